@@ -1,5 +1,24 @@
 //! What is measured, computed, judged and compared. No files, no clock, no SQL, no HTML.
 //!
-//! In two lines: `kind::run(test, …) -> Outcome`, then `report(notebook, outcomes) -> Report`.
+//! In two lines: `examine::run(kind, test, notebook) -> Outcome`, then `report(notebook, outcomes) -> Report`.
 //! Modules stand in reading order: each may use only the ones above it (a test checks it).
 pub mod finding;
+pub mod stats;
+pub mod coverage;
+pub mod quantity;
+pub mod number;
+pub mod stamp;
+pub mod uncertain;
+pub mod shown;
+pub mod instrument;
+pub mod notebook;
+pub mod example_bench;
+pub mod field;
+pub mod measurand;
+pub mod reading;
+pub mod common;
+pub mod kind;
+pub mod discharge;
+pub mod examine;
+pub mod kinds;
+pub mod judge;

@@ -1,0 +1,199 @@
+//! What a discharge through a counting meter yields: hours, energy, ∫P² dt and how far to trust them.
+//! Shared by the kinds that empty the battery.
+use crate::common;
+use crate::coverage::Shape;
+use crate::finding::Finding;
+use crate::instrument::Feeds;
+use crate::kind::{Axis, DrainRow, Outcome, Run};
+use crate::notebook::LoadSort;
+use crate::quantity::{Energy, Power, Time};
+use crate::reading::Field;
+use crate::stamp::{self, Stamp};
+use crate::uncertain::{Effect, Influence, Uncertain};
+
+/// Load as a share of the claimed continuous power.
+pub static LOAD_SHARE: Axis =
+    Axis { key: "load", label: "load", values: &["10 %", "25 %", "50 %", "80 %", "100 %"] };
+
+/// Where each share begins and ends (common practice): outside, the result stands apart with its watts.
+const BANDS: &[(&str, f64, f64)] =
+    &[("10 %", 0.07, 0.13), ("25 %", 0.21, 0.29), ("50 %", 0.44, 0.56), ("80 %", 0.74, 0.86), ("100 %", 0.94, 1.06)];
+
+/// The axis value for a mean power.
+pub fn load_share(mean_w: f64, rated_w: Option<f64>) -> String {
+    let share = rated_w.filter(|r| *r > 0.0).map(|r| mean_w / r);
+    let band = share.and_then(|s| BANDS.iter().find(|(_, from, to)| (*from..=*to).contains(&s)));
+    band.map_or_else(|| format!("{mean_w:.0} W"), |(name, _, _)| (*name).into())
+}
+
+/// A discharge as read.
+pub struct Discharge {
+    /// From load on to outlet off.
+    pub hours: Uncertain<Time>,
+    /// Delivered at the outlet, the meter's unseen own draw included.
+    pub energy: Uncertain<Energy>,
+    /// Energy over hours, in W.
+    pub mean_w: f64,
+    /// The battery was empty and the start was full.
+    pub complete: bool,
+}
+
+/// Hours from one stamp to another with the doubt of reading them; end before start is mended by a day
+/// when neither had a date, else reported.
+pub fn elapsed(run: &Run, from: &Field<Stamp>, to: &Field<Stamp>, out: &mut Outcome) -> Option<Uncertain<Time>> {
+    let (a, mut b) = (run.get(from)?, run.get(to)?);
+    let zone = &run.desk.zone;
+    if stamp::hours_between(a, b) < 0.0 && b.day_assumed {
+        b = stamp::next_day(b, zone)?;
+        let text = format!("the {} is earlier than the {}, so it is taken for the next day", to.spec.label, from.spec.label);
+        out.findings.push(Finding::note("next-day", to.spec.key, text, "write the date if it was another day"));
+    }
+    let hours = stamp::hours_between(a, b);
+    if hours <= 0.0 {
+        let text = format!("the {} is not after the {}", to.spec.label, from.spec.label);
+        out.findings.push(Finding::gap("time-order", to.spec.key, text, "look at both times; 12 am is midnight, 12 pm noon"));
+        return None;
+    }
+    if stamp::clock_changed(a, b, zone) {
+        out.findings.push(Finding::note(
+            "clock-change-inside",
+            to.spec.key,
+            format!("the clocks were changed meanwhile; the true time is {hours:.2} h"),
+            "nothing to do if both times were read off a clock that changes with the zone",
+        ));
+    }
+    let mut t = Uncertain::exact(hours);
+    for (s, key) in [(a, from.spec.key), (b, to.spec.key)] {
+        let u = f64::from(s.step_s) / 3600.0 / 12f64.sqrt();
+        let name = format!("{}/{key}", run.id());
+        t = t.with(Influence::test(&name, Effect::Clock, ""), u, Shape::Rectangular, f64::INFINITY);
+    }
+    Some(t)
+}
+
+/// Energy between two counter readings over `hours`, corrected for the meter's unseen own draw.
+/// A start of exactly 0 is a counter that was reset: it has no step doubt.
+pub fn counted(
+    run: &Run,
+    from: &Field<Uncertain<Energy>>,
+    to: &Field<Uncertain<Energy>>,
+    hours: f64,
+    out: &mut Outcome,
+) -> Option<Uncertain<Energy>> {
+    let (start, end) = (run.get(from)?, run.get(to)?);
+    let reset = run.entry(from).is_some_and(|e| e.text.bytes().all(|b| !(b'1'..=b'9').contains(&b)));
+    let start = if reset { Uncertain::exact(0.0) } else { start };
+    out.read("R₁", &from.spec, &start);
+    out.read("R₂", &to.spec, &end);
+    let read = end - start;
+    if read.x() <= 0.0 {
+        out.findings.push(Finding::gap(
+            "counter-not-rising",
+            to.spec.key,
+            "the counter did not rise from start to end".to_string(),
+            "a counter that went back was reset or lost its memory; enter the readings before and after as two tests",
+        ));
+        return None;
+    }
+    let meter = run.desk.notebook.instrument(&run.entry(to)?.instrument);
+    let Some(meter) = meter else { return Some(read) };
+    let shows = meter.accuracy_at(crate::quantity::Dim::Power, read.x() / hours);
+    let offset = shows.map_or(0.0, |a| (a.of_range * a.range + a.digits * a.step) / 3f64.sqrt() * hours);
+    let words = crate::quantity::Dim::Power.words();
+    let offset_of = Influence::instrument(&meter.id, Effect::Offset, words);
+    let energy = read.with(offset_of, offset, Shape::Rectangular, f64::INFINITY);
+    if meter.own_draw_w > 0.0 && meter.feeds == Feeds::Unseen {
+        let own = Uncertain::<Power>::exact(meter.own_draw_w) * Uncertain::<Time>::exact(hours);
+        out.step("P₀·t", "own draw of the meter, fed by the station", "Wh", &own);
+        return Some(energy + own);
+    }
+    Some(energy)
+}
+
+/// Reads the discharge of a test with the common fields, with every cross-check that hand readings allow.
+pub fn discharge(run: &Run, out: &mut Outcome) -> Option<Discharge> {
+    let hours = elapsed(run, &common::START, &common::END, out)?;
+    out.step("t", "time from load on to outlet off", "h", &hours);
+    let energy = counted(run, &common::COUNTER_START, &common::COUNTER_END, hours.x(), out)?;
+    let mean_w = energy.x() / hours.x();
+    power_check(run, mean_w, out);
+    load_check(run, out);
+    let (energy, full) = start_state(run, energy, out)?;
+    let cause = run.get(&common::CAUSE)?;
+    if cause.0 != "empty" {
+        out.findings.push(Finding::gap(
+            "not-ended-empty",
+            common::CAUSE.spec.key,
+            "it did not end because the battery was empty".to_string(),
+            "only an outlet that switched itself off empty tells the usable energy; this run is kept as a check",
+        ));
+    }
+    Some(Discharge { hours, energy, mean_w, complete: full && cause.0 == "empty" })
+}
+
+impl Discharge {
+    /// Its row of the drain law. `w2h` for a load of steady power is W²/t.
+    pub fn row(&self, w2h: f64) -> DrainRow {
+        let (hours, energy) = (self.hours.clone(), self.energy.clone());
+        DrainRow { hours, energy, w2h, complete: self.complete, mean_w: self.mean_w }
+    }
+    /// ∫P² dt of a steady load, W²·h.
+    pub fn steady_w2h(&self) -> f64 {
+        self.mean_w * self.mean_w * self.hours.x()
+    }
+}
+
+/// Energy against power × time: the cheapest check there is.
+fn power_check(run: &Run, mean_w: f64, out: &mut Outcome) {
+    let Some(shown) = run.get(&common::POWER) else { return };
+    if shown.x() <= 0.0 {
+        return;
+    }
+    let off = mean_w / shown.x() - 1.0;
+    // 5 % : common practice; a heater drifts by two or three as it warms.
+    if off.abs() > 0.05 {
+        out.findings.push(Finding::doubt(
+            "energy-against-power",
+            common::COUNTER_END.spec.key,
+            format!("energy over time gives {mean_w:.0} W, the meter showed {:.0} W ({:+.0} %)", shown.x(), off * 100.0),
+            "look at both counter readings and both times: a reset forgotten, two digits swapped, am for pm",
+        ));
+    }
+}
+
+/// A thermostat makes the energy of a steady load meaningless.
+fn load_check(run: &Run, out: &mut Outcome) {
+    if let Some(load) = run.get(&common::LOAD).filter(|l| l.sort == LoadSort::Cycling) {
+        out.findings.push(Finding::doubt(
+            "load-switches",
+            common::LOAD.spec.key,
+            format!("{} switches itself on and off", load.name),
+            "use a load without thermostat; the run is kept out of the runtime curve",
+        ));
+    }
+}
+
+/// How far the start can be trusted: widens the energy, or says that it was no full start.
+fn start_state(run: &Run, energy: Uncertain<Energy>, out: &mut Outcome) -> Option<(Uncertain<Energy>, bool)> {
+    let state = run.get(&common::START_STATE)?;
+    let Some(doubt) = common::start_doubt(state.0) else {
+        out.findings.push(Finding::gap(
+            "start-not-full",
+            common::START_STATE.spec.key,
+            "it was not full at the start".to_string(),
+            "charge until the charger stops by itself, rest 30 minutes, repeat; this run is kept as a check",
+        ));
+        return Some((energy, false));
+    };
+    if state.0 != "full-rested" {
+        out.findings.push(Finding::doubt(
+            "start-not-rested",
+            common::START_STATE.spec.key,
+            "it was not surely full and rested at the start, which can cost up to 1 % of the energy".to_string(),
+            "let the charger stop by itself and wait 30 minutes",
+        ));
+    }
+    let u = energy.x() * doubt / 3f64.sqrt();
+    let influence = Influence::test(run.id(), Effect::StartState, "");
+    Some((energy.with(influence, u, Shape::Rectangular, f64::INFINITY), true))
+}

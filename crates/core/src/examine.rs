@@ -1,0 +1,96 @@
+//! The one door to a kind's analysis: reads the entries, says what every kind would say, then analyses.
+use crate::common;
+use crate::finding::Finding;
+use crate::kind::{Kind, Outcome, Run};
+use crate::notebook::{Notebook, Test};
+use crate::reading::{self, Desk, Reading};
+use std::collections::BTreeMap;
+
+/// The outcome of one test. Total: whatever was written, it returns.
+pub fn run(kind: &dyn Kind, test: &Test, notebook: &Notebook) -> Outcome {
+    let spec = kind.spec();
+    let mut out = Outcome::default();
+    let desk = Desk::new(notebook, test);
+    let mut readings = BTreeMap::new();
+    for field in spec.fields {
+        match test.entries.get(field.key).filter(|e| !e.text.trim().is_empty() || !e.files.is_empty()) {
+            Some(entry) => match reading::read(field, entry, &desk, &mut out.findings) {
+                Ok(reading) => {
+                    readings.insert(field.key, reading);
+                }
+                Err(t) => {
+                    let text = format!("{}: {}", field.label, t.text);
+                    out.findings.push(Finding::gap(t.code, field.key, text, t.hint));
+                }
+            },
+            None if field.required => out.findings.push(Finding::gap(
+                "missing",
+                field.key,
+                format!("{} is missing", field.label),
+                "enter it, or write down why it cannot be had",
+            )),
+            None => (),
+        }
+    }
+    let run = Run { spec, readings, desk };
+    check(&run, &mut out);
+    let _missing_input_already_reported = kind.analyse(&run, &mut out);
+    for found in &out.results {
+        let declared = spec.results.iter().any(|r| r.key == found.result.key);
+        assert!(declared, "{}: result {} is not in its spec", spec.id, found.result.key);
+    }
+    out
+}
+
+/// Doubts that do not depend on the kind.
+fn check(run: &Run, out: &mut Outcome) {
+    let test = run.desk.test;
+    let Some(specimen) = run.specimen() else {
+        out.findings.push(Finding::gap(
+            "no-specimen",
+            "specimen",
+            format!("the test speaks of the specimen `{}`, which is not in the bench", test.specimen),
+            "choose the specimen that was tested",
+        ));
+        return;
+    };
+    if !specimen.firmware.is_empty() && !specimen.firmware.iter().any(|f| f.version == test.firmware) {
+        out.findings.push(Finding::doubt(
+            "firmware-unknown",
+            "firmware",
+            format!("firmware `{}` is not one that this specimen had", test.firmware),
+            "choose the version the station showed at the test",
+        ));
+    }
+    market_of_meters(run, out);
+    if let Some(Reading::Quantity(t)) = run.readings.get(common::AMBIENT.spec.key)
+        && !(common::BAND_C.0..=common::BAND_C.1).contains(&t.x)
+    {
+        let text = format!("{:.0} °C at the bench", t.x);
+        out.condition.insert("temperature".into(), format!("{:.0} °C", t.x));
+        out.findings.push(Finding::note(
+            "outside-temperature-band",
+            common::AMBIENT.spec.key,
+            text,
+            "results outside 20 to 27 °C stand apart and are not ranked with the rest",
+        ));
+    }
+}
+
+/// A meter made for other mains than the station gives.
+fn market_of_meters(run: &Run, out: &mut Outcome) {
+    let Some(model) = run.model().filter(|m| m.mains_v > 0.0) else { return };
+    let mut seen = Vec::new();
+    for (key, entry) in &run.desk.test.entries {
+        let Some(meter) = run.desk.notebook.instrument(&entry.instrument) else { continue };
+        if meter.mains_v > 0.0 && (meter.mains_v - model.mains_v).abs() > 0.2 * model.mains_v && !seen.contains(&&meter.id) {
+            seen.push(&meter.id);
+            out.findings.push(Finding::doubt(
+                "meter-for-other-mains",
+                key.as_str(),
+                format!("{} is made for {:.0} V, the station gives {:.0} V", meter.name, meter.mains_v, model.mains_v),
+                "use a meter made for this voltage, or choose the profile it was really read on",
+            ));
+        }
+    }
+}

@@ -1,0 +1,432 @@
+//! Everything written down at the bench, and nothing else: ground state. No number in here was computed.
+//!
+//! Every record is a plain document with a stable id. Missing fields read as empty, so that an older
+//! bench file opens; unknown fields are refused, so that a newer one is noticed.
+use crate::instrument::Instrument;
+use serde::{Deserialize, Serialize};
+use std::collections::BTreeMap;
+
+/// A result's condition: axis → value, e.g. `load` → `50 %`.
+pub type Condition = BTreeMap<String, String>;
+
+/// The whole bench as it was written down.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Notebook {
+    /// Who, where, and the rules set before measuring.
+    pub settings: Settings,
+    /// Products as sold.
+    pub models: Vec<Model>,
+    /// Physical samples.
+    pub specimens: Vec<Specimen>,
+    /// Meters, clocks, scales.
+    pub instruments: Vec<Instrument>,
+    /// Appliances on the bench.
+    pub loads: Vec<Load>,
+    /// Tests, in the order they were begun.
+    pub tests: Vec<Test>,
+    /// What was changed after it was first written, oldest first.
+    pub changes: Vec<Change>,
+}
+
+/// Who tests, and the rules that stand before a measurement.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(default, deny_unknown_fields)]
+pub struct Settings {
+    /// Name under which results are published.
+    pub tester: String,
+    /// Title of the published pages.
+    pub site: String,
+    /// IANA time zone of the bench.
+    pub zone: String,
+    /// Currency prices are compared in, ISO 4217.
+    pub currency: String,
+    /// Numbers are typed and shown with a decimal comma.
+    pub decimal_comma: bool,
+    /// Date everything that ages is computed for (ISO 8601); empty: today.
+    pub as_of: String,
+    /// Probability of conformity from which a claim is `met` (and, mirrored, `not met`).
+    pub met_from: f64,
+    /// Probability of conformity from which a claim is `probably met` (and mirrored).
+    pub probably_from: f64,
+    /// Relative standard deviation from run to run before the bench has repeats of its own (common practice).
+    pub repeatability: f64,
+    /// A runtime whose 95 % half-width exceeds this share of it is refused.
+    pub refuse_from: f64,
+    /// Days after which a price is old.
+    pub price_days: u32,
+    /// The bench is the fictional demonstration.
+    pub demo: bool,
+}
+
+impl Default for Settings {
+    fn default() -> Self {
+        Settings {
+            tester: String::new(),
+            site: String::new(),
+            zone: "UTC".into(),
+            currency: "USD".into(),
+            decimal_comma: false,
+            as_of: String::new(),
+            met_from: 0.95,
+            probably_from: 0.80,
+            repeatability: 0.005,
+            refuse_from: 0.20,
+            price_days: 30,
+            demo: false,
+        }
+    }
+}
+
+/// A product as sold, its market included.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[serde(default, deny_unknown_fields)]
+pub struct Model {
+    /// Stable id.
+    pub id: String,
+    /// Maker and name as printed on the box.
+    pub name: String,
+    /// Cell chemistry as stated.
+    pub chemistry: String,
+    /// Nominal outlet voltage in V; 0 when not noted.
+    pub mains_v: f64,
+    /// Nominal frequency in Hz; 0 when not noted.
+    pub mains_hz: f64,
+    /// What the maker states.
+    pub claims: Vec<Claim>,
+    /// What it cost, when and where.
+    pub prices: Vec<Price>,
+    /// How it switches its outlet off by itself, as found or stated.
+    pub switch_off: SwitchOff,
+    /// Power one outlet or leg gives at most, in W; 0 when the whole power is at one outlet.
+    pub per_outlet_w: f64,
+    /// Anything else.
+    pub note: String,
+}
+
+/// Low-load switch-off of the AC outlet.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[serde(default, deny_unknown_fields)]
+pub struct SwitchOff {
+    /// Switches off below this power, in W; 0 when it never does.
+    pub below_w: f64,
+    /// After this time, in h.
+    pub after_h: f64,
+    /// As delivered it is on.
+    pub on_by_default: bool,
+    /// The owner can turn it off.
+    pub can_be_disabled: bool,
+}
+
+/// How a claim binds.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Bound {
+    /// As the figure is read in the trade: a minimum when more is better, a maximum when less is.
+    #[default]
+    AsUsual,
+    /// At least.
+    Minimum,
+    /// At most.
+    Maximum,
+    /// It does not say enough to be judged.
+    Unclear,
+}
+
+/// A maker's figure with its condition, source and date.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[serde(default, deny_unknown_fields)]
+pub struct Claim {
+    /// Stable id within the model.
+    pub id: String,
+    /// Which result it speaks of, e.g. `usable-energy`.
+    pub key: String,
+    /// The figure with its unit: "1150 W".
+    pub text: String,
+    /// How it binds.
+    pub bound: Bound,
+    /// Condition it holds under.
+    pub condition: Condition,
+    /// The maker's own words.
+    pub words: String,
+    /// Where it stands: box, manual page, web page.
+    pub source: String,
+    /// Day it was seen, ISO 8601.
+    pub seen: String,
+}
+
+/// An amount asked for a model.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[serde(default, deny_unknown_fields)]
+pub struct Price {
+    /// Amount as a number.
+    pub amount: f64,
+    /// ISO 4217.
+    pub currency: String,
+    /// Day it was seen, ISO 8601; empty when not noted: then it is never printed.
+    pub on: String,
+    /// list, sale, flash sale, used.
+    pub kind: String,
+    /// Value-added or sales tax is inside.
+    pub with_tax: bool,
+    /// What came with it.
+    pub bundle: String,
+    /// Where.
+    pub seller: String,
+}
+
+/// How a specimen came to the bench.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Came {
+    /// Not written down yet; publishing is refused.
+    #[default]
+    Unknown,
+    /// Bought by the tester at an ordinary seller.
+    Bought,
+    /// Lent by the maker or a dealer.
+    Lent,
+    /// Given.
+    Given,
+}
+
+/// One physical sample.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[serde(default, deny_unknown_fields)]
+pub struct Specimen {
+    /// Stable id.
+    pub id: String,
+    /// Id of its model.
+    pub model: String,
+    /// What tells it from another: "sample A". Empty when there is one.
+    pub label: String,
+    /// Serial number; never published.
+    pub serial: String,
+    /// How it came.
+    pub came: Came,
+    /// From whom, when, on which terms: published with the results.
+    pub provenance: String,
+    /// Day it went back, ISO 8601; empty while it is here.
+    pub returned: String,
+    /// Firmware versions it had, oldest first.
+    pub firmware: Vec<Firmware>,
+    /// Anything else; never published.
+    pub note: String,
+}
+
+/// A firmware version and the day it was put on.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[serde(default, deny_unknown_fields)]
+pub struct Firmware {
+    /// As the station shows it.
+    pub version: String,
+    /// From this day on, ISO 8601; empty: as received.
+    pub from: String,
+}
+
+impl Specimen {
+    /// The version it carries now; empty when none was noted.
+    pub fn firmware_now(&self) -> &str {
+        self.firmware.last().map_or("", |f| &f.version)
+    }
+}
+
+/// How a load behaves.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum LoadSort {
+    /// Steady heat without thermostat: heater, halogen lamps.
+    #[default]
+    Resistive,
+    /// Switches itself on and off: fridge, oil heater, blanket.
+    Cycling,
+    /// Motor.
+    Motor,
+    /// Electronics.
+    Electronic,
+}
+
+/// An appliance on the bench.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[serde(default, deny_unknown_fields)]
+pub struct Load {
+    /// Stable id.
+    pub id: String,
+    /// What the tester calls it.
+    pub name: String,
+    /// How it behaves.
+    pub sort: LoadSort,
+    /// Resistance in ohm when warm; 0 when not known.
+    pub ohm: f64,
+    /// Power while on, in W; 0 when not known.
+    pub running_w: f64,
+    /// Mean power over a day, in W; 0 when not known.
+    pub average_w: f64,
+    /// Power at the moment of starting, in W; 0 when not known.
+    pub starting_w: f64,
+    /// Anything else.
+    pub note: String,
+}
+
+/// A file kept in the bench: photo, log, capture.
+#[derive(Clone, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(default, deny_unknown_fields)]
+pub struct FileRef {
+    /// SHA-256 of its bytes, lower-case hexadecimal.
+    pub sha256: String,
+    /// Name it came with.
+    pub name: String,
+    /// Media type.
+    pub media: String,
+}
+
+/// One answer as it was written.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[serde(default, deny_unknown_fields)]
+pub struct Entry {
+    /// As typed: "0,89 kWh".
+    pub text: String,
+    /// Id of the instrument it was read on; empty when none.
+    pub instrument: String,
+    /// When it was kept, RFC 3339.
+    pub at: String,
+    /// Photos of the display, logs, captures.
+    pub files: Vec<FileRef>,
+    /// A remark.
+    pub note: String,
+}
+
+/// One execution of a kind on a specimen.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[serde(default, deny_unknown_fields)]
+pub struct Test {
+    /// Stable id.
+    pub id: String,
+    /// Id of the kind.
+    pub kind: String,
+    /// Id of the specimen.
+    pub specimen: String,
+    /// Firmware at the time; empty when none.
+    pub firmware: String,
+    /// Day it began, ISO 8601; times of day without a date belong to it.
+    pub day: String,
+    /// Answers by field key.
+    pub entries: BTreeMap<String, Entry>,
+    /// Why it does not count; empty when it counts.
+    pub excluded: String,
+    /// First cycle out of the box: kept, not counted.
+    pub conditioning: bool,
+    /// Kept out of the runtime curve as a check of it.
+    pub held_out: bool,
+    /// A remark.
+    pub note: String,
+}
+
+/// Something changed after it was first written. Old and new are JSON texts; `null` for nothing.
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(default)]
+pub struct Change {
+    /// Order of writing.
+    pub seq: i64,
+    /// Changes saved at one stroke share it.
+    pub stroke: i64,
+    /// When, RFC 3339.
+    pub at: String,
+    /// Sort of record: `test`.
+    pub record: String,
+    /// Its id.
+    pub id: String,
+    /// JSON pointer (RFC 6901) into it; empty for the whole record.
+    pub field: String,
+    /// Before.
+    pub old: String,
+    /// After.
+    pub new: String,
+    /// Reason given.
+    pub why: String,
+}
+
+/// Any record of the bench, for saving.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Record {
+    /// The only one of its sort, id `bench`.
+    Settings(Settings),
+    /// A model.
+    Model(Model),
+    /// A specimen.
+    Specimen(Specimen),
+    /// An instrument.
+    Instrument(Instrument),
+    /// A load.
+    Load(Load),
+    /// A test.
+    Test(Test),
+}
+
+impl Record {
+    /// Sort of record as stored: `settings`, `model`, `specimen`, `instrument`, `load`, `test`.
+    pub fn sort(&self) -> &'static str {
+        match self {
+            Record::Settings(_) => "settings",
+            Record::Model(_) => "model",
+            Record::Specimen(_) => "specimen",
+            Record::Instrument(_) => "instrument",
+            Record::Load(_) => "load",
+            Record::Test(_) => "test",
+        }
+    }
+    /// Its id.
+    pub fn id(&self) -> &str {
+        match self {
+            Record::Settings(_) => "bench",
+            Record::Model(r) => &r.id,
+            Record::Specimen(r) => &r.id,
+            Record::Instrument(r) => &r.id,
+            Record::Load(r) => &r.id,
+            Record::Test(r) => &r.id,
+        }
+    }
+}
+
+impl Notebook {
+    /// Puts a record in place of the one with its id, or adds it.
+    pub fn put(&mut self, record: Record) {
+        fn put<T>(list: &mut Vec<T>, item: T, id: impl Fn(&T) -> &str) {
+            match list.iter().position(|x| id(x) == id(&item)) {
+                Some(i) => list[i] = item,
+                None => list.push(item),
+            }
+        }
+        match record {
+            Record::Settings(s) => self.settings = s,
+            Record::Model(r) => put(&mut self.models, r, |x| &x.id),
+            Record::Specimen(r) => put(&mut self.specimens, r, |x| &x.id),
+            Record::Instrument(r) => put(&mut self.instruments, r, |x| &x.id),
+            Record::Load(r) => put(&mut self.loads, r, |x| &x.id),
+            Record::Test(r) => put(&mut self.tests, r, |x| &x.id),
+        }
+    }
+    /// The model with this id.
+    pub fn model(&self, id: &str) -> Option<&Model> {
+        self.models.iter().find(|m| m.id == id)
+    }
+    /// The specimen with this id.
+    pub fn specimen(&self, id: &str) -> Option<&Specimen> {
+        self.specimens.iter().find(|s| s.id == id)
+    }
+    /// The model of a specimen.
+    pub fn model_of(&self, specimen: &str) -> Option<&Model> {
+        self.model(&self.specimen(specimen)?.model)
+    }
+    /// The instrument with this id.
+    pub fn instrument(&self, id: &str) -> Option<&Instrument> {
+        self.instruments.iter().find(|i| i.id == id)
+    }
+    /// The load with this id.
+    pub fn load(&self, id: &str) -> Option<&Load> {
+        self.loads.iter().find(|l| l.id == id)
+    }
+    /// The test with this id.
+    pub fn test(&self, id: &str) -> Option<&Test> {
+        self.tests.iter().find(|t| t.id == id)
+    }
+}

@@ -1,0 +1,344 @@
+//! From what was written to what it means: parsed once, at the door. The entry form and the report use the
+//! same function, so what the form accepts the analysis can read.
+use crate::field::{Choice, FieldSpec, Shape};
+use crate::finding::Finding;
+use crate::notebook::{Entry, FileRef, Load, Notebook, Settings, Test};
+use crate::number::{self, Marks, Trouble};
+use crate::quantity::{Dim, Dimension, Phantom, Unit};
+use crate::stamp::{self, Stamp};
+use crate::uncertain::{Uncertain, Value};
+use jiff::civil::Date;
+use jiff::tz::TimeZone;
+use std::marker::PhantomData;
+
+/// An answer as understood.
+#[derive(Clone, Debug)]
+pub enum Reading {
+    /// A number with its doubts.
+    Quantity(Value),
+    /// Several.
+    List(Vec<Value>),
+    /// A moment.
+    Stamp(Stamp),
+    /// A key of the closed list.
+    Choice(&'static str),
+    /// An appliance.
+    Load(Box<Load>),
+    /// A whole number.
+    Count(u64),
+    /// Words.
+    Text(String),
+    /// A file by its hash; its channels are read elsewhere.
+    Log(FileRef),
+}
+
+/// What reading needs to know besides the entry.
+pub struct Desk<'a> {
+    /// The bench.
+    pub notebook: &'a Notebook,
+    /// The test the entry belongs to.
+    pub test: &'a Test,
+    /// The bench's zone.
+    pub zone: TimeZone,
+}
+
+/// The bench's zone; UTC when its name is not known.
+pub fn zone_of(settings: &Settings) -> TimeZone {
+    TimeZone::get(&settings.zone).unwrap_or(TimeZone::UTC)
+}
+
+/// How a number alone is read on this bench.
+pub fn marks_of(settings: &Settings) -> Marks {
+    if settings.decimal_comma { Marks::Comma } else { Marks::Point }
+}
+
+impl<'a> Desk<'a> {
+    /// The desk of one test.
+    pub fn new(notebook: &'a Notebook, test: &'a Test) -> Self {
+        Desk { notebook, test, zone: zone_of(&notebook.settings) }
+    }
+    fn day(&self) -> Option<Date> {
+        self.test.day.parse().ok()
+    }
+}
+
+/// Reads one entry; what cannot be read is the trouble. Doubts that do not stop it go to `findings`.
+pub fn read(field: &FieldSpec, entry: &Entry, desk: &Desk, findings: &mut Vec<Finding>) -> Result<Reading, Trouble> {
+    let text = entry.text.trim();
+    match field.shape {
+        Shape::Quantity(dim, unit) => Ok(Reading::Quantity(quantity(field, text, dim, unit, entry, desk, findings)?)),
+        Shape::List(dim, unit) => list(field, text, dim, unit, entry, desk, findings),
+        Shape::Stamp => Ok(Reading::Stamp(stamp::stamp(text, desk.day(), &desk.zone)?)),
+        Shape::Choice(choices) => choices
+            .iter()
+            .find(|c| c.key == text)
+            .map(|c| Reading::Choice(c.key))
+            .ok_or_else(|| no_such_choice(text, choices)),
+        Shape::Load => match desk.notebook.load(text) {
+            Some(load) => Ok(Reading::Load(Box::new(load.clone()))),
+            None => Err(Trouble {
+                code: "no-such-load",
+                text: format!("`{text}` is not one of the bench's loads"),
+                hint: "choose a load, or add it under Loads".into(),
+            }),
+        },
+        Shape::Count => text.parse::<u64>().map(Reading::Count).map_err(|_| Trouble {
+            code: "not-a-count",
+            text: format!("`{text}` is not a whole number"),
+            hint: "type 0, 1, 2, …".into(),
+        }),
+        Shape::Text => Ok(Reading::Text(text.into())),
+        Shape::Log => entry.files.first().cloned().map(Reading::Log).ok_or_else(|| Trouble {
+            code: "no-file",
+            text: "no file is attached".into(),
+            hint: "attach the meter's file".into(),
+        }),
+    }
+}
+
+fn no_such_choice(text: &str, choices: &[Choice]) -> Trouble {
+    let labels: Vec<_> = choices.iter().map(|c| c.label).collect();
+    Trouble {
+        code: "no-such-choice",
+        text: format!("`{text}` is none of the answers"),
+        hint: format!("choose one of: {}", labels.join("; ")),
+    }
+}
+
+fn quantity(
+    field: &FieldSpec,
+    text: &str,
+    dim: Dim,
+    unit: &str,
+    entry: &Entry,
+    desk: &Desk,
+    findings: &mut Vec<Finding>,
+) -> Result<Value, Trouble> {
+    let default = Unit::of(unit, dim).unwrap_or(dim.kept_in());
+    let typed = number::quantity(text, dim, default, marks_of(&desk.notebook.settings))?;
+    if matches!(dim, Dim::Energy | Dim::Time | Dim::Mass | Dim::Count) && typed.kept < 0.0 {
+        return Err(Trouble {
+            code: "negative",
+            text: format!("`{text}` is below zero"),
+            hint: "look at the display again; a counter, a time and a mass are never negative".into(),
+        });
+    }
+    if dim == Dim::Ratio && typed.kept > 1.0 {
+        return Err(Trouble {
+            code: "over-100-percent",
+            text: format!("`{text}` is more than 100 %"),
+            hint: "look at the display again".into(),
+        });
+    }
+    if entry.instrument.is_empty() {
+        return Ok(Value::exact(dim, typed.kept));
+    }
+    let Some(instrument) = desk.notebook.instrument(&entry.instrument) else {
+        findings.push(Finding::gap(
+            "no-such-instrument",
+            field.key,
+            format!("{}: the instrument `{}` is not on the bench", field.label, entry.instrument),
+            "choose the instrument it was read on",
+        ));
+        return Ok(Value::exact(dim, typed.kept));
+    };
+    if !instrument.measures(dim) {
+        findings.push(Finding::doubt(
+            "instrument-does-not-measure",
+            field.key,
+            format!("{}: {} has no accuracy statement for {}", field.label, instrument.name, dim.words()),
+            "add it under Instruments, or choose another instrument",
+        ));
+    }
+    if let Some(a) = instrument.accuracy_at(dim, typed.kept)
+        && a.floor > 0.0
+        && typed.kept.abs() < a.floor
+        && typed.kept != 0.0
+    {
+        findings.push(Finding::doubt(
+            "below-floor",
+            field.key,
+            format!("{}: {text} is below what {} can measure", field.label, instrument.name),
+            "use a meter made for small loads",
+        ));
+    }
+    let name = format!("{}/{}", desk.test.id, field.key);
+    Ok(instrument.value(dim, typed.kept, typed.last_digit, &name, &desk.test.day))
+}
+
+fn list(
+    field: &FieldSpec,
+    text: &str,
+    dim: Dim,
+    unit: &str,
+    entry: &Entry,
+    desk: &Desk,
+    findings: &mut Vec<Finding>,
+) -> Result<Reading, Trouble> {
+    // A decimal comma is kept, so a comma alone never separates: "9.4 10.1 8.7 ms", "9,4; 10,1".
+    let mut values = Vec::new();
+    let body = text.trim();
+    let tail = body.find(|c: char| c.is_alphabetic() || c == '%').unwrap_or(body.len());
+    let common = if body[tail..].contains(|c: char| c.is_ascii_digit()) { "" } else { body[tail..].trim() };
+    let numbers = if common.is_empty() { body } else { &body[..tail] };
+    for (i, piece) in numbers.split([' ', ';', '\n', '\t', '\r']).filter(|p| !p.is_empty()).enumerate() {
+        let own = FieldSpec { label: field.label, ..*field };
+        let piece = piece.trim_end_matches(',');
+        let one = quantity(&own, &format!("{piece} {common}"), dim, unit, entry, desk, findings).map_err(|t| Trouble {
+            text: format!("number {}: {}", i + 1, t.text),
+            ..t
+        })?;
+        values.push(renamed(one, &format!("{}/{}/{}", desk.test.id, field.key, i + 1)));
+    }
+    if values.is_empty() {
+        return Err(Trouble {
+            code: "empty",
+            text: "no number is typed".into(),
+            hint: "type them with spaces between: 9.4 10.1 8.7".into(),
+        });
+    }
+    Ok(Reading::List(values))
+}
+
+/// Gives the private doubts of one number in a list their own name, so that they do not cancel.
+fn renamed(value: Value, name: &str) -> Value {
+    let mut out = Value::exact(value.dim, value.x);
+    for (mut influence, part) in value.parts {
+        if let crate::uncertain::Owner::Test(owner) = &mut influence.owner {
+            *owner = name.into();
+        }
+        out = out.with(influence, part.signed, part.shape, part.dof);
+    }
+    out
+}
+
+/// What a `Field<T>` hands to the analysis.
+pub trait Input: Sized {
+    /// Takes it out of a reading; `None` when the reading is of another sort.
+    fn from_reading(reading: &Reading) -> Option<Self>;
+}
+
+/// One of a closed list, by key.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Pick(pub &'static str);
+
+/// Several quantities.
+pub type Many<D> = Vec<Uncertain<D>>;
+
+impl<D: Dimension> Input for Uncertain<D> {
+    fn from_reading(reading: &Reading) -> Option<Self> {
+        match reading {
+            Reading::Quantity(value) => value.clone().typed(),
+            _ => None,
+        }
+    }
+}
+
+impl<D: Dimension> Input for Many<D> {
+    fn from_reading(reading: &Reading) -> Option<Self> {
+        match reading {
+            Reading::List(values) => values.iter().cloned().map(Value::typed).collect(),
+            _ => None,
+        }
+    }
+}
+
+macro_rules! inputs { ($($variant:ident => $t:ty: $e:expr;)*) => { $(
+    impl Input for $t {
+        fn from_reading(reading: &Reading) -> Option<Self> {
+            match reading {
+                Reading::$variant(x) => Some($e(x)),
+                _ => None,
+            }
+        }
+    }
+)* } }
+inputs! {
+    Stamp => Stamp: |x: &Stamp| *x;
+    Choice => Pick: |x: &&'static str| Pick(x);
+    Load => Load: |x: &Load| x.clone();
+    Count => u64: |x: &u64| *x;
+    Text => String: |x: &String| x.clone();
+    Log => FileRef: |x: &FileRef| x.clone();
+}
+
+/// A field with its Rust type: `run.get(&FIELD)` cannot be misread.
+pub struct Field<T> {
+    /// The question.
+    pub spec: FieldSpec,
+    t: Phantom<T>,
+}
+
+impl<T> Field<T> {
+    const fn of(key: &'static str, label: &'static str, shape: Shape) -> Self {
+        let spec = FieldSpec { key, label, ask: "", hint: "", shape, required: true, at_end: false };
+        Field { spec, t: PhantomData }
+    }
+    const fn with(self, spec: FieldSpec) -> Self {
+        Field { spec, t: PhantomData }
+    }
+    /// The result can do without it.
+    pub const fn optional(self) -> Self {
+        let spec = FieldSpec { required: false, ..self.spec };
+        self.with(spec)
+    }
+    /// Asked when the test ends.
+    pub const fn at_end(self) -> Self {
+        let spec = FieldSpec { at_end: true, ..self.spec };
+        self.with(spec)
+    }
+    /// The question on the phone and what to look at.
+    pub const fn ask(self, ask: &'static str, hint: &'static str) -> Self {
+        let spec = FieldSpec { ask, hint, ..self.spec };
+        self.with(spec)
+    }
+}
+
+impl<D: Dimension> Field<Uncertain<D>> {
+    /// A quantity, in `unit` when none is typed.
+    pub const fn quantity(key: &'static str, label: &'static str, unit: &'static str) -> Self {
+        Field::of(key, label, Shape::Quantity(D::DIM, unit))
+    }
+}
+impl<D: Dimension> Field<Many<D>> {
+    /// Several quantities, in `unit` when none is typed.
+    pub const fn list(key: &'static str, label: &'static str, unit: &'static str) -> Self {
+        Field::of(key, label, Shape::List(D::DIM, unit))
+    }
+}
+impl Field<Stamp> {
+    /// A moment.
+    pub const fn stamp(key: &'static str, label: &'static str) -> Self {
+        Field::of(key, label, Shape::Stamp)
+    }
+}
+impl Field<Pick> {
+    /// One of a closed list.
+    pub const fn choice(key: &'static str, label: &'static str, choices: &'static [Choice]) -> Self {
+        Field::of(key, label, Shape::Choice(choices))
+    }
+}
+impl Field<Load> {
+    /// One of the bench's loads.
+    pub const fn load(key: &'static str, label: &'static str) -> Self {
+        Field::of(key, label, Shape::Load)
+    }
+}
+impl Field<u64> {
+    /// A whole number.
+    pub const fn count(key: &'static str, label: &'static str) -> Self {
+        Field::of(key, label, Shape::Count)
+    }
+}
+impl Field<String> {
+    /// Words.
+    pub const fn text(key: &'static str, label: &'static str) -> Self {
+        Field::of(key, label, Shape::Text)
+    }
+}
+impl Field<FileRef> {
+    /// A meter's file.
+    pub const fn log(key: &'static str, label: &'static str) -> Self {
+        Field::of(key, label, Shape::Log)
+    }
+}
