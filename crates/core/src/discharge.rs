@@ -1,7 +1,7 @@
 //! What a discharge through a counting meter yields: hours, energy, ∫P² dt and how far to trust them.
 //! Shared by the kinds that empty the battery.
 use crate::common;
-use crate::coverage::Shape;
+use crate::stats::coverage::Shape;
 use crate::finding::Finding;
 use crate::instrument::Feeds;
 use crate::kind::{Axis, DrainRow, Outcome, Run};

@@ -2,7 +2,7 @@
 //!
 //! ± share of reading → gain, shared by all its readings. ± share of range ± digits → offset, shared.
 //! Step of the display → resolution, private to each reading. Stated limits are rectangular (GUM 4.3.7).
-use crate::coverage::Shape;
+use crate::stats::coverage::Shape;
 use crate::quantity::Dim;
 use crate::uncertain::{Effect, Influence, Value};
 use serde::{Deserialize, Serialize};

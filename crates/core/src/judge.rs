@@ -88,9 +88,9 @@ pub fn word(p: f64, rule: &Settings) -> Verdict {
         Verdict::Met
     } else if p >= rule.probably_from {
         Verdict::ProbablyMet
-    } else if p <= 1.0 - rule.met_from {
+    } else if 1.0 - p >= rule.met_from {
         Verdict::NotMet
-    } else if p <= 1.0 - rule.probably_from {
+    } else if 1.0 - p >= rule.probably_from {
         Verdict::ProbablyNotMet
     } else {
         Verdict::CannotTell
@@ -153,7 +153,7 @@ fn finish(n: u64, k: u64, surely: bool, worst: Option<Value>) -> Counted {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::coverage::Shape;
+    use crate::stats::coverage::Shape;
     use crate::quantity::Dim;
     use crate::uncertain::{Effect, Influence};
     fn v(x: f64, u: f64) -> Value {

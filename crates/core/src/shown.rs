@@ -156,7 +156,7 @@ pub fn usual(dim: Dim) -> &'static Unit {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::coverage::Shape;
+    use crate::stats::coverage::Shape;
     use crate::uncertain::{Effect, Influence};
     fn value(dim: Dim, x: f64, u95: f64) -> Value {
         let k = 1.959_963_985; // normal, 95 %

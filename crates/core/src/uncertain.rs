@@ -3,7 +3,7 @@
 //!
 //! Method: JCGM 100:2008 (GUM) 5.1.2 and 5.2.2, first order; effective degrees of freedom G.4.1; interval
 //! from the convolved distribution where a rectangular part dominates (JCGM 101:2008 9.2.4).
-use crate::coverage::{self, Shape};
+use crate::stats::coverage::{self, Shape};
 use crate::quantity::{Current, Dim, Dimension, Energy, Phantom, Power, Ratio, Time, Voltage};
 use std::collections::BTreeMap;
 use std::marker::PhantomData;
