@@ -10,9 +10,11 @@ use crate::uncertain::Uncertain;
 pub const BAND_C: (f64, f64) = (20.0, 27.0);
 
 /// Air at the bench.
-pub static AMBIENT: Field<Uncertain<Temperature>> = Field::quantity("ambient", "air at the bench", "°C")
-    .optional()
-    .ask("How warm is it at the bench?", "The station should have stood here for four hours, a large one for twelve.");
+pub static AMBIENT: Field<Uncertain<Temperature>> =
+    Field::quantity("ambient", "air at the bench", "°C").optional().ask(
+        "How warm is it at the bench?",
+        "The station should have stood here for four hours, a large one for twelve.",
+    );
 
 /// How full it was at the start.
 pub static START_STATE: Field<Pick> = Field::choice(
@@ -25,7 +27,10 @@ pub static START_STATE: Field<Pick> = Field::choice(
         Choice { key: "not-full", label: "not full" },
     ],
 )
-.ask("Is it full and rested?", "Full means that the charger stopped by itself. A charge limit set in an app must be off.");
+.ask(
+    "Is it full and rested?",
+    "Full means that the charger stopped by itself. A charge limit set in an app must be off.",
+);
 
 /// Limits of the doubt about a full start, as a share of the energy (common practice, 0 to 1 %).
 pub fn start_doubt(state: &str) -> Option<f64> {
@@ -50,25 +55,33 @@ pub static CAUSE: Field<Pick> = Field::choice(
         Choice { key: "dc-empty", label: "the 12 V or USB outlets switched off; AC had gone before" },
     ],
 )
-.ask("Why did it end?", "Only an outlet that switched off because the battery was empty gives the usable energy.")
+.ask(
+    "Why did it end?",
+    "Only an outlet that switched off because the battery was empty gives the usable energy.",
+)
 .at_end();
 
 /// Outlet switched on, load on.
-pub static START: Field<Stamp> =
-    Field::stamp("start", "start").ask("When did the load go on?", "Kept with the moment you press, or type the time.");
+pub static START: Field<Stamp> = Field::stamp("start", "start")
+    .ask("When did the load go on?", "Kept with the moment you press, or type the time.");
 
 /// Outlet off.
-pub static END: Field<Stamp> =
-    Field::stamp("end", "end").ask("When did the outlet go off?", "The clock at the moment it switched off.").at_end();
+pub static END: Field<Stamp> = Field::stamp("end", "end")
+    .ask("When did the outlet go off?", "The clock at the moment it switched off.")
+    .at_end();
 
 /// Energy counter at the start.
-pub static COUNTER_START: Field<Uncertain<Energy>> = Field::quantity("counter_start", "counter at the start", "kWh")
-    .ask("What does the energy counter show?", "Reset it first if it can be reset: then it shows 0, and 0 is what to type.");
+pub static COUNTER_START: Field<Uncertain<Energy>> =
+    Field::quantity("counter_start", "counter at the start", "kWh").ask(
+        "What does the energy counter show?",
+        "Reset it first if it can be reset: then it shows 0, and 0 is what to type.",
+    );
 
 /// Energy counter at the end.
-pub static COUNTER_END: Field<Uncertain<Energy>> = Field::quantity("counter_end", "counter at the end", "kWh")
-    .ask("What does the energy counter show now?", "Read it before unplugging: many meters forget.")
-    .at_end();
+pub static COUNTER_END: Field<Uncertain<Energy>> =
+    Field::quantity("counter_end", "counter at the end", "kWh")
+        .ask("What does the energy counter show now?", "Read it before unplugging: many meters forget.")
+        .at_end();
 
 /// Power shown while it runs.
 pub static POWER: Field<Uncertain<Power>> = Field::quantity("power", "power shown", "W")
@@ -76,11 +89,13 @@ pub static POWER: Field<Uncertain<Power>> = Field::quantity("power", "power show
     .ask("What power does the meter show?", "After ten minutes, when the heater is warm.");
 
 /// The appliance.
-pub static LOAD: Field<Load> =
-    Field::load("load", "load").optional().ask("Which load hangs on it?", "A load with a thermostat does not do for energy.");
+pub static LOAD: Field<Load> = Field::load("load", "load")
+    .optional()
+    .ask("Which load hangs on it?", "A load with a thermostat does not do for energy.");
 
 /// Charge shown at the moment it ended.
-pub static SHOWN_AT_END: Field<Uncertain<Ratio>> = Field::quantity("shown_at_end", "charge shown at the end", "%")
-    .optional()
-    .ask("What charge did it show when it went off?", "The last per cent you saw.")
-    .at_end();
+pub static SHOWN_AT_END: Field<Uncertain<Ratio>> =
+    Field::quantity("shown_at_end", "charge shown at the end", "%")
+        .optional()
+        .ask("What charge did it show when it went off?", "The last per cent you saw.")
+        .at_end();

@@ -1,7 +1,6 @@
 //! What a discharge through a counting meter yields: hours, energy, ∫P² dt and how far to trust them.
 //! Shared by the kinds that empty the battery.
 use crate::common;
-use crate::stats::coverage::Shape;
 use crate::finding::Finding;
 use crate::instrument::Feeds;
 use crate::kind::{Axis, DrainRow, Outcome, Run};
@@ -9,6 +8,7 @@ use crate::notebook::LoadSort;
 use crate::quantity::{Energy, Power, Time};
 use crate::reading::Field;
 use crate::stamp::{self, Stamp};
+use crate::stats::coverage::Shape;
 use crate::uncertain::{Effect, Influence, Uncertain};
 
 /// Load as a share of the claimed continuous power.
@@ -16,8 +16,13 @@ pub static LOAD_SHARE: Axis =
     Axis { key: "load", label: "load", values: &["10 %", "25 %", "50 %", "80 %", "100 %"] };
 
 /// Where each share begins and ends (common practice): outside, the result stands apart with its watts.
-const BANDS: &[(&str, f64, f64)] =
-    &[("10 %", 0.07, 0.13), ("25 %", 0.21, 0.29), ("50 %", 0.44, 0.56), ("80 %", 0.74, 0.86), ("100 %", 0.94, 1.06)];
+const BANDS: &[(&str, f64, f64)] = &[
+    ("10 %", 0.07, 0.13),
+    ("25 %", 0.21, 0.29),
+    ("50 %", 0.44, 0.56),
+    ("80 %", 0.74, 0.86),
+    ("100 %", 0.94, 1.06),
+];
 
 /// The axis value for a mean power.
 pub fn load_share(mean_w: f64, rated_w: Option<f64>) -> String {
@@ -40,18 +45,36 @@ pub struct Discharge {
 
 /// Hours from one stamp to another with the doubt of reading them; end before start is mended by a day
 /// when neither had a date, else reported.
-pub fn elapsed(run: &Run, from: &Field<Stamp>, to: &Field<Stamp>, out: &mut Outcome) -> Option<Uncertain<Time>> {
+pub fn elapsed(
+    run: &Run,
+    from: &Field<Stamp>,
+    to: &Field<Stamp>,
+    out: &mut Outcome,
+) -> Option<Uncertain<Time>> {
     let (a, mut b) = (run.get(from)?, run.get(to)?);
     let zone = &run.desk.zone;
     if stamp::hours_between(a, b) < 0.0 && b.day_assumed {
         b = stamp::next_day(b, zone)?;
-        let text = format!("the {} is earlier than the {}, so it is taken for the next day", to.spec.label, from.spec.label);
-        out.findings.push(Finding::note("next-day", to.spec.key, text, "write the date if it was another day"));
+        let text = format!(
+            "the {} is earlier than the {}, so it is taken for the next day",
+            to.spec.label, from.spec.label
+        );
+        out.findings.push(Finding::note(
+            "next-day",
+            to.spec.key,
+            text,
+            "write the date if it was another day",
+        ));
     }
     let hours = stamp::hours_between(a, b);
     if hours <= 0.0 {
         let text = format!("the {} is not after the {}", to.spec.label, from.spec.label);
-        out.findings.push(Finding::gap("time-order", to.spec.key, text, "look at both times; 12 am is midnight, 12 pm noon"));
+        out.findings.push(Finding::gap(
+            "time-order",
+            to.spec.key,
+            text,
+            "look at both times; 12 am is midnight, 12 pm noon",
+        ));
         return None;
     }
     if stamp::clock_changed(a, b, zone) {
@@ -155,7 +178,11 @@ fn power_check(run: &Run, mean_w: f64, out: &mut Outcome) {
         out.findings.push(Finding::doubt(
             "energy-against-power",
             common::COUNTER_END.spec.key,
-            format!("energy over time gives {mean_w:.0} W, the meter showed {:.0} W ({:+.0} %)", shown.x(), off * 100.0),
+            format!(
+                "energy over time gives {mean_w:.0} W, the meter showed {:.0} W ({:+.0} %)",
+                shown.x(),
+                off * 100.0
+            ),
             "look at both counter readings and both times: a reset forgotten, two digits swapped, am for pm",
         ));
     }
@@ -189,7 +216,8 @@ fn start_state(run: &Run, energy: Uncertain<Energy>, out: &mut Outcome) -> Optio
         out.findings.push(Finding::doubt(
             "start-not-rested",
             common::START_STATE.spec.key,
-            "it was not surely full and rested at the start, which can cost up to 1 % of the energy".to_string(),
+            "it was not surely full and rested at the start, which can cost up to 1 % of the energy"
+                .to_string(),
             "let the charger stop by itself and wait 30 minutes",
         ));
     }

@@ -83,12 +83,18 @@ fn market_of_meters(run: &Run, out: &mut Outcome) {
     let mut seen = Vec::new();
     for (key, entry) in &run.desk.test.entries {
         let Some(meter) = run.desk.notebook.instrument(&entry.instrument) else { continue };
-        if meter.mains_v > 0.0 && (meter.mains_v - model.mains_v).abs() > 0.2 * model.mains_v && !seen.contains(&&meter.id) {
+        if meter.mains_v > 0.0
+            && (meter.mains_v - model.mains_v).abs() > 0.2 * model.mains_v
+            && !seen.contains(&&meter.id)
+        {
             seen.push(&meter.id);
             out.findings.push(Finding::doubt(
                 "meter-for-other-mains",
                 key.as_str(),
-                format!("{} is made for {:.0} V, the station gives {:.0} V", meter.name, meter.mains_v, model.mains_v),
+                format!(
+                    "{} is made for {:.0} V, the station gives {:.0} V",
+                    meter.name, meter.mains_v, model.mains_v
+                ),
                 "use a meter made for this voltage, or choose the profile it was really read on",
             ));
         }

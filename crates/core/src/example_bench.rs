@@ -31,7 +31,12 @@ pub fn notebook() -> Notebook {
         accuracy: vec![accuracy(dim, of_reading, step)],
         ..Instrument::default()
     };
-    let claim = |key: &str, text: &str| Claim { id: key.into(), key: key.into(), text: text.into(), ..Claim::default() };
+    let claim = |key: &str, text: &str| Claim {
+        id: key.into(),
+        key: key.into(),
+        text: text.into(),
+        ..Claim::default()
+    };
     Notebook {
         settings: Settings { tester: "Example".into(), site: "Example bench".into(), ..Settings::default() },
         models: vec![Model {
@@ -58,7 +63,13 @@ pub fn notebook() -> Notebook {
             simple("tape", "tape measure", Dim::Length, 0.0, 0.1),
         ],
         loads: vec![
-            Load { id: "heater".into(), name: "fan heater".into(), ohm: 28.8, running_w: 500.0, ..Load::default() },
+            Load {
+                id: "heater".into(),
+                name: "fan heater".into(),
+                ohm: 28.8,
+                running_w: 500.0,
+                ..Load::default()
+            },
             Load {
                 id: "fridge".into(),
                 name: "fridge".into(),

@@ -2,8 +2,8 @@
 //!
 //! ± share of reading → gain, shared by all its readings. ± share of range ± digits → offset, shared.
 //! Step of the display → resolution, private to each reading. Stated limits are rectangular (GUM 4.3.7).
-use crate::stats::coverage::Shape;
 use crate::quantity::Dim;
+use crate::stats::coverage::Shape;
 use crate::uncertain::{Effect, Influence, Value};
 use serde::{Deserialize, Serialize};
 
@@ -119,7 +119,9 @@ impl Instrument {
     /// The calibration that holds on a day (ISO date): the newest one done by then, else the oldest there is.
     pub fn calibration_on(&self, day: &str) -> Option<&Calibration> {
         let by_then = self.calibrations.iter().filter(|c| day.is_empty() || c.on.as_str() <= day);
-        by_then.max_by(|a, b| a.on.cmp(&b.on)).or_else(|| self.calibrations.iter().min_by(|a, b| a.on.cmp(&b.on)))
+        by_then
+            .max_by(|a, b| a.on.cmp(&b.on))
+            .or_else(|| self.calibrations.iter().min_by(|a, b| a.on.cmp(&b.on)))
     }
     /// True when it says anything about this dimension.
     pub fn measures(&self, dim: Dim) -> bool {
@@ -146,8 +148,18 @@ impl Instrument {
         let inf = f64::INFINITY;
         Value::exact(dim, x)
             .with(Influence::instrument(&name, Effect::Gain, group(dim)), x * gain, shape, inf)
-            .with(Influence::instrument(&self.id, Effect::Offset, dim.words()), offset, Shape::Rectangular, inf)
-            .with(Influence::test(entry, Effect::Step, dim.words()), step / 12f64.sqrt(), Shape::Rectangular, inf)
+            .with(
+                Influence::instrument(&self.id, Effect::Offset, dim.words()),
+                offset,
+                Shape::Rectangular,
+                inf,
+            )
+            .with(
+                Influence::test(entry, Effect::Step, dim.words()),
+                step / 12f64.sqrt(),
+                Shape::Rectangular,
+                inf,
+            )
     }
 }
 
@@ -176,7 +188,12 @@ mod tests {
     #[test]
     fn calibration_corrects_and_shrinks() {
         let mut m = meter(Accuracy { dim: Dim::Energy, of_reading: 0.02, step: 1.0, ..Accuracy::default() });
-        m.calibrations.push(Calibration { on: "2026-01-10".into(), gain_error: 0.009, u: 0.002, ..Calibration::default() });
+        m.calibrations.push(Calibration {
+            on: "2026-01-10".into(),
+            gain_error: 0.009,
+            u: 0.002,
+            ..Calibration::default()
+        });
         let v = m.value(Dim::Energy, 1009.0, 1.0, "t", "2026-05-03");
         assert!((v.x - 1000.0).abs() < 1e-9);
         assert!((v.u() - (4.0f64 + 1.0 / 12.0).sqrt()).abs() < 1e-9); // 1000·0.002 = 2 Wh and 1/√12 Wh

@@ -133,7 +133,7 @@ pub fn count_seen(n: u64, failed: u64) -> Counted {
 }
 
 fn finish(n: u64, k: u64, surely: bool, worst: Option<Value>) -> Counted {
-    let bound = if n == 0 { 1.0 } else { stats::failure_upper_bound(k, n, 0.95) };
+    let bound = if n == 0 { 1.0 } else { stats::binomial::failure_upper_bound(k, n, 0.95) };
     let verdict = match (n, k) {
         (0, _) => Verdict::NotTested,
         (_, k) if k > 0 => {
@@ -153,11 +153,16 @@ fn finish(n: u64, k: u64, surely: bool, worst: Option<Value>) -> Counted {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::stats::coverage::Shape;
     use crate::quantity::Dim;
+    use crate::stats::coverage::Shape;
     use crate::uncertain::{Effect, Influence};
     fn v(x: f64, u: f64) -> Value {
-        Value::exact(Dim::Energy, x).with(Influence::test("t", Effect::Stated, ""), u, Shape::Normal, f64::INFINITY)
+        Value::exact(Dim::Energy, x).with(
+            Influence::test("t", Effect::Stated, ""),
+            u,
+            Shape::Normal,
+            f64::INFINITY,
+        )
     }
     #[test]
     fn probability_of_conformity() {
@@ -170,11 +175,18 @@ mod tests {
     #[test]
     fn words_at_their_thresholds() {
         let rule = Settings::default();
-        let words = [(0.95, Verdict::Met), (0.949, Verdict::ProbablyMet), (0.8, Verdict::ProbablyMet), (0.5, Verdict::CannotTell)];
+        let words = [
+            (0.95, Verdict::Met),
+            (0.949, Verdict::ProbablyMet),
+            (0.8, Verdict::ProbablyMet),
+            (0.5, Verdict::CannotTell),
+        ];
         for (p, verdict) in words {
             assert_eq!(word(p, &rule), verdict, "{p}");
         }
-        for (p, verdict) in [(0.2, Verdict::ProbablyNotMet), (0.05, Verdict::NotMet), (0.21, Verdict::CannotTell)] {
+        for (p, verdict) in
+            [(0.2, Verdict::ProbablyNotMet), (0.05, Verdict::NotMet), (0.21, Verdict::CannotTell)]
+        {
             assert_eq!(word(p, &rule), verdict, "{p}");
         }
     }

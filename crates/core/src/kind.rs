@@ -231,7 +231,13 @@ impl Outcome {
         self.steps.push(Step { symbol, words, value, unit, field: field.key });
     }
     /// A line of the trail, computed.
-    pub fn step<D: Dimension>(&mut self, symbol: &'static str, words: &str, unit: &'static str, x: &Uncertain<D>) {
+    pub fn step<D: Dimension>(
+        &mut self,
+        symbol: &'static str,
+        words: &str,
+        unit: &'static str,
+        x: &Uncertain<D>,
+    ) {
         self.steps.push(Step { symbol, words: words.into(), value: x.clone().value(), unit, field: "" });
     }
 }

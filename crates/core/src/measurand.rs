@@ -49,7 +49,8 @@ pub struct Measurand<D> {
 impl<D: Dimension> Measurand<D> {
     /// A result shown in `unit`.
     pub const fn new(key: &'static str, title: &'static str, unit: &'static str, better: Better) -> Self {
-        let spec = ResultSpec { key, title, dim: D::DIM, unit, better, formula: "", varies: false, counted: false };
+        let spec =
+            ResultSpec { key, title, dim: D::DIM, unit, better, formula: "", varies: false, counted: false };
         Measurand { spec, d: PhantomData }
     }
     /// With the formula printed in the trail.

@@ -62,7 +62,9 @@ pub fn number(text: &str, marks: Marks) -> Option<(f64, f64)> {
     let thousands = |t: &str, mark: char| {
         let mut groups = t.trim_start_matches(['-', '+']).split(mark);
         let first = groups.next().unwrap_or("");
-        (1..=3).contains(&first.len()) && first != "0" && groups.all(|g| g.len() == 3 && g.bytes().all(|b| b.is_ascii_digit()))
+        (1..=3).contains(&first.len())
+            && first != "0"
+            && groups.all(|g| g.len() == 3 && g.bytes().all(|b| b.is_ascii_digit()))
     };
     match (points, commas) {
         (0, 0) => {}
@@ -104,7 +106,11 @@ pub fn number(text: &str, marks: Marks) -> Option<(f64, f64)> {
 pub fn quantity(text: &str, dim: Dim, default: &'static Unit, marks: Marks) -> Result<Typed, Trouble> {
     let text = text.trim();
     if text.is_empty() {
-        return trouble("empty", "nothing is typed".into(), format!("type a number, for example `12 {}`", default.symbol));
+        return trouble(
+            "empty",
+            "nothing is typed".into(),
+            format!("type a number, for example `12 {}`", default.symbol),
+        );
     }
     if dim == Dim::Time
         && let Some((kept, last_digit)) = duration(text, marks)
@@ -176,16 +182,24 @@ fn wrong_dimension(text: &str, got: &Unit, want: Dim, default: &Unit) -> Trouble
 /// "50 Ah at 51.2 V", "27 000 mAh @ 3.7 V", "20Ah x 51.2V".
 fn charge_at_voltage(text: &str, marks: Marks) -> Option<Typed> {
     let (charge, volts) = ["at", "@", "x", "×"].iter().find_map(|sep| text.split_once(sep))?;
-    let charge = quantity(charge, Dim::Charge, Dim::Charge.kept_in(), marks).ok().filter(|t| !t.unit_assumed)?;
-    let volts = quantity(volts, Dim::Voltage, Dim::Voltage.kept_in(), marks).ok().filter(|t| !t.unit_assumed)?;
+    let charge =
+        quantity(charge, Dim::Charge, Dim::Charge.kept_in(), marks).ok().filter(|t| !t.unit_assumed)?;
+    let volts =
+        quantity(volts, Dim::Voltage, Dim::Voltage.kept_in(), marks).ok().filter(|t| !t.unit_assumed)?;
     let last_digit = charge.last_digit * volts.kept;
-    Some(Typed { kept: charge.kept * volts.kept, last_digit, unit: Dim::Energy.kept_in(), unit_assumed: false })
+    Some(Typed {
+        kept: charge.kept * volts.kept,
+        last_digit,
+        unit: Dim::Energy.kept_in(),
+        unit_assumed: false,
+    })
 }
 
 /// "1:20" and "1:20:30" (hours first), "1h20", "1 h 20 min 5 s", "2 hours 10 minutes". Hours.
 fn duration(text: &str, marks: Marks) -> Option<(f64, f64)> {
     if text.contains(':') {
-        let parts: Option<Vec<f64>> = text.split(':').map(|p| p.trim().parse::<u32>().ok().map(f64::from)).collect();
+        let parts: Option<Vec<f64>> =
+            text.split(':').map(|p| p.trim().parse::<u32>().ok().map(f64::from)).collect();
         return match parts?.as_slice() {
             &[h, m] if m < 60.0 => Some((h + m / 60.0, 1.0 / 60.0)),
             &[h, m, s] if m < 60.0 && s < 60.0 => Some((h + m / 60.0 + s / 3600.0, 1.0 / 3600.0)),
@@ -226,7 +240,16 @@ mod tests {
     }
     #[test]
     fn spellings_of_one_number() {
-        for text in ["1149.8", "1,149.8", "1 149,8", "1\u{202f}149,8", "1\u{a0}149.8", "1'149.8", "+1.1498e+03", "1.149,8"] {
+        for text in [
+            "1149.8",
+            "1,149.8",
+            "1 149,8",
+            "1\u{202f}149,8",
+            "1\u{a0}149.8",
+            "1'149.8",
+            "+1.1498e+03",
+            "1.149,8",
+        ] {
             assert_eq!(number(text, Marks::Point).map(|n| n.0), Some(1149.8), "{text}");
         }
         assert_eq!(number(",5", Marks::Point), Some((0.5, 0.1)));

@@ -80,7 +80,19 @@ macro_rules! dimensions { ($($name:ident),*) => { $(
     impl Dimension for $name { const DIM: Dim = Dim::$name; }
 )* } }
 dimensions!(
-    Power, Energy, Time, Voltage, Current, Charge, Mass, Temperature, Ratio, Level, Frequency, Length, Count
+    Power,
+    Energy,
+    Time,
+    Voltage,
+    Current,
+    Charge,
+    Mass,
+    Temperature,
+    Ratio,
+    Level,
+    Frequency,
+    Length,
+    Count
 );
 
 /// Keeps a dimension marker out of layouts and auto traits.
@@ -103,7 +115,13 @@ pub struct Unit {
     pub also: &'static [&'static str],
 }
 
-const fn unit(symbol: &'static str, ucum: &'static str, dim: Dim, factor: f64, also: &'static [&'static str]) -> Unit {
+const fn unit(
+    symbol: &'static str,
+    ucum: &'static str,
+    dim: Dim,
+    factor: f64,
+    also: &'static [&'static str],
+) -> Unit {
     Unit { symbol, ucum, dim, factor, offset: 0.0, also }
 }
 
@@ -114,7 +132,13 @@ pub static UNITS: &[Unit] = &[
     unit("kW", "kW", Dim::Power, 1e3, &["kilowatt", "kilowatts"]),
     unit("mW", "mW", Dim::Power, 1e-3, &["milliwatt", "milliwatts"]),
     unit("Wh", "W.h", Dim::Energy, 1.0, &["wh", "W·h", "watt-hour", "watt-hours", "watt hours", "watthours"]),
-    unit("kWh", "kW.h", Dim::Energy, 1e3, &["kwh", "kW·h", "kilowatt-hour", "kilowatt-hours", "kilowatt hours"]),
+    unit(
+        "kWh",
+        "kW.h",
+        Dim::Energy,
+        1e3,
+        &["kwh", "kW·h", "kilowatt-hour", "kilowatt-hours", "kilowatt hours"],
+    ),
     unit("MJ", "MJ", Dim::Energy, 1e6 / 3600.0, &["megajoule"]),
     unit("kJ", "kJ", Dim::Energy, 1e3 / 3600.0, &["kilojoule"]),
     unit("h", "h", Dim::Time, 1.0, &["hr", "hrs", "hour", "hours"]),
@@ -156,7 +180,8 @@ impl Unit {
     /// The unit a person means by this spelling, of any dimension. `None` when no unit is spelt so.
     pub fn spelt(text: &str) -> Option<&'static Unit> {
         let text = text.trim();
-        let exact = UNITS.iter().find(|u| !u.symbol.is_empty() && (u.symbol == text || u.also.contains(&text)));
+        let exact =
+            UNITS.iter().find(|u| !u.symbol.is_empty() && (u.symbol == text || u.also.contains(&text)));
         exact.or_else(|| {
             // "KWH", "Watts", "MIN": case matters only where short spellings differ by it (mW, MJ).
             let lower = text.to_lowercase();
@@ -164,7 +189,9 @@ impl Unit {
             UNITS.iter().find(|u| {
                 (u.symbol.len() > 2 && eq(&u.symbol))
                     || u.also.iter().any(|a| a.len() > 2 && eq(a))
-                    || (text.len() <= 2 && ["w", "wh", "kw", "v", "a", "ah"].contains(&lower.as_str()) && eq(&u.symbol))
+                    || (text.len() <= 2
+                        && ["w", "wh", "kw", "v", "a", "ah"].contains(&lower.as_str())
+                        && eq(&u.symbol))
             })
         })
     }
@@ -191,7 +218,9 @@ mod tests {
     use super::*;
     #[test]
     fn spellings_meet_their_unit() {
-        for (text, symbol) in [("kwh", "kWh"), ("KWH", "kWh"), ("Watts", "W"), ("wh", "Wh"), ("mW", "mW"), ("MIN", "min")] {
+        for (text, symbol) in
+            [("kwh", "kWh"), ("KWH", "kWh"), ("Watts", "W"), ("wh", "Wh"), ("mW", "mW"), ("MIN", "min")]
+        {
             assert_eq!(Unit::spelt(text).map(|u| u.symbol), Some(symbol), "{text}");
         }
         assert!(Unit::spelt("furlong").is_none());

@@ -63,10 +63,17 @@ impl<'a> Desk<'a> {
 }
 
 /// Reads one entry; what cannot be read is the trouble. Doubts that do not stop it go to `findings`.
-pub fn read(field: &FieldSpec, entry: &Entry, desk: &Desk, findings: &mut Vec<Finding>) -> Result<Reading, Trouble> {
+pub fn read(
+    field: &FieldSpec,
+    entry: &Entry,
+    desk: &Desk,
+    findings: &mut Vec<Finding>,
+) -> Result<Reading, Trouble> {
     let text = entry.text.trim();
     match field.shape {
-        Shape::Quantity(dim, unit) => Ok(Reading::Quantity(quantity(field, text, dim, unit, entry, desk, findings)?)),
+        Shape::Quantity(dim, unit) => {
+            Ok(Reading::Quantity(quantity(field, text, dim, unit, entry, desk, findings)?))
+        }
         Shape::List(dim, unit) => list(field, text, dim, unit, entry, desk, findings),
         Shape::Stamp => Ok(Reading::Stamp(stamp::stamp(text, desk.day(), &desk.zone)?)),
         Shape::Choice(choices) => choices
@@ -184,10 +191,8 @@ fn list(
     for (i, piece) in numbers.split([' ', ';', '\n', '\t', '\r']).filter(|p| !p.is_empty()).enumerate() {
         let own = FieldSpec { label: field.label, ..*field };
         let piece = piece.trim_end_matches(',');
-        let one = quantity(&own, &format!("{piece} {common}"), dim, unit, entry, desk, findings).map_err(|t| Trouble {
-            text: format!("number {}: {}", i + 1, t.text),
-            ..t
-        })?;
+        let one = quantity(&own, &format!("{piece} {common}"), dim, unit, entry, desk, findings)
+            .map_err(|t| Trouble { text: format!("number {}: {}", i + 1, t.text), ..t })?;
         values.push(renamed(one, &format!("{}/{}/{}", desk.test.id, field.key, i + 1)));
     }
     if values.is_empty() {

@@ -38,7 +38,11 @@ pub struct Shown {
 impl Shown {
     /// One line of text: "911 ± 13 Wh".
     pub fn line(&self) -> String {
-        let unit = if self.unit.is_empty() || self.unit == "%" { self.unit.to_string() } else { format!(" {}", self.unit) };
+        let unit = if self.unit.is_empty() || self.unit == "%" {
+            self.unit.to_string()
+        } else {
+            format!(" {}", self.unit)
+        };
         let unit = if self.unit == "%" { " %".to_string() } else { unit };
         match &self.pm {
             Some(pm) => format!("{} ± {pm}{unit}", self.number),
@@ -160,7 +164,12 @@ mod tests {
     use crate::uncertain::{Effect, Influence};
     fn value(dim: Dim, x: f64, u95: f64) -> Value {
         let k = 1.959_963_985; // normal, 95 %
-        Value::exact(dim, x).with(Influence::test("t", Effect::Stated, ""), u95 / k, Shape::Normal, f64::INFINITY)
+        Value::exact(dim, x).with(
+            Influence::test("t", Effect::Stated, ""),
+            u95 / k,
+            Shape::Normal,
+            f64::INFINITY,
+        )
     }
     fn line(dim: Dim, unit: &str, x: f64, u95: f64) -> String {
         shown(&value(dim, x, u95), Unit::of(unit, dim).unwrap(), Style::POINT).line()
@@ -190,7 +199,13 @@ mod tests {
     }
     #[test]
     fn durations_read_like_speech() {
-        let words = [(42.3, "42 h"), (3.345, "3 h 21 min"), (0.883, "53 min"), (9.4e-3 / 3600.0, "9.4 ms"), (2.0, "2 h")];
+        let words = [
+            (42.3, "42 h"),
+            (3.345, "3 h 21 min"),
+            (0.883, "53 min"),
+            (9.4e-3 / 3600.0, "9.4 ms"),
+            (2.0, "2 h"),
+        ];
         for (h, text) in words {
             assert_eq!(duration_words(h), text);
         }

@@ -87,10 +87,11 @@ fn step_of(clock: &str) -> u32 {
 
 fn time_of_day(text: &str) -> Option<Time> {
     let lower = text.trim().to_lowercase().replace('.', "").replace('\u{202f}', " ");
-    let (clock, half) = match lower.strip_suffix("pm").map(|c| (c, 12)).or(lower.strip_suffix("am").map(|c| (c, 0))) {
-        Some((clock, half)) => (clock.trim(), Some(half)),
-        None => (lower.trim(), None),
-    };
+    let (clock, half) =
+        match lower.strip_suffix("pm").map(|c| (c, 12)).or(lower.strip_suffix("am").map(|c| (c, 0))) {
+            Some((clock, half)) => (clock.trim(), Some(half)),
+            None => (lower.trim(), None),
+        };
     let parts: Vec<i8> = clock.split(':').map(|p| p.parse().ok()).collect::<Option<_>>()?;
     let (mut hour, minute, second) = match parts.as_slice() {
         &[h, m] => (h, m, 0),

@@ -3,8 +3,8 @@
 //!
 //! Method: JCGM 100:2008 (GUM) 5.1.2 and 5.2.2, first order; effective degrees of freedom G.4.1; interval
 //! from the convolved distribution where a rectangular part dominates (JCGM 101:2008 9.2.4).
-use crate::stats::coverage::{self, Shape};
 use crate::quantity::{Current, Dim, Dimension, Energy, Phantom, Power, Ratio, Time, Voltage};
+use crate::stats::coverage::{self, Shape, Spread};
 use std::collections::BTreeMap;
 use std::marker::PhantomData;
 use std::ops::{Add, Div, Mul, Sub};
@@ -150,16 +150,16 @@ impl Value {
     }
     /// Effective degrees of freedom (GUM G.4.1); infinite when all parts are stated limits.
     pub fn dof(&self) -> f64 {
-        let u = self.u();
-        let sum: f64 = self.parts.values().map(|p| p.signed.powi(4) / p.dof).sum();
-        if sum > 0.0 { u.powi(4) / sum } else { f64::INFINITY }
+        self.spread().dof()
     }
-    fn summands(&self) -> Vec<coverage::Part> {
-        self.parts.values().map(|p| coverage::Part { u: p.signed.abs(), shape: p.shape, dof: p.dof }).collect()
+    /// Its distribution around `x`.
+    fn spread(&self) -> Spread {
+        let part = |p: &Part| coverage::Part { u: p.signed.abs(), shape: p.shape, dof: p.dof };
+        Spread::of(&self.parts.values().map(part).collect::<Vec<_>>())
     }
     /// Half-width of the interval that holds the value with 95 %.
     pub fn half95(&self) -> f64 {
-        coverage::half_width(&self.summands(), 0.95)
+        self.spread().half_width_95()
     }
     /// Probability that the true value is at or below `limit`, given this measurement and no other knowledge
     /// (JCGM 106:2012 section 7).
@@ -167,7 +167,7 @@ impl Value {
         if !self.has_u() {
             return if self.x <= limit { 1.0 } else { 0.0 };
         }
-        coverage::cdf(&self.summands(), limit - self.x)
+        self.spread().cdf(limit - self.x)
     }
     /// With its dimension as a type; `None` when it measures something else.
     pub fn typed<D: Dimension>(self) -> Option<Uncertain<D>> {
@@ -175,7 +175,8 @@ impl Value {
     }
     /// The same value times a plain number.
     pub fn scaled(&self, k: f64) -> Value {
-        let parts = self.parts.iter().map(|(i, p)| (i.clone(), Part { signed: p.signed * k, ..*p })).collect();
+        let parts =
+            self.parts.iter().map(|(i, p)| (i.clone(), Part { signed: p.signed * k, ..*p })).collect();
         Value { dim: self.dim, x: self.x * k, parts }
     }
     /// `self − other`, shared influences cancelling. Both must have one dimension; the caller sees to it.
@@ -216,7 +217,8 @@ impl<D: Dimension> Uncertain<D> {
     }
     /// Times a plain number.
     pub fn scaled(&self, k: f64) -> Self {
-        let parts = self.parts.iter().map(|(i, p)| (i.clone(), Part { signed: p.signed * k, ..*p })).collect();
+        let parts =
+            self.parts.iter().map(|(i, p)| (i.clone(), Part { signed: p.signed * k, ..*p })).collect();
         Uncertain { x: self.x * k, parts, d: PhantomData }
     }
 }
@@ -291,7 +293,9 @@ mod tests {
         (Influence::instrument("m1", Effect::Gain, ""), u)
     }
     fn energy(x: f64, parts: &[(Influence, f64)]) -> Uncertain<Energy> {
-        parts.iter().fold(Uncertain::exact(x), |e, (i, u)| e.with(i.clone(), *u, Shape::Normal, f64::INFINITY))
+        parts
+            .iter()
+            .fold(Uncertain::exact(x), |e, (i, u)| e.with(i.clone(), *u, Shape::Normal, f64::INFINITY))
     }
     #[test]
     fn one_meter_used_twice_cancels_in_a_ratio() {
@@ -309,7 +313,9 @@ mod tests {
     fn two_stations_on_one_meter() {
         // 870 and 850 Wh, u 6.5 Wh each of which 5 Wh is the shared meter: u(difference) = √2·√(6.5² − 5²) = 5.874.
         let private = (6.5f64.powi(2) - 25.0).sqrt();
-        let of = |x, t: &str| energy(x, &[gain(5.0), (Influence::test(t, Effect::Repeatability, ""), private)]).value();
+        let of = |x, t: &str| {
+            energy(x, &[gain(5.0), (Influence::test(t, Effect::Repeatability, ""), private)]).value()
+        };
         let d = of(870.0, "a").minus(&of(850.0, "b"));
         assert!((d.u() - 5.874).abs() < 5e-4);
         assert!((1.0 - d.p_below(0.0) - 0.99967).abs() < 5e-6);

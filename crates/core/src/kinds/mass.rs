@@ -17,11 +17,14 @@ static WITH: Axis = Axis { key: "with", label: "weighed", values: &["alone", "wi
 static PARTS: Field<Pick> = Field::choice(
     "with",
     "weighed",
-    &[Choice { key: "alone", label: "the station alone" }, Choice { key: "with cables", label: "with its cables" }],
+    &[
+        Choice { key: "alone", label: "the station alone" },
+        Choice { key: "with cables", label: "with its cables" },
+    ],
 )
 .ask("What stands on the scale?", "Claims often leave cables and wheels out.");
-static READ: Field<Uncertain<MassDim>> =
-    Field::quantity("mass", "scale reading", "kg").ask("What does the scale show?", "Check the scale with a known mass first.");
+static READ: Field<Uncertain<MassDim>> = Field::quantity("mass", "scale reading", "kg")
+    .ask("What does the scale show?", "Check the scale with a known mass first.");
 static MASS: Measurand<MassDim> = Measurand::new("mass", "Mass", "kg", Better::Less).formula("m as read");
 
 static SPEC: Spec = Spec {

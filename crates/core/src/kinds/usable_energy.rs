@@ -3,7 +3,9 @@
 //! Formula: E = R₂ − R₁ + P₀·t, the counter's rise and the meter's own unseen draw.
 //! Uncertainty: gain of the meter, its fixed part over the time, the counter's step, the full start.
 //! Does not tell: what the cells hold, nor what 12 V and USB give.
-use crate::common::{AMBIENT, CAUSE, COUNTER_END, COUNTER_START, END, LOAD, POWER, SHOWN_AT_END, START, START_STATE};
+use crate::common::{
+    AMBIENT, CAUSE, COUNTER_END, COUNTER_START, END, LOAD, POWER, SHOWN_AT_END, START, START_STATE,
+};
 use crate::discharge::{LOAD_SHARE, discharge, load_share};
 use crate::kind::{Example, Kind, Outcome, Run, Spec};
 use crate::measurand::{Better, Measurand};
@@ -13,9 +15,11 @@ use crate::quantity::{Energy, Ratio};
 /// The kind.
 pub struct UsableEnergy;
 
-static ENERGY: Measurand<Energy> =
-    Measurand::new("usable-energy", "Usable energy", "Wh", Better::More).formula("E = R₂ − R₁ + P₀·t").varies();
-static SHOWN: Measurand<Ratio> = Measurand::new("shown-at-end", "Charge shown when it went off", "%", Better::Less);
+static ENERGY: Measurand<Energy> = Measurand::new("usable-energy", "Usable energy", "Wh", Better::More)
+    .formula("E = R₂ − R₁ + P₀·t")
+    .varies();
+static SHOWN: Measurand<Ratio> =
+    Measurand::new("shown-at-end", "Charge shown when it went off", "%", Better::Less);
 
 static SPEC: Spec = Spec {
     id: "usable-energy",
