@@ -21,3 +21,7 @@ pub mod discharge;
 pub mod examine;
 pub mod kinds;
 pub mod judge;
+pub mod budget;
+pub mod repeat;
+pub mod claims;
+pub mod report;

@@ -123,6 +123,14 @@ fn quantity(
 ) -> Result<Value, Trouble> {
     let default = Unit::of(unit, dim).unwrap_or(dim.kept_in());
     let typed = number::quantity(text, dim, default, marks_of(&desk.notebook.settings))?;
+    // No bench of this trade reads a billion of anything; such a number is a slip.
+    if typed.kept.abs() > 1e9 {
+        return Err(Trouble {
+            code: "out-of-range",
+            text: format!("`{text}` is larger than anything on a bench"),
+            hint: "look at the display again".into(),
+        });
+    }
     if matches!(dim, Dim::Energy | Dim::Time | Dim::Mass | Dim::Count) && typed.kept < 0.0 {
         return Err(Trouble {
             code: "negative",

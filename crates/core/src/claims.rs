@@ -1,0 +1,254 @@
+//! What a maker can state, and each claim judged against what was measured.
+use crate::judge::{self, Counted, Verdict};
+use crate::kind::{Outcome, Trials};
+use crate::kinds::KINDS;
+use crate::measurand::{Better, ResultSpec};
+use crate::notebook::{Bound, Claim, Condition, Model, Notebook};
+use crate::number;
+use crate::quantity::Dim;
+use crate::reading::marks_of;
+use crate::repeat::{Outcomes, ResultRow, counts, mean};
+use crate::stats::coverage::Shape;
+use crate::uncertain::{Effect, Influence, Value};
+
+const fn untested(
+    key: &'static str,
+    title: &'static str,
+    dim: Dim,
+    unit: &'static str,
+    better: Better,
+) -> ResultSpec {
+    ResultSpec { key, title, dim, unit, better, formula: "", varies: false, counted: false }
+}
+
+/// Figures makers state that no outlet measurement judges directly.
+static STATED: &[ResultSpec] = &[
+    untested("stored-energy", "Stored energy", Dim::Energy, "Wh", Better::More),
+    untested("cycles", "Cycles to 80 %", Dim::Count, "", Better::More),
+    untested("starting-power", "Starting power", Dim::Power, "W", Better::More),
+    untested("solar-input", "Solar input", Dim::Power, "W", Better::More),
+    untested("noise", "Noise", Dim::Level, "dB(A)", Better::Less),
+];
+
+/// Everything a claim can be about: results of the kinds first, then figures that are only stated.
+pub fn claimable() -> Vec<&'static ResultSpec> {
+    let mut all: Vec<&'static ResultSpec> = Vec::new();
+    let tested = KINDS.iter().flat_map(|k| k.spec().results.iter().copied());
+    for spec in STATED.iter().take(1).chain(tested).chain(STATED.iter().skip(1)) {
+        if !all.iter().any(|s| s.key == spec.key) {
+            all.push(spec);
+        }
+    }
+    all
+}
+
+/// The result a claim speaks of.
+pub fn spec_of(key: &str) -> Option<&'static ResultSpec> {
+    claimable().into_iter().find(|s| s.key == key)
+}
+
+/// A claim with what was measured and what is said of it.
+#[derive(Clone, Debug)]
+pub struct ClaimRow {
+    /// As the maker states it.
+    pub claim: Claim,
+    /// What it speaks of; `None` when no such result is known.
+    pub result: Option<&'static ResultSpec>,
+    /// The figure in the unit its dimension is kept in; `None` when it cannot be read.
+    pub limit: Option<f64>,
+    /// It binds from below.
+    pub minimum: bool,
+    /// What was measured, where something was.
+    pub measured: Option<Value>,
+    /// Condition it was measured under.
+    pub condition: Condition,
+    /// Probability that the claim is kept; `None` where trials are counted or nothing is judged.
+    pub p: Option<f64>,
+    /// Trials, where they are counted.
+    pub counted: Option<Counted>,
+    /// What is said.
+    pub verdict: Verdict,
+    /// Tests behind it.
+    pub tests: Vec<String>,
+    /// Specimens behind it.
+    pub specimens: Vec<String>,
+    /// Why, in a sentence, where the verdict alone does not say it.
+    pub why: String,
+}
+
+/// Relative spread from sample to sample before two of a model were tested (common practice), and its weight.
+const SAMPLE_SPREAD: (f64, f64) = (0.012, 10.0);
+
+/// One value for a model from the values of its specimens; two or more carry their own spread.
+pub fn of_model(model: &str, values: &[Value]) -> Option<Value> {
+    let mean = mean(values)?;
+    if values.len() < 2 || mean.x == 0.0 {
+        return Some(mean);
+    }
+    let (prior, weight) = SAMPLE_SPREAD;
+    let squares: f64 = values.iter().map(|v| (v.x / mean.x - 1.0).powi(2)).sum();
+    let dof = weight + values.len() as f64 - 1.0;
+    let s = ((weight * prior * prior + squares) / dof).sqrt();
+    let u = mean.x * s / (values.len() as f64).sqrt();
+    Some(mean.with(Influence::test(model, Effect::Specimen, ""), u, Shape::Normal, dof))
+}
+
+/// Judges every claim of a model. `rows` are the model's results.
+pub fn judge_all(
+    notebook: &Notebook,
+    model: &Model,
+    rows: &[ResultRow],
+    outcomes: &Outcomes,
+) -> Vec<ClaimRow> {
+    model.claims.iter().map(|claim| judge_one(notebook, model, claim, rows, outcomes)).collect()
+}
+
+fn judge_one(
+    notebook: &Notebook,
+    model: &Model,
+    claim: &Claim,
+    rows: &[ResultRow],
+    outcomes: &Outcomes,
+) -> ClaimRow {
+    let result = spec_of(&claim.key);
+    let typed =
+        result.map(|r| number::quantity(&claim.text, r.dim, r.shown_in(), marks_of(&notebook.settings)));
+    let limit = typed.as_ref().and_then(|t| t.as_ref().ok()).map(|t| t.kept);
+    let mut row = ClaimRow {
+        claim: claim.clone(),
+        result,
+        limit,
+        minimum: result.is_some_and(|r| judge::is_minimum(r, claim.bound)),
+        measured: None,
+        condition: Condition::new(),
+        p: None,
+        counted: None,
+        verdict: Verdict::NotTested,
+        tests: Vec::new(),
+        specimens: Vec::new(),
+        why: String::new(),
+    };
+    let (Some(result), Some(limit)) = (result, limit) else {
+        row.verdict = Verdict::ClaimUnclear;
+        row.why = match typed {
+            Some(Err(t)) => format!("{}; {}", t.text, t.hint),
+            _ => format!("no kind of test speaks of `{}`", claim.key),
+        };
+        return row;
+    };
+    if claim.key == "stored-energy" {
+        return row; // Judged by the bracket, never by outlet energy.
+    }
+    if result.counted {
+        count_trials(notebook, model, result, limit, outcomes, &mut row);
+    } else {
+        compare(model, claim, rows, limit, &notebook.settings, &mut row);
+    }
+    if claim.bound == Bound::Unclear {
+        row.verdict = Verdict::ClaimUnclear;
+        row.p = None;
+    }
+    row
+}
+
+fn covers(measured: &Condition, claimed: &Condition) -> bool {
+    claimed.iter().all(|(axis, value)| measured.get(axis) == Some(value))
+        && !measured.contains_key("temperature")
+}
+
+/// Order of preference among conditions the claim leaves open: as the axes list their values.
+fn rank_of(result: &ResultSpec, condition: &Condition) -> usize {
+    let columns = KINDS.iter().flat_map(|k| k.spec().columns());
+    columns
+        .filter(|c| c.result.key == result.key)
+        .position(|c| c.condition == *condition)
+        .unwrap_or(usize::MAX)
+}
+
+fn compare(
+    model: &Model,
+    claim: &Claim,
+    rows: &[ResultRow],
+    limit: f64,
+    rule: &crate::notebook::Settings,
+    row: &mut ClaimRow,
+) {
+    let of_key: Vec<&ResultRow> = rows.iter().filter(|r| r.result.key == claim.key).collect();
+    let fitting: Vec<&&ResultRow> =
+        of_key.iter().filter(|r| covers(&r.condition, &claim.condition)).collect();
+    let current: Vec<&&&ResultRow> = fitting.iter().filter(|r| !r.superseded).collect();
+    let Some(best) = current.iter().min_by_key(|r| rank_of(r.result, &r.condition)) else {
+        row.verdict = match (of_key.first(), fitting.first()) {
+            (_, Some(_)) => Verdict::Superseded,
+            (Some(other), None) => {
+                row.measured = Some(other.value.clone());
+                row.condition = other.condition.clone();
+                row.tests = other.tests.clone();
+                row.why = "measured under another condition than claimed".into();
+                Verdict::ConditionsDiffer
+            }
+            (None, None) => Verdict::NotTested,
+        };
+        return;
+    };
+    let same: Vec<_> = current.iter().filter(|r| r.condition == best.condition).collect();
+    let values: Vec<Value> = same.iter().map(|r| r.value.clone()).collect();
+    let Some(value) = of_model(&model.id, &values) else { return };
+    row.condition = best.condition.clone();
+    row.tests = same.iter().flat_map(|r| r.tests.iter().cloned()).collect();
+    row.specimens = same.iter().map(|r| r.specimen.clone()).collect();
+    if value.has_u() {
+        let p = judge::p_kept(&value, limit, row.minimum);
+        row.p = Some(p);
+        row.verdict = judge::word(p, rule);
+    } else {
+        row.verdict = Verdict::CannotTell;
+        row.why = "no instrument is named, so nothing is known of the error of the reading".into();
+    }
+    row.measured = Some(value);
+}
+
+fn count_trials(
+    notebook: &Notebook,
+    model: &Model,
+    result: &ResultSpec,
+    limit: f64,
+    outcomes: &Outcomes,
+    row: &mut ClaimRow,
+) {
+    let of_model = |id: &str| notebook.specimen(id).is_some_and(|s| s.model == model.id);
+    let tests: Vec<_> = notebook.tests.iter().filter(|t| counts(t) && of_model(&t.specimen)).collect();
+    let trials_of = |o: &Outcome| -> Vec<Trials> {
+        o.trials
+            .iter()
+            .filter(|t| t.result.key == result.key && covers(&t.condition, &row.claim.condition))
+            .cloned()
+            .collect()
+    };
+    let mut found: Vec<(&crate::notebook::Test, Trials)> = Vec::new();
+    for test in tests {
+        found
+            .extend(outcomes.get(&test.id).map(trials_of).unwrap_or_default().into_iter().map(|t| (test, t)));
+    }
+    let now = |t: &crate::notebook::Test| {
+        notebook.specimen(&t.specimen).is_some_and(|s| s.firmware_now() == t.firmware)
+    };
+    let newest: Vec<_> = found.iter().filter(|(t, _)| now(t)).collect();
+    let used: Vec<_> = if newest.is_empty() { found.iter().collect() } else { newest };
+    let values: Vec<Value> = used.iter().flat_map(|(_, t)| t.values.iter().cloned()).collect();
+    row.tests = used.iter().map(|(t, _)| t.id.clone()).collect();
+    row.specimens = used.iter().map(|(t, _)| t.specimen.clone()).collect();
+    row.specimens.dedup();
+    row.condition = used.first().map(|(_, t)| t.condition.clone()).unwrap_or_default();
+    if values.is_empty() {
+        if used.iter().any(|(_, t)| t.seen.is_some()) {
+            row.verdict = Verdict::CannotTell;
+            row.why = "only survival was seen, no time was measured".into();
+        }
+        return;
+    }
+    let counted = judge::count(&values, limit, row.minimum);
+    row.verdict = counted.verdict;
+    row.measured = counted.worst.clone();
+    row.counted = Some(counted);
+}

@@ -1,0 +1,204 @@
+//! Notebook and outcomes in, report out: the only path from what was written down to what is shown.
+use crate::claims::{self, ClaimRow};
+use crate::finding::Finding;
+use crate::kind::{Column, Spec};
+use crate::kinds::KINDS;
+use crate::measurand::ResultSpec;
+use crate::notebook::{Came, Condition, Model, Notebook, Price, Specimen};
+use crate::repeat::{self, Outcomes, Repeatability, ResultRow};
+use crate::uncertain::Value;
+use jiff::civil::Date;
+use std::sync::Arc;
+
+/// The whole bench, computed. Carries its own kinds and columns, so that whoever shows it knows no list.
+#[derive(Clone)]
+pub struct Report {
+    /// What it was computed from.
+    pub notebook: Arc<Notebook>,
+    /// By test.
+    pub outcomes: Arc<Outcomes>,
+    /// Date everything that ages is computed for, ISO 8601.
+    pub as_of: String,
+    /// The kinds of test, in order.
+    pub kinds: Vec<&'static Spec>,
+    /// Every comparison column that some model has a value in.
+    pub columns: Vec<Column>,
+    /// One per model, in the notebook's order.
+    pub models: Vec<ModelReport>,
+    /// Scatter from run to run.
+    pub scatter: Repeatability,
+}
+
+/// One model, computed.
+#[derive(Clone)]
+pub struct ModelReport {
+    /// Id of the model.
+    pub id: String,
+    /// Its name.
+    pub name: String,
+    /// Results of its specimens.
+    pub rows: Vec<ResultRow>,
+    /// Its claims, judged.
+    pub claims: Vec<ClaimRow>,
+    /// Price per usable Wh.
+    pub price: PriceRow,
+    /// What was noticed in its tests: test id and finding.
+    pub findings: Vec<(String, Finding)>,
+    /// What stands in the way of publishing it.
+    pub gate: Vec<Finding>,
+}
+
+/// What a usable watt-hour costs, by a dated price in the bench's currency.
+#[derive(Clone, Debug, Default)]
+pub struct PriceRow {
+    /// The price that counts: the newest dated list price in the bench's currency.
+    pub price: Option<Price>,
+    /// Per usable Wh at half load, in that currency.
+    pub per_wh: Option<Value>,
+    /// Older than the settings allow.
+    pub old: bool,
+    /// Why there is none: "no dated price".
+    pub why: String,
+}
+
+/// Computes the report. `today` is the date of the asking, ISO 8601; a date pinned in the settings wins.
+pub fn report(notebook: Arc<Notebook>, outcomes: Arc<Outcomes>, today: &str) -> Report {
+    let pinned = &notebook.settings.as_of;
+    let as_of = if pinned.is_empty() { today.to_string() } else { pinned.clone() };
+    let scatter = repeat::repeatability(&notebook, &outcomes);
+    let all = repeat::rows(&notebook, &outcomes, scatter);
+    let models: Vec<ModelReport> =
+        notebook.models.iter().map(|m| model_report(&notebook, &outcomes, m, &all, &as_of)).collect();
+    let columns =
+        KINDS.iter().flat_map(|k| k.spec().columns()).filter(|c| models.iter().any(|m| m.at(c).is_some()));
+    let columns = columns.collect();
+    Report {
+        as_of,
+        kinds: KINDS.iter().map(|k| k.spec()).collect(),
+        columns,
+        models,
+        scatter,
+        notebook,
+        outcomes,
+    }
+}
+
+fn model_report(
+    notebook: &Notebook,
+    outcomes: &Outcomes,
+    model: &Model,
+    all: &[ResultRow],
+    as_of: &str,
+) -> ModelReport {
+    let specimens: Vec<&Specimen> = notebook.specimens.iter().filter(|s| s.model == model.id).collect();
+    let rows: Vec<ResultRow> =
+        all.iter().filter(|r| specimens.iter().any(|s| s.id == r.specimen)).cloned().collect();
+    let claims = claims::judge_all(notebook, model, &rows, outcomes);
+    let findings = notebook
+        .tests
+        .iter()
+        .filter(|t| specimens.iter().any(|s| s.id == t.specimen))
+        .flat_map(|t| {
+            outcomes.get(&t.id).into_iter().flat_map(|o| &o.findings).map(|f| (t.id.clone(), f.clone()))
+        })
+        .collect();
+    let mut report = ModelReport {
+        id: model.id.clone(),
+        name: model.name.clone(),
+        rows,
+        claims,
+        price: PriceRow::default(),
+        findings,
+        gate: gate(model, &specimens),
+    };
+    report.price = price_row(notebook, model, &report, as_of);
+    report
+}
+
+impl ModelReport {
+    /// The value in one cell of the comparison, its specimens taken together.
+    pub fn at(&self, column: &Column) -> Option<Value> {
+        self.value(column.result.key, &column.condition)
+    }
+    /// The current value of a result under exactly this condition.
+    pub fn value(&self, key: &str, condition: &Condition) -> Option<Value> {
+        let fits = |r: &&ResultRow| r.result.key == key && r.condition == *condition && !r.superseded;
+        let values: Vec<Value> = self.rows.iter().filter(fits).map(|r| r.value.clone()).collect();
+        claims::of_model(&self.id, &values)
+    }
+    /// Current results of one key under any condition.
+    pub fn current(&self, key: &str) -> impl Iterator<Item = &ResultRow> {
+        self.rows.iter().filter(move |r| r.result.key == key && !r.superseded)
+    }
+}
+
+/// What must be written down before a model may be published.
+fn gate(model: &Model, specimens: &[&Specimen]) -> Vec<Finding> {
+    if specimens.is_empty() {
+        let text = format!("{}: no specimen is written down", model.name);
+        return vec![Finding::gap(
+            "no-specimen",
+            "specimens",
+            text,
+            "add the one on the bench, and how it came",
+        )];
+    }
+    let missing = |s: &&&Specimen| s.came == Came::Unknown || s.provenance.trim().is_empty();
+    specimens
+        .iter()
+        .filter(missing)
+        .map(|s| {
+            let label = if s.label.is_empty() { String::new() } else { format!(" ({})", s.label) };
+            Finding::gap(
+                "no-provenance",
+                s.id.as_str(),
+                format!("{}{label}: how it came to the bench is not written down", model.name),
+                "write whether it was bought, lent or given, by whom and on which terms",
+            )
+        })
+        .collect()
+}
+
+fn price_row(notebook: &Notebook, model: &Model, report: &ModelReport, as_of: &str) -> PriceRow {
+    let dated = model.prices.iter().filter(|p| p.on.parse::<Date>().is_ok() && p.on.as_str() <= as_of);
+    let fits =
+        dated.filter(|p| p.currency == notebook.settings.currency && p.kind == "list" && p.bundle.is_empty());
+    let Some(price) = fits.max_by(|a, b| a.on.cmp(&b.on)).cloned() else {
+        let why = match model.prices.as_slice() {
+            [] => "no price noted".to_string(),
+            all if all.iter().all(|p| p.on.is_empty()) => "no dated price".into(),
+            all if all.iter().any(|p| p.currency != notebook.settings.currency) => {
+                format!("no price in {}", notebook.settings.currency)
+            }
+            _ => "no dated list price".into(),
+        };
+        return PriceRow { why, ..PriceRow::default() };
+    };
+    let days = match (as_of.parse::<Date>(), price.on.parse::<Date>()) {
+        (Ok(now), Ok(then)) => now.since(then).map_or(0, |s| s.get_days()),
+        _ => 0,
+    };
+    let half = Condition::from([("load".to_string(), "50 %".to_string())]);
+    let per_wh = report.value("usable-energy", &half).filter(|e| e.x > 0.0).map(|e| per(price.amount, &e));
+    PriceRow {
+        price: Some(price),
+        per_wh,
+        old: days > notebook.settings.price_days as i32,
+        why: String::new(),
+    }
+}
+
+/// amount / energy, the doubts of the energy carried over.
+fn per(amount: f64, energy: &Value) -> Value {
+    let scaled = energy.scaled(-amount / (energy.x * energy.x));
+    Value { dim: crate::quantity::Dim::Count, x: amount / energy.x, parts: scaled.parts }
+}
+
+/// The title of a result under its condition: "Usable energy, load 50 %".
+pub fn titled(result: &ResultSpec, condition: &Condition) -> String {
+    let mut text = result.title.to_string();
+    for (axis, value) in condition {
+        text.push_str(&format!(", {axis} {value}"));
+    }
+    text
+}
