@@ -1,5 +1,5 @@
 //! Rules for single files: short, headed, nothing left over, nothing forgotten.
-use super::tree::{Source, read, rust, shipped};
+use super::tree::{Source, read, root, rust, shipped};
 
 const FILE_LINES_MAX: usize = 400;
 const TEST_FILE_LINES_MAX: usize = 800;
@@ -63,16 +63,18 @@ fn begins_function(line: &str) -> bool {
 /// A module nobody declares is not compiled, and nobody notices.
 fn forgotten(source: &Source) -> Option<String> {
     let (folder, name) = source.path.rsplit_once('/')?;
-    let roots = ["lib.rs", "main.rs", "mod.rs", "build.rs"];
+    let tops = ["lib.rs", "main.rs", "mod.rs", "build.rs"];
     let target = ["/tests", "/benches", "/examples", "/bin"].iter().any(|end| folder.ends_with(end));
-    if roots.contains(&name) || target {
+    if tops.contains(&name) || target {
         return None;
     }
     let beside = ["mod.rs", "lib.rs", "main.rs"].map(|f| format!("{folder}/{f}"));
     let parents = beside.into_iter().chain([format!("{folder}.rs")]);
     let wanted = format!("mod {};", source.stem());
-    let declared =
-        parents.filter(|p| super::tree::root().join(p).exists()).any(|p| read(&p).contains(&wanted));
+    let declared = parents.filter(|p| root().join(p).exists()).any(|p| read(&p).contains(&wanted));
+    // Or by its file name, the way a file of tests stands beside the file it tests.
+    let by_path = format!("#[path = \"{name}\"]");
+    let declared = declared || rust().iter().any(|s| s.path.starts_with(folder) && s.text.contains(&by_path));
     (!declared).then(|| format!("no `{wanted}` declares it"))
 }
 
