@@ -1,0 +1,190 @@
+//! What a person does at the bench: read the report, keep something, take it back. Between the bench file and the pages.
+//!
+//! One writer at a time. The report is computed again only when something was kept, and then only the tests it touches.
+mod memory;
+
+use anyhow::Context;
+use jiff::Timestamp;
+use jiff::tz::TimeZone;
+use memory::Bench;
+use std::path::{Path, PathBuf};
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
+use trueplate_core::notebook::{FileRef, Notebook, Record};
+use trueplate_core::reading::zone_of;
+use trueplate_core::repeat::Outcomes;
+use trueplate_core::report::{Report, report};
+use trueplate_core::{examine, kinds};
+
+/// An open bench.
+pub struct Desk {
+    path: PathBuf,
+    bench: Mutex<Bench>,
+    seen: Mutex<Option<Seen>>,
+}
+
+/// The report of one revision on one day.
+struct Seen {
+    revision: i64,
+    today: String,
+    report: Arc<Report>,
+}
+
+/// What is to be kept at one stroke, and why.
+pub struct Deed<T> {
+    /// Records as they shall stand.
+    pub records: Vec<Record>,
+    /// Reason, for changes of what was already kept.
+    pub why: String,
+    /// What the caller wants to know afterwards, e.g. a new id.
+    pub then: T,
+}
+
+/// A deed that was done.
+#[derive(Debug)]
+pub struct Done<T> {
+    /// Number by which it can be taken back; 0 when nothing changed.
+    pub stroke: i64,
+    /// What the deed said; `None` when this very deed had been done before.
+    pub then: Option<T>,
+}
+
+impl Desk {
+    /// Opens a bench file.
+    pub fn open(path: &Path) -> anyhow::Result<Desk> {
+        let bench = Bench::open(path).with_context(|| format!("{} cannot be opened", path.display()))?;
+        Ok(Desk { path: path.into(), bench: Mutex::new(bench), seen: Mutex::new(None) })
+    }
+
+    /// Where the bench file is.
+    pub fn path(&self) -> &Path {
+        &self.path
+    }
+
+    /// The whole bench, computed as of today.
+    pub fn report(&self) -> anyhow::Result<Arc<Report>> {
+        let (revision, notebook) = {
+            let bench = self.bench();
+            let mut seen = lock(&self.seen);
+            let revision = bench.revision()?;
+            if let Some(known) = seen.as_mut().filter(|s| s.revision == revision) {
+                let today = today(&known.report.notebook);
+                if known.today != today {
+                    let (n, o) = (known.report.notebook.clone(), known.report.outcomes.clone());
+                    known.report = Arc::new(report(n, o, &today));
+                    known.today = today;
+                }
+                return Ok(known.report.clone());
+            }
+            (revision, bench.notebook()?)
+        };
+        let before = lock(&self.seen).as_ref().map(|s| s.report.clone());
+        let outcomes = outcomes(&notebook, before.as_deref());
+        let today = today(&notebook);
+        let report = Arc::new(report(Arc::new(notebook), Arc::new(outcomes), &today));
+        *lock(&self.seen) = Some(Seen { revision, today, report: report.clone() });
+        Ok(report)
+    }
+
+    /// Does something to the notebook. `deed` sees it as it stands and nobody changes it meanwhile.
+    /// With a key in `once`, a deed that was done before is not done again.
+    pub fn act<T, E: From<anyhow::Error>>(
+        &self,
+        once: &str,
+        deed: impl FnOnce(&Notebook) -> Result<Deed<T>, E>,
+    ) -> Result<Done<T>, E> {
+        let mut bench = self.bench();
+        if let Some(stroke) = bench.done(once)? {
+            return Ok(Done { stroke, then: None });
+        }
+        let notebook = bench.notebook()?;
+        let deed = deed(&notebook)?;
+        let at = now(&notebook);
+        let stroke = bench.save(&deed.records, &deed.why, &at, once)?;
+        Ok(Done { stroke, then: Some(deed.then) })
+    }
+
+    /// Takes a stroke back. Fails with words when later changes stand on it.
+    pub fn undo(&self, stroke: i64) -> anyhow::Result<i64> {
+        let mut bench = self.bench();
+        let at = now(&bench.notebook()?);
+        bench.undo(stroke, &at)
+    }
+
+    /// Keeps the bytes of a file.
+    pub fn put_file(&self, name: &str, media: &str, bytes: &[u8]) -> anyhow::Result<FileRef> {
+        self.bench().put_file(name, media, bytes)
+    }
+
+    /// The bytes of a kept file.
+    pub fn file(&self, sha256: &str) -> anyhow::Result<Option<Vec<u8>>> {
+        self.bench().file(sha256)
+    }
+
+    fn bench(&self) -> MutexGuard<'_, Bench> {
+        lock(&self.bench)
+    }
+}
+
+/// A panic in another request leaves the bench file as it was after the last whole stroke, so the lock may be taken.
+fn lock<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
+    mutex.lock().unwrap_or_else(PoisonError::into_inner)
+}
+
+/// Outcomes of all tests; those of tests that stand as before, on a bench that stands as before, are taken over.
+fn outcomes(notebook: &Notebook, before: Option<&Report>) -> Outcomes {
+    let around = |n: &Notebook| {
+        (n.settings.clone(), n.models.clone(), n.specimens.clone(), n.instruments.clone(), n.loads.clone())
+    };
+    let before = before.filter(|b| around(&b.notebook) == around(notebook));
+    let one = |test: &trueplate_core::notebook::Test| {
+        let same = before.filter(|b| b.notebook.test(&test.id) == Some(test));
+        let known = same.and_then(|b| b.outcomes.get(&test.id)).cloned();
+        let outcome = match known {
+            Some(outcome) => outcome,
+            None => examine::run(kinds::find(&test.kind)?, test, notebook),
+        };
+        Some((test.id.clone(), outcome))
+    };
+    notebook.tests.iter().filter_map(one).collect()
+}
+
+/// An instant as it is kept: RFC 3339 with the bench's offset, to the second.
+pub fn written(at: Timestamp, zone: &TimeZone) -> String {
+    at.to_zoned_datetime(zone.clone()).strftime("%Y-%m-%dT%H:%M:%S%:z").to_string()
+}
+
+/// The moment of asking, as it is kept.
+pub fn now(notebook: &Notebook) -> String {
+    written(Timestamp::now(), &zone_of(&notebook.settings))
+}
+
+/// The day of asking in the bench's zone, ISO 8601.
+pub fn today(notebook: &Notebook) -> String {
+    now(notebook)[..10].to_string()
+}
+
+/// An id that no record and no former record of this sort has.
+pub fn free_id(notebook: &Notebook, sort: &str, wanted: &str) -> String {
+    let taken = |id: &str| {
+        notebook.changes.iter().any(|c| c.record == sort && c.id == id)
+            || match sort {
+                "model" => notebook.model(id).is_some(),
+                "specimen" => notebook.specimen(id).is_some(),
+                "instrument" => notebook.instrument(id).is_some(),
+                "load" => notebook.load(id).is_some(),
+                _ => notebook.test(id).is_some(),
+            }
+    };
+    let base = slug(wanted);
+    let first = (!base.is_empty() && !taken(&base)).then(|| base.clone());
+    let stem = if base.is_empty() { sort.to_string() } else { base };
+    first.unwrap_or_else(|| (2..).map(|n| format!("{stem}-{n}")).find(|id| !taken(id)).unwrap_or(stem))
+}
+
+/// Lower-case letters and digits of a name, joined by hyphens, at most 40.
+fn slug(name: &str) -> String {
+    let kept: String =
+        name.to_lowercase().chars().map(|c| if c.is_ascii_alphanumeric() { c } else { ' ' }).collect();
+    let joined = kept.split_whitespace().collect::<Vec<_>>().join("-");
+    joined.chars().take(40).collect::<String>().trim_end_matches('-').to_string()
+}

@@ -1,0 +1,138 @@
+//! The local web app: pages rendered here, forms that work without scripts, a queue on the phone where scripts run.
+mod assets;
+mod ask;
+mod claims;
+mod compare;
+mod entry;
+mod fault;
+mod figure;
+mod files;
+mod form;
+mod guard;
+mod handbook;
+mod history;
+mod home;
+mod instruments;
+mod keep;
+mod loads;
+mod models;
+mod page;
+mod prices;
+mod publishing;
+mod settings;
+mod sheet;
+mod specimens;
+mod starting;
+mod trail;
+
+use crate::desk::Desk;
+use anyhow::Context;
+use axum::Router;
+use axum::extract::DefaultBodyLimit;
+use axum::routing::{get, post};
+use std::net::{Ipv4Addr, SocketAddr};
+use std::path::Path;
+use std::sync::Arc;
+use tower_http::compression::CompressionLayer;
+
+/// How to serve.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Serve {
+    /// Port to listen on; 0 for a free one.
+    pub port: u16,
+    /// Let other devices of the local network in.
+    pub lan: bool,
+}
+
+/// What every request needs.
+#[derive(Clone)]
+pub struct Site {
+    /// The bench.
+    pub desk: Arc<Desk>,
+    /// Host names under which it is served, port included.
+    pub hosts: Arc<[String]>,
+}
+
+impl Site {
+    /// A bench served on a loopback port.
+    pub fn loopback(desk: Desk, port: u16) -> Site {
+        let hosts = ["127.0.0.1", "localhost", "[::1]"].map(|host| format!("{host}:{port}"));
+        Site { desk: Arc::new(desk), hosts: hosts.into() }
+    }
+}
+
+/// Largest form without a file, in bytes.
+const FORM_BYTES: usize = 256 << 10;
+/// Largest photo or log sent from a phone, in bytes.
+const FILE_BYTES: usize = 64 << 20;
+
+/// Every page and every form.
+pub fn router(site: Site) -> Router {
+    let routes = Router::new()
+        .route("/", get(home::show))
+        .route("/models", get(models::list))
+        .route("/model/new", get(models::new).post(models::create))
+        .route("/model/{id}", get(models::show))
+        .route("/model/{id}/edit", get(models::edit).post(models::save))
+        .route("/model/{id}/claim/{claim}", get(claims::edit).post(claims::save))
+        .route("/model/{id}/price/{at}", get(prices::edit).post(prices::save))
+        .route("/claim/understand", get(claims::understand))
+        .route("/specimen/{id}", get(specimens::edit).post(specimens::save))
+        .route("/test/new", get(starting::choose).post(starting::begin))
+        .route("/test/{id}", get(entry::show))
+        .route("/test/{id}/understand", get(ask::understand))
+        .route("/test/{id}/keep", post(keep::keep).layer(DefaultBodyLimit::max(FILE_BYTES)))
+        .route("/test/{id}/remark", post(keep::remark))
+        .route("/test/{id}/all", get(sheet::show).post(sheet::save))
+        .route("/trail/{model}/{key}", get(trail::show))
+        .route("/instruments", get(instruments::list))
+        .route("/instrument/{id}", get(instruments::edit).post(instruments::save))
+        .route("/loads", get(loads::list))
+        .route("/load/{id}", get(loads::edit).post(loads::save))
+        .route("/compare", get(compare::show))
+        .route("/settings", get(settings::edit).post(settings::save))
+        .route("/handbook", get(handbook::list))
+        .route("/handbook/{kind}", get(handbook::show))
+        .route("/history", get(history::show))
+        .route("/undo/{stroke}", post(history::undo))
+        .route("/publish", get(publishing::show).post(publishing::publish))
+        .route("/file/{sha256}", get(files::show))
+        .route("/assets/{name}", get(assets::show))
+        .fallback(fault::unknown_address)
+        .layer(DefaultBodyLimit::max(FORM_BYTES));
+    guard::guarded(routes, site.clone()).layer(CompressionLayer::new()).with_state(site)
+}
+
+/// Serves the bench at `path` until it is told to stop.
+pub fn serve(path: &Path, options: Serve) -> anyhow::Result<()> {
+    anyhow::ensure!(
+        !options.lan,
+        "serving to other devices is not there yet: leave out `--lan`, then only this computer is served"
+    );
+    let desk = Desk::open(path)?;
+    let runtime = tokio::runtime::Builder::new_multi_thread().enable_all().build()?;
+    runtime.block_on(async {
+        let address = SocketAddr::from((Ipv4Addr::LOCALHOST, options.port));
+        let listener = tokio::net::TcpListener::bind(address)
+            .await
+            .with_context(|| format!("{address} cannot be listened on; choose another with --port"))?;
+        let port = listener.local_addr()?.port();
+        let router = router(Site::loopback(desk, port));
+        eprintln!("serving http://127.0.0.1:{port}/");
+        axum::serve(listener, router).with_graceful_shutdown(told_to_stop()).await?;
+        Ok(())
+    })
+}
+
+/// Ctrl-C, or the signal by which an operating system ends a program.
+async fn told_to_stop() {
+    #[cfg(unix)]
+    {
+        use tokio::signal::unix::{SignalKind, signal};
+        if let Ok(mut end) = signal(SignalKind::terminate()) {
+            tokio::select! { _ = tokio::signal::ctrl_c() => (), _ = end.recv() => () }
+            return;
+        }
+    }
+    let _no_signal_can_be_waited_for = tokio::signal::ctrl_c().await;
+}

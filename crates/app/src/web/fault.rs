@@ -1,0 +1,68 @@
+//! What can keep a page from being shown, in plain words.
+use super::page::{Top, html};
+use askama::Template;
+use axum::http::StatusCode;
+use axum::response::{IntoResponse, Response};
+use jiff::Timestamp;
+
+/// Why a page is not what was asked for.
+#[derive(Debug)]
+pub enum Fault {
+    /// There is no such thing: "no station `x`".
+    Missing(String),
+    /// Somebody else changed it meanwhile.
+    Stale(String),
+    /// What was sent cannot be used; in a sentence.
+    Refused(String),
+    /// What was sent cannot be read; in a sentence.
+    Unreadable(String),
+    /// The world failed: disk, file.
+    World(anyhow::Error),
+}
+
+impl From<anyhow::Error> for Fault {
+    fn from(error: anyhow::Error) -> Self {
+        Fault::World(error)
+    }
+}
+
+#[derive(Template)]
+#[template(path = "fault.html")]
+struct Page {
+    top: Top,
+    title: String,
+    text: String,
+    id: String,
+}
+
+impl IntoResponse for Fault {
+    fn into_response(self) -> Response {
+        let (status, title, text) = match self {
+            Fault::Missing(text) => (StatusCode::NOT_FOUND, "There is nothing here", text),
+            Fault::Stale(text) => (StatusCode::CONFLICT, "It was changed meanwhile", text),
+            Fault::Refused(text) => (StatusCode::FORBIDDEN, "Not done", text),
+            Fault::Unreadable(text) => (StatusCode::UNPROCESSABLE_ENTITY, "That cannot be kept so", text),
+            Fault::World(error) => return oops(&format!("{error:#}")),
+        };
+        page(status, title, text, String::new())
+    }
+}
+
+/// The page for what nobody foresaw. `happened` goes to the terminal, not to the page.
+pub fn oops(happened: &str) -> Response {
+    let id = format!("{:x}", Timestamp::now().as_microsecond());
+    eprintln!("{id}: {happened}");
+    let text = "Something went wrong in the program. What was kept before is still kept; what you just sent may not be. \
+        The terminal says more under this number.";
+    page(StatusCode::INTERNAL_SERVER_ERROR, "That did not work", text.into(), id)
+}
+
+fn page(status: StatusCode, title: &str, text: String, id: String) -> Response {
+    let page = Page { top: Top::bare(), title: title.into(), text, id };
+    (status, html(&page)).into_response()
+}
+
+/// No route has this address.
+pub async fn unknown_address() -> Fault {
+    Fault::Missing("No page has this address. It may have been mistyped, or what it showed was taken back.".into())
+}
