@@ -5,7 +5,6 @@ mod claims;
 mod compare;
 mod entry;
 mod fault;
-mod figure;
 mod files;
 mod form;
 mod guard;
@@ -15,6 +14,7 @@ mod home;
 mod instruments;
 mod keep;
 mod loads;
+mod model_form;
 mod models;
 mod page;
 mod prices;
@@ -22,8 +22,10 @@ mod publishing;
 mod settings;
 mod sheet;
 mod specimens;
+mod stage;
 mod starting;
 mod trail;
+mod words;
 
 use crate::desk::Desk;
 use anyhow::Context;
@@ -71,9 +73,9 @@ pub fn router(site: Site) -> Router {
     let routes = Router::new()
         .route("/", get(home::show))
         .route("/models", get(models::list))
-        .route("/model/new", get(models::new).post(models::create))
+        .route("/model/new", get(model_form::new).post(model_form::create))
         .route("/model/{id}", get(models::show))
-        .route("/model/{id}/edit", get(models::edit).post(models::save))
+        .route("/model/{id}/edit", get(model_form::edit).post(model_form::save))
         .route("/model/{id}/claim/{claim}", get(claims::edit).post(claims::save))
         .route("/model/{id}/price/{at}", get(prices::edit).post(prices::save))
         .route("/claim/understand", get(claims::understand))

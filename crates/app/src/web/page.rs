@@ -5,6 +5,7 @@ use super::form::Sent;
 use crate::desk::{Deed, Desk, Done};
 use askama::Template;
 use axum::extract::{FromRequestParts, Query};
+use axum::http::StatusCode;
 use axum::http::request::Parts;
 use axum::response::{Html, IntoResponse, Redirect, Response};
 use std::sync::Arc;
@@ -113,6 +114,11 @@ pub fn html(page: &impl Template) -> Response {
         Ok(text) => Html(text).into_response(),
         Err(e) => super::fault::oops(&format!("a page could not be written: {e}")),
     }
+}
+
+/// A form that could not be kept, with what is wrong beside its fields.
+pub fn refused(page: &impl Template) -> Response {
+    (StatusCode::UNPROCESSABLE_ENTITY, html(page)).into_response()
 }
 
 /// Goes to a page that says what was just kept.

@@ -1,0 +1,61 @@
+//! Side by side: one column of the comparison per line, one station per column of the page, like only with like.
+use super::page::{Answer, Ask, Top, html};
+use super::words;
+use askama::Template;
+use trueplate_core::kind::Column;
+use trueplate_core::report::ModelReport;
+use trueplate_core::shown::shown;
+use trueplate_pages::piece::Lane;
+
+#[derive(Template)]
+#[template(path = "compare.html")]
+struct Page {
+    top: Top,
+    columns: Vec<ColumnTable>,
+}
+
+/// One result under one condition: the stations that have it, the best first.
+struct ColumnTable {
+    title: &'static str,
+    condition: String,
+    rows: Vec<Row>,
+}
+
+struct Row {
+    name: String,
+    value: String,
+    link: String,
+}
+
+/// All columns that some station has a value in.
+pub async fn show(ask: Ask) -> Answer {
+    let columns = ask.report.columns.iter().map(|c| table(&ask, c)).collect();
+    Ok(html(&Page { top: ask.top(), columns }))
+}
+
+fn table(ask: &Ask, column: &Column) -> ColumnTable {
+    let unit = column.result.shown_in();
+    let value = |m: &'_ ModelReport| m.at(column);
+    let mut found: Vec<_> = ask.report.models.iter().filter_map(|m| Some((m, value(m)?))).collect();
+    found.sort_by(|a, b| a.1.x.total_cmp(&b.1.x));
+    if column.result.better == trueplate_core::measurand::Better::More {
+        found.reverse();
+    }
+    let all: Vec<_> = found.iter().map(|(_, v)| shown(v, unit, ask.style())).collect();
+    let lane = Lane::of(&all);
+    let row = |((m, _), s): (&(&ModelReport, _), &_)| Row {
+        name: m.name.clone(),
+        value: lane.cell(s),
+        link: address(m, column),
+    };
+    ColumnTable {
+        title: column.result.title,
+        condition: words::condition(&column.condition),
+        rows: found.iter().zip(&all).map(row).collect(),
+    }
+}
+
+fn address(model: &ModelReport, column: &Column) -> String {
+    let row = model.current(column.result.key).find(|r| r.condition == column.condition);
+    row.map_or_else(|| format!("/model/{}", model.id), |r| super::trail::address(&model.id, r))
+}

@@ -1,0 +1,163 @@
+//! What was changed, stroke by stroke, newest first; each can be taken back.
+use super::Site;
+use super::fault::Fault;
+use super::page::{Answer, Ask, Top, html};
+use super::words;
+use askama::Template;
+use axum::extract::{Path, State};
+use axum::response::{IntoResponse, Redirect};
+use trueplate_core::notebook::{Change, Notebook};
+
+#[derive(Template)]
+#[template(path = "history.html")]
+struct Page {
+    top: Top,
+    strokes: Vec<StrokeLines>,
+    older: Option<usize>,
+}
+
+struct StrokeLines {
+    stroke: i64,
+    at: String,
+    why: String,
+    changes: Vec<ChangeLine>,
+    more: usize,
+}
+
+/// One change in words.
+pub struct ChangeLine {
+    /// When.
+    pub at: String,
+    /// Of what: "counter at the end, Usable energy".
+    pub what: String,
+    /// Before, as text.
+    pub old: String,
+    /// After, as text.
+    pub new: String,
+    /// Reason given.
+    pub why: String,
+}
+
+/// Strokes on one page.
+const PAGE: usize = 40;
+/// Changes of one stroke that are listed.
+const CHANGES: usize = 8;
+
+/// All strokes, newest first.
+pub async fn show(ask: Ask) -> Answer {
+    let notebook = ask.notebook();
+    let from: usize = ask.query.get("from").parse().unwrap_or(0);
+    let mut strokes: Vec<StrokeLines> = Vec::new();
+    let mut seen = 0;
+    let mut last = None;
+    for change in notebook.changes.iter().rev() {
+        if last != Some(change.stroke) {
+            seen += 1;
+            last = Some(change.stroke);
+        }
+        if seen <= from {
+            continue;
+        }
+        if seen > from + PAGE {
+            break;
+        }
+        if strokes.last().is_none_or(|s| s.stroke != change.stroke) {
+            strokes.push(StrokeLines {
+                stroke: change.stroke,
+                at: words::clock(&change.at, &notebook.settings),
+                why: change.why.clone(),
+                changes: Vec::new(),
+                more: 0,
+            });
+        }
+        if let Some(stroke) = strokes.last_mut() {
+            if stroke.changes.len() < CHANGES {
+                stroke.changes.push(line(change, notebook));
+            } else {
+                stroke.more += 1;
+            }
+        }
+    }
+    let older = (seen > from + PAGE).then_some(from + PAGE);
+    Ok(html(&Page { top: ask.top(), strokes, older }))
+}
+
+/// A JSON text as a person reads it.
+fn plain(json: &str) -> String {
+    match serde_json::from_str::<serde_json::Value>(json) {
+        Ok(serde_json::Value::String(s)) => s,
+        Ok(serde_json::Value::Null) | Err(_) => String::new(),
+        Ok(serde_json::Value::Object(all)) => {
+            let says = ["text", "name", "version", "amount", "title"].iter().find_map(|k| all.get(*k));
+            says.map_or_else(|| "everything".into(), |v| v.as_str().map_or_else(|| v.to_string(), str::to_string))
+        }
+        Ok(serde_json::Value::Array(all)) => words::plural(all.len(), "entry", "entries"),
+        Ok(other) => other.to_string(),
+    }
+}
+
+fn line(change: &Change, notebook: &Notebook) -> ChangeLine {
+    ChangeLine {
+        at: words::clock(&change.at, &notebook.settings),
+        what: what(change, notebook),
+        old: plain(&change.old),
+        new: plain(&change.new),
+        why: change.why.clone(),
+    }
+}
+
+/// "counter at the end, Usable energy of Fell 1010".
+fn what(change: &Change, notebook: &Notebook) -> String {
+    let id = change.id.as_str();
+    let of = match change.record.as_str() {
+        "test" => notebook.test(id).map(|t| {
+            format!("{} of {}", words::kind_title(t), words::specimen_name(notebook, &t.specimen))
+        }),
+        "model" => notebook.model(id).map(|m| m.name.clone()),
+        "specimen" => notebook.specimen(id).map(|_| words::specimen_name(notebook, id)),
+        "instrument" => notebook.instrument(id).map(|i| i.name.clone()),
+        "load" => notebook.load(id).map(|l| l.name.clone()),
+        _ => Some("settings".into()),
+    };
+    let of = of.unwrap_or_else(|| format!("{} {id}", change.record));
+    let field = change.field.strip_prefix("/entries/").map(|rest| {
+        let (key, part) = rest.split_once('/').unwrap_or((rest, ""));
+        let spec = notebook.test(id).and_then(words::spec_of);
+        let label = spec.and_then(|s| s.field(key)).map_or(key, |f| f.label);
+        match part {
+            "" | "text" => label.to_string(),
+            part => format!("{label} ({part})"),
+        }
+    });
+    match field.unwrap_or_else(|| change.field.trim_start_matches('/').replace('/', " ").replace('_', " ")) {
+        field if field.is_empty() => of,
+        field => format!("{field}, {of}"),
+    }
+}
+
+/// Changes of what a test had already said, oldest first: not the first answers, not their time stamps.
+pub fn of_test(notebook: &Notebook, test: &str) -> Vec<ChangeLine> {
+    let changed = |c: &&Change| {
+        let first = c.old.is_empty() || c.old == "null";
+        c.record == "test" && c.id == test && !first && !c.field.ends_with("/at") && c.field != "/note"
+    };
+    notebook.changes.iter().filter(changed).map(|c| line(c, notebook)).collect()
+}
+
+/// Changes with a reason in the tests and claims of a station.
+pub fn corrections(notebook: &Notebook, model: &str) -> Vec<ChangeLine> {
+    let of_model = |c: &&Change| match c.record.as_str() {
+        "model" => c.id == model,
+        "test" => notebook.test(&c.id).and_then(|t| notebook.model_of(&t.specimen)).is_some_and(|m| m.id == model),
+        _ => false,
+    };
+    let told = |c: &&Change| !c.why.is_empty() && !c.field.ends_with("/at");
+    notebook.changes.iter().rev().filter(of_model).filter(told).map(|c| line(c, notebook)).collect()
+}
+
+/// Takes a stroke back.
+pub async fn undo(State(site): State<Site>, Path(stroke): Path<i64>) -> Answer {
+    let done = site.with(move |desk| desk.undo(stroke).map_err(|e| Fault::Stale(format!("{e:#}."))));
+    done.await?;
+    Ok(Redirect::to("/history?undone=1").into_response())
+}

@@ -1,0 +1,346 @@
+//! Stations as sold: the list, and one with everything known of it.
+use super::fault::Fault;
+use super::page::{Answer, Ask, Top, html};
+use super::stage::stage;
+use super::words;
+use askama::Template;
+use axum::extract::Path;
+use trueplate_core::claims::ClaimRow;
+use trueplate_core::finding::{Finding, Weight};
+use trueplate_core::judge::Verdict;
+use trueplate_core::notebook::{Condition, Model, Notebook, Price};
+use trueplate_core::report::{ModelReport, titled};
+use trueplate_core::shown::shown;
+use trueplate_pages::piece::{self, Lane, Mark};
+
+#[derive(Template)]
+#[template(path = "models.html")]
+struct ListPage {
+    top: Top,
+    models: Vec<Line>,
+}
+
+struct Line {
+    id: String,
+    name: String,
+    energy: String,
+    verdicts: String,
+    tests: String,
+}
+
+/// Half load, the condition under which usable energy is quoted first.
+pub fn half_load() -> Condition {
+    Condition::from([("load".to_string(), "50 %".to_string())])
+}
+
+/// All stations.
+pub async fn list(ask: Ask) -> Answer {
+    let line = |m: &ModelReport| Line {
+        id: m.id.clone(),
+        name: m.name.clone(),
+        energy: m.current("usable-energy").next().map_or_else(String::new, |r| {
+            format!(
+                "{} <small>{}</small>",
+                piece::number(&r.value, r.result.shown_in(), ask.style()),
+                words::condition(&r.condition)
+            )
+        }),
+        verdicts: tally(&m.claims),
+        tests: words::plural(
+            ask.notebook().tests.iter().filter(|t| belongs(ask.notebook(), &t.specimen, &m.id)).count(),
+            "test",
+            "tests",
+        ),
+    };
+    let models = ask.report.models.iter().map(line).collect();
+    Ok(html(&ListPage { top: ask.top(), models }))
+}
+
+fn belongs(notebook: &Notebook, specimen: &str, model: &str) -> bool {
+    notebook.specimen(specimen).is_some_and(|s| s.model == model)
+}
+
+/// "2 met, 1 not met, 3 not tested".
+fn tally(claims: &[ClaimRow]) -> String {
+    let order = [
+        Verdict::NotMet,
+        Verdict::ProbablyNotMet,
+        Verdict::CannotTell,
+        Verdict::ProbablyMet,
+        Verdict::Met,
+        Verdict::ConditionsDiffer,
+        Verdict::ClaimUnclear,
+        Verdict::Superseded,
+        Verdict::NotTested,
+    ];
+    let count = |v: Verdict| claims.iter().filter(|c| c.verdict == v).count();
+    let said: Vec<_> =
+        order.iter().filter(|v| count(**v) > 0).map(|v| format!("{} {}", count(*v), v.words())).collect();
+    if said.is_empty() { "no claims yet".into() } else { said.join(", ") }
+}
+
+#[derive(Template)]
+#[template(path = "model.html")]
+struct ShowPage {
+    top: Top,
+    model: Model,
+    answer: String,
+    facts: String,
+    claims: Vec<Claimed>,
+    results: Vec<Resulted>,
+    specimens: Vec<SpecimenLine>,
+    tests: Vec<TestLine>,
+    findings: Vec<FindingLine>,
+    prices: Vec<PriceLine>,
+    per_wh: String,
+    corrections: Vec<super::history::ChangeLine>,
+}
+
+struct Claimed {
+    id: String,
+    title: String,
+    about: String,
+    stated: String,
+    measured: String,
+    mark: String,
+    verdict: String,
+    why: String,
+}
+struct Resulted {
+    title: String,
+    about: String,
+    value: String,
+    link: String,
+    superseded: bool,
+}
+struct SpecimenLine {
+    id: String,
+    label: String,
+    about: String,
+}
+struct TestLine {
+    id: String,
+    title: String,
+    day: String,
+    state: String,
+}
+struct FindingLine {
+    link: String,
+    weight: &'static str,
+    text: String,
+    hint: String,
+}
+struct PriceLine {
+    at: usize,
+    text: String,
+    about: String,
+    old: bool,
+}
+
+/// Name of a weight on the page.
+pub fn weight(finding: &Finding) -> &'static str {
+    match finding.weight {
+        Weight::Gap => "gap",
+        Weight::Doubt => "doubt",
+        Weight::Note => "note",
+    }
+}
+
+/// One station with everything known of it.
+pub async fn show(ask: Ask, Path(id): Path<String>) -> Answer {
+    let notebook = ask.notebook();
+    let found = |id: &str| Some((notebook.model(id)?, ask.report.models.iter().find(|m| m.id == id)?));
+    let (model, report) = found(&id).ok_or_else(|| missing(&id))?;
+    let tests = notebook.tests.iter().rev().filter(|t| belongs(notebook, &t.specimen, &id));
+    let test = |t: &trueplate_core::notebook::Test| TestLine {
+        id: t.id.clone(),
+        title: words::kind_title(t),
+        day: t.day.clone(),
+        state: match words::spec_of(t) {
+            _ if !t.excluded.is_empty() => format!("does not count: {}", t.excluded),
+            _ if t.conditioning => "first cycle, not counted".into(),
+            Some(spec) => stage(t, spec).words().into(),
+            None => "of a kind this program does not know".into(),
+        },
+    };
+    let findings = report.findings.iter().map(|(test, f)| FindingLine {
+        link: format!("/test/{test}/all#{}", f.place),
+        weight: weight(f),
+        text: f.text.clone(),
+        hint: f.hint.clone(),
+    });
+    let page = ShowPage {
+        top: ask.top(),
+        model: model.clone(),
+        answer: answer(&ask, report),
+        facts: facts(&ask, model, report),
+        claims: claims(&ask, report),
+        results: results(&ask, report),
+        specimens: specimens(notebook, &id),
+        tests: tests.map(test).collect(),
+        findings: findings.collect(),
+        prices: prices(model, report),
+        per_wh: report.price.per_wh.as_ref().map_or_else(String::new, |v| {
+            format!(
+                "{} {} per usable Wh at half load",
+                shown(v, v.dim.kept_in(), ask.style()).line(),
+                notebook.settings.currency
+            )
+        }),
+        corrections: super::history::corrections(notebook, &id),
+    };
+    Ok(html(&page))
+}
+
+/// The page opens with the answer.
+fn answer(ask: &Ask, report: &ModelReport) -> String {
+    let said = |value, unit, condition: &str| {
+        format!("Gives {} at the outlet{condition}.", piece::number(value, unit, ask.style()))
+    };
+    if let Some(row) = report.current("usable-energy").find(|r| r.condition == half_load()) {
+        return said(&row.value, row.result.shown_in(), " at half load");
+    }
+    match report.current("usable-energy").next() {
+        Some(row) => {
+            let under = piece::escape(&format!(" at {}", words::condition(&row.condition)));
+            said(&row.value, row.result.shown_in(), &under)
+        }
+        None => "Nothing is measured that says how much it gives.".into(),
+    }
+}
+
+fn facts(ask: &Ask, model: &Model, report: &ModelReport) -> String {
+    let notebook = ask.notebook();
+    let specimens: Vec<_> = notebook.specimens.iter().filter(|s| s.model == model.id).collect();
+    let tests = notebook.tests.iter().filter(|t| belongs(notebook, &t.specimen, &model.id)).count();
+    let mut said = vec![words::plural(specimens.len(), "sample", "samples")];
+    said.extend(specimens.iter().filter(|s| !s.firmware_now().is_empty()).map(|s| format!("firmware {}", s.firmware_now())));
+    said.push(words::plural(tests, "test", "tests"));
+    if model.mains_v > 0.0 {
+        said.push(format!("{:.0} V {:.0} Hz", model.mains_v, model.mains_hz));
+    }
+    if !model.chemistry.is_empty() {
+        said.push(model.chemistry.clone());
+    }
+    said.push(match &report.price.price {
+        Some(p) => format!("{} {} seen {}", p.amount, p.currency, p.on),
+        None => report.price.why.clone(),
+    });
+    said.join(" · ")
+}
+
+fn claims(ask: &Ask, report: &ModelReport) -> Vec<Claimed> {
+    let style = ask.style();
+    let shown_of = |c: &ClaimRow| Some(shown(c.measured.as_ref()?, c.result?.shown_in(), style));
+    let all: Vec<_> = report.claims.iter().filter_map(shown_of).collect();
+    let lane = Lane::of(&all);
+    let one = |c: &ClaimRow| {
+        let mark = match (c.result, c.limit, &c.measured) {
+            (Some(result), Some(limit), Some(measured)) => Mark {
+                limit,
+                minimum: c.minimum,
+                measured,
+                trials: &[],
+                verdict: c.verdict,
+                unit: result.shown_in(),
+                style,
+            }
+            .svg(),
+            _ => String::new(),
+        };
+        let row = c.result.and_then(|r| report.current(r.key).find(|row| row.condition == c.condition));
+        let number = shown_of(c).map_or_else(String::new, |s| lane.cell(&s));
+        let measured = match row {
+            Some(row) if !number.is_empty() => {
+                format!("<a class=\"to\" href=\"{}\">{number}</a>", piece::escape(&super::trail::address(&report.id, row)))
+            }
+            _ => number,
+        };
+        let measured = match &c.counted {
+            Some(n) => format!("<b>{} of {}</b> beyond it; worst {measured}", n.k, n.n),
+            None => measured,
+        };
+        Claimed {
+            id: c.claim.id.clone(),
+            title: c.result.map_or_else(|| c.claim.key.clone(), |r| r.title.into()),
+            about: words::condition(&c.claim.condition),
+            stated: c.claim.text.clone(),
+            measured,
+            mark,
+            verdict: piece::verdict(c.verdict),
+            why: why(c),
+        }
+    };
+    report.claims.iter().map(one).collect()
+}
+
+fn why(c: &ClaimRow) -> String {
+    match c.verdict {
+        Verdict::ConditionsDiffer => {
+            format!("measured under {}", words::condition(&c.condition))
+        }
+        _ => c.why.clone(),
+    }
+}
+
+fn results(ask: &Ask, report: &ModelReport) -> Vec<Resulted> {
+    let all: Vec<_> =
+        report.rows.iter().map(|r| shown(&r.value, r.result.shown_in(), ask.style())).collect();
+    let lane = Lane::of(&all);
+    let several = report.rows.iter().any(|r| r.specimen != report.rows[0].specimen);
+    let about = |r: &trueplate_core::repeat::ResultRow| {
+        let mut said = vec![words::plural(r.tests.len(), "test", "tests")];
+        if !r.firmware.is_empty() {
+            said.push(format!("firmware {}", r.firmware));
+        }
+        if several && let Some(s) = ask.notebook().specimen(&r.specimen) {
+            said.push(words::label(s).into());
+        }
+        said.join(", ")
+    };
+    let rows = report.rows.iter().zip(&all);
+    rows.map(|(r, s)| Resulted {
+        title: titled(r.result, &r.condition),
+        about: about(r),
+        value: lane.cell(s),
+        link: super::trail::address(&report.id, r),
+        superseded: r.superseded,
+    })
+    .collect()
+}
+
+fn specimens(notebook: &Notebook, model: &str) -> Vec<SpecimenLine> {
+    let one = |s: &trueplate_core::notebook::Specimen| {
+        let mut said = vec![words::came(s.came).to_string()];
+        said.extend((!s.provenance.is_empty()).then(|| s.provenance.clone()));
+        said.extend((!s.firmware_now().is_empty()).then(|| format!("firmware {}", s.firmware_now())));
+        said.extend((!s.returned.is_empty()).then(|| format!("sent back {}", s.returned)));
+        SpecimenLine { id: s.id.clone(), label: words::label(s).into(), about: said.join(" · ") }
+    };
+    notebook.specimens.iter().filter(|s| s.model == model).map(one).collect()
+}
+
+fn prices(model: &Model, report: &ModelReport) -> Vec<PriceLine> {
+    let one = |(at, p): (usize, &Price)| PriceLine {
+        at,
+        text: format!("{} {}", p.amount, p.currency),
+        about: [
+            p.kind.clone(),
+            if p.on.is_empty() { "no date: never printed".into() } else { format!("seen {}", p.on) },
+            if p.with_tax { "tax inside".into() } else { "without tax".into() },
+            if p.bundle.is_empty() { String::new() } else { format!("with {}", p.bundle) },
+            p.seller.clone(),
+        ]
+        .into_iter()
+        .filter(|s| !s.is_empty())
+        .collect::<Vec<_>>()
+        .join(" · "),
+        old: report.price.old && report.price.price.as_ref() == Some(p),
+    };
+    model.prices.iter().enumerate().map(one).collect()
+}
+
+/// No such station.
+pub fn missing(id: &str) -> Fault {
+    Fault::Missing(format!("There is no station `{id}` on this bench."))
+}

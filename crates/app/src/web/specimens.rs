@@ -1,0 +1,110 @@
+//! Physical samples: how each came, its serial number, its firmware.
+use super::Site;
+use super::fault::Fault;
+use super::form::{Reader, Sent, Troubles, stand, unchanged};
+use super::models::missing;
+use super::page::{Answer, Ask, Top, html, kept, refused};
+use super::words;
+use crate::desk::{Deed, free_id};
+use askama::Template;
+use axum::extract::{Path, State};
+use trueplate_core::notebook::{Came, Firmware, Record, Settings, Specimen};
+
+#[derive(Template)]
+#[template(path = "specimen.html")]
+struct Page {
+    top: Top,
+    id: String,
+    name: String,
+    specimen: Specimen,
+    came: Vec<(&'static str, &'static str, bool)>,
+    firmware: Vec<(String, String)>,
+    stand: String,
+    troubles: Troubles,
+}
+
+const CAME: [(Came, &str, &str); 4] = [
+    (Came::Unknown, "unknown", "not written down yet"),
+    (Came::Bought, "bought", "bought at an ordinary seller"),
+    (Came::Lent, "lent", "lent by the maker or a dealer"),
+    (Came::Given, "given", "given"),
+];
+
+/// Rows of firmware offered beyond those in use.
+const SPARE: usize = 2;
+
+fn page(ask: &Ask, id: &str, specimen: Specimen, troubles: Vec<(String, String)>) -> Page {
+    let name = ask.notebook().model(&specimen.model).map_or_else(String::new, |m| m.name.clone());
+    let mut firmware: Vec<_> =
+        specimen.firmware.iter().map(|f| (f.version.clone(), f.from.clone())).collect();
+    firmware.extend(std::iter::repeat_n((String::new(), String::new()), SPARE));
+    Page {
+        top: ask.top(),
+        id: id.into(),
+        name,
+        came: CAME.iter().map(|(c, k, label)| (*k, *label, *c == specimen.came)).collect(),
+        firmware,
+        stand: stand(&specimen),
+        specimen,
+        troubles: Troubles(troubles),
+    }
+}
+
+/// The form of a sample; `new?model=…` for an empty one.
+pub async fn edit(ask: Ask, Path(id): Path<String>) -> Answer {
+    let specimen = known(&ask, &id, ask.query.get("model"))?;
+    Ok(html(&page(&ask, &id, specimen, Vec::new())))
+}
+
+fn known(ask: &Ask, id: &str, model: &str) -> Result<Specimen, Fault> {
+    if id == "new" {
+        let model = ask.notebook().model(model).ok_or_else(|| missing(model))?;
+        return Ok(Specimen { model: model.id.clone(), ..Specimen::default() });
+    }
+    let found = ask.notebook().specimen(id).cloned();
+    found.ok_or_else(|| Fault::Missing(format!("There is no sample `{id}` on this bench.")))
+}
+
+fn read(sent: &Sent, settings: &Settings, mut specimen: Specimen) -> (Specimen, Vec<(String, String)>) {
+    let mut r = Reader::new(sent, settings);
+    specimen.label = sent.text("label");
+    specimen.serial = sent.text("serial");
+    specimen.came = CAME.iter().find(|(_, k, _)| *k == sent.get("came")).map_or(Came::Unknown, |(c, _, _)| *c);
+    specimen.provenance = sent.text("provenance");
+    specimen.returned = r.day("returned");
+    specimen.note = sent.text("note");
+    let days = sent.all("firmware_from").map(str::to_string);
+    specimen.firmware = sent
+        .all("firmware_version")
+        .zip(days)
+        .filter(|(version, _)| !version.is_empty())
+        .map(|(version, from)| Firmware { version: version.into(), from })
+        .collect();
+    if specimen.firmware.iter().any(|f| !f.from.is_empty() && f.from.parse::<jiff::civil::Date>().is_err()) {
+        r.trouble("firmware", "The day of a firmware is written as 2026-05-03, or left empty for `as received`");
+    }
+    (specimen, r.troubles)
+}
+
+/// Keeps a sample.
+pub async fn save(ask: Ask, State(site): State<Site>, Path(id): Path<String>, sent: Sent) -> Answer {
+    let settings = ask.notebook().settings.clone();
+    let base = known(&ask, &id, sent.get("model"))?;
+    let (specimen, troubles) = read(&sent, &settings, base);
+    if !troubles.is_empty() {
+        return Ok(refused(&page(&ask, &id, specimen, troubles)));
+    }
+    let back = format!("/model/{}#samples", specimen.model);
+    let done = site.act(move |notebook| {
+        let mut specimen = specimen;
+        if id == "new" {
+            let name = words::label(&specimen).to_string();
+            let wanted = format!("{} {name}", specimen.model).replace("the sample", "");
+            specimen.id = free_id(notebook, "specimen", &wanted);
+        } else if let Some(old) = notebook.specimen(&id) {
+            unchanged(old, &sent)?;
+        }
+        Ok(Deed { records: vec![Record::Specimen(specimen)], why: sent.text("why"), then: () })
+    });
+    Ok(kept(&back, done.await?.stroke))
+}

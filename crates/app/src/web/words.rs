@@ -1,0 +1,126 @@
+//! Names and answers in the words a tester uses.
+use super::page::style;
+use trueplate_core::examine;
+use trueplate_core::field::{FieldSpec, Shape};
+use trueplate_core::kind::{Outcome, Spec};
+use trueplate_core::kinds;
+use trueplate_core::notebook::{Came, Condition, Entry, LoadSort, Notebook, Settings, Specimen, Test};
+use trueplate_core::number::Trouble;
+use trueplate_core::reading::{self, Desk, Reading, zone_of};
+use trueplate_core::shown::{self, usual};
+use trueplate_core::stamp;
+
+/// The kind of a test.
+pub fn spec_of(test: &Test) -> Option<&'static Spec> {
+    kinds::find(&test.kind).map(|k| k.spec())
+}
+
+/// "Usable energy".
+pub fn kind_title(test: &Test) -> String {
+    spec_of(test).map_or_else(|| test.kind.clone(), |s| s.title.into())
+}
+
+/// "Tarnhobble Fell 1010, sample A".
+pub fn specimen_name(notebook: &Notebook, id: &str) -> String {
+    let Some(specimen) = notebook.specimen(id) else { return format!("no specimen `{id}`") };
+    let model = notebook.model(&specimen.model).map_or(specimen.model.as_str(), |m| &m.name);
+    if specimen.label.is_empty() { model.into() } else { format!("{model}, {}", specimen.label) }
+}
+
+/// How a specimen came, in a word.
+pub fn came(came: Came) -> &'static str {
+    match came {
+        Came::Unknown => "not written down yet",
+        Came::Bought => "bought",
+        Came::Lent => "lent",
+        Came::Given => "given",
+    }
+}
+
+/// Which of a model's specimens; "sample" when it is the only one.
+pub fn label(specimen: &Specimen) -> &str {
+    if specimen.label.is_empty() { "the sample" } else { &specimen.label }
+}
+
+/// How a load behaves, in words.
+pub fn load_sort(sort: LoadSort) -> &'static str {
+    match sort {
+        LoadSort::Resistive => "steady heat, no thermostat",
+        LoadSort::Cycling => "switches itself on and off",
+        LoadSort::Motor => "motor",
+        LoadSort::Electronic => "electronics",
+    }
+}
+
+/// "load 50 %, mode fast".
+pub fn condition(condition: &Condition) -> String {
+    condition.iter().map(|(axis, value)| format!("{axis} {value}")).collect::<Vec<_>>().join(", ")
+}
+
+/// An instant kept as RFC 3339, on the clock of the bench: "2026-05-03 11:04:52".
+pub fn clock(at: &str, settings: &Settings) -> String {
+    match at.parse::<jiff::Timestamp>() {
+        Ok(instant) => stamp::wall(instant, &zone_of(settings)),
+        Err(_) => at.into(),
+    }
+}
+
+/// An answer as a person reads it: the label of a choice, the name of a load, else as typed.
+pub fn answer(field: &FieldSpec, entry: &Entry, notebook: &Notebook, test: &Test) -> String {
+    match reading::read(field, entry, &Desk::new(notebook, test), &mut Vec::new()) {
+        Ok(Reading::Choice(key)) => choice_label(field, key).into(),
+        Ok(Reading::Load(load)) => load.name,
+        Ok(Reading::Stamp(s)) => {
+            let wall = stamp::wall(s.at, &zone_of(&notebook.settings));
+            let wall = wall.strip_prefix(&format!("{} ", test.day)).unwrap_or(&wall).to_string();
+            if s.step_s == 60 { wall.trim_end_matches(":00").into() } else { wall }
+        }
+        Ok(Reading::Log(file)) => file.name,
+        _ => entry.text.clone(),
+    }
+}
+
+/// The label of an answer out of a closed list.
+pub fn choice_label(field: &FieldSpec, key: &str) -> &'static str {
+    match field.shape {
+        Shape::Choice(choices) => choices.iter().find(|c| c.key == key).map_or("", |c| c.label),
+        _ => "",
+    }
+}
+
+/// What an entry is understood as: "890 Wh", "09:02:00".
+pub fn understood(
+    field: &FieldSpec,
+    entry: &Entry,
+    notebook: &Notebook,
+    test: &Test,
+) -> Result<String, Trouble> {
+    let read = reading::read(field, entry, &Desk::new(notebook, test), &mut Vec::new())?;
+    let style = style(&notebook.settings);
+    let line = |v: &trueplate_core::uncertain::Value| shown::shown(v, usual(v.dim), style).line();
+    Ok(match read {
+        Reading::Quantity(v) => line(&v),
+        Reading::List(all) => {
+            format!("{} numbers: {}", all.len(), all.iter().map(line).collect::<Vec<_>>().join(", "))
+        }
+        Reading::Stamp(s) => stamp::wall(s.at, &zone_of(&notebook.settings)),
+        _ => answer(field, entry, notebook, test),
+    })
+}
+
+/// The outcome of a test as it would be with one more answer.
+pub fn outcome_with(test: &Test, key: &str, entry: &Entry, notebook: &Notebook) -> Option<Outcome> {
+    let mut test = test.clone();
+    test.entries.insert(key.into(), entry.clone());
+    Some(examine::run(kinds::find(&test.kind)?, &test, notebook))
+}
+
+/// "about 2 h", "about 20 min".
+pub fn about(minutes: u32) -> String {
+    format!("about {}", shown::duration_words(f64::from(minutes) / 60.0))
+}
+
+/// "1 thing", "3 things".
+pub fn plural(n: usize, one: &str, many: &str) -> String {
+    format!("{n} {}", if n == 1 { one } else { many })
+}
