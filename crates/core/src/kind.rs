@@ -205,6 +205,8 @@ pub struct Outcome {
     pub condition: Condition,
     /// Results.
     pub results: Vec<Found>,
+    /// What was tried and not held, with how it ended.
+    pub failed: Vec<(Found, String)>,
     /// Trials to be counted.
     pub trials: Vec<Trials>,
     /// Its row of the drain law.
@@ -219,6 +221,11 @@ impl Outcome {
     /// A result under the outcome's condition so far.
     pub fn put<D: Dimension>(&mut self, what: &'static Measurand<D>, x: Uncertain<D>) {
         self.results.push(Found { result: &what.spec, condition: self.condition.clone(), value: x.value() });
+    }
+    /// A value that was tried and not held, with how it ended ("it tripped after 17 min").
+    pub fn fail<D: Dimension>(&mut self, what: &'static Measurand<D>, x: Uncertain<D>, how: String) {
+        let condition = self.condition.clone();
+        self.failed.push((Found { result: &what.spec, condition, value: x.value() }, how));
     }
     /// Sets an axis for all results that follow.
     pub fn on(&mut self, axis: &'static Axis, value: impl Into<String>) {
