@@ -1,0 +1,11 @@
+//! The program as a person meets it: in a real browser, at a desk and on a phone.
+//!
+//! Every test here has a name that starts with `browser::`, so `./check --fast` can leave them out.
+//! They need Chromium and its driver; `./check` installs both. Without them the tests fail, they do not skip.
+
+mod browser {
+    mod driver;
+    mod harness;
+    mod own;
+    mod program;
+}

@@ -1,0 +1,6 @@
+//! House rules, checked like any other property of the code. Each rule is also tried on text that breaks it.
+mod tidy {
+    mod boundaries;
+    mod files;
+    mod tree;
+}
