@@ -5,8 +5,13 @@
 pub mod truth;
 pub mod behaviour;
 pub mod station;
+pub mod calendar;
+pub mod chance;
 pub mod loads;
 pub mod discharge;
 pub mod charge;
+pub mod meter;
+pub mod day;
+pub mod planted;
 #[cfg(test)]
 mod station_test;

@@ -199,6 +199,7 @@ impl Station {
             }
             Display::SticksAtOne { left: stuck } => 1.0 + 99.0 * ((left - stuck) / (1.0 - stuck)).max(0.0),
         };
-        shown.round().clamp(0.0, 100.0)
+        // A display counts up to the next whole percent only when it is reached.
+        (shown + 1e-9).floor().clamp(0.0, 100.0)
     }
 }

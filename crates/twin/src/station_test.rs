@@ -68,7 +68,7 @@ fn soft_outlet_starves_a_heater() {
 #[test]
 fn displays() {
     let of = |id: &str, left| Station::specimens(id)[0].shown_percent(left);
-    assert_eq!((of("U03", 0.0), of("U03", 0.92), of("U03", 0.455)), (11.0, 100.0, 56.0));
+    assert_eq!((of("U03", 0.0), of("U03", 0.92), of("U03", 0.455)), (11.0, 100.0, 55.0));
     assert_eq!((of("U10", 0.06), of("U10", 0.01), of("U10", 1.0)), (1.0, 1.0, 100.0));
     assert_eq!(of("U13", 0.0), 8.0);
     for t in truths() {

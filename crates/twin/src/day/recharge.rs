@@ -1,0 +1,44 @@
+//! Pages of recharging from the wall.
+use super::desk::{Desk, meter};
+use crate::charge::{ChargeSetup, charge};
+use crate::discharge::{Discharge, Cause, Stretch};
+
+/// One charge from empty cells or from AC cut-off, in a mode; the station is full and rested afterwards.
+pub fn recharge_page(desk: &mut Desk, from_empty: bool, wall_w: Option<f64>, mode: &str) {
+    desk.working_hours();
+    let mut page = desk.page("recharge");
+    page.condition("from", if from_empty { "cells empty (all outlets off by themselves)" } else { "AC cut-off" });
+    page.condition("mode", mode);
+    page.condition("meter_place", "wall, before the station");
+    let instrument = meter(if desk.station.id == "U12" { "M12" } else { "M1" });
+    let from = if from_empty { 0.0 } else { desk.station.reserve };
+    let setup =
+        ChargeSetup { from, wall_w, ambient_c: page.ambient, cell: page.chance.run().cell };
+    let start = desk.now;
+    let Some(c) = charge(&desk.station, &setup) else {
+        page.read("accepted", "no", "", start);
+        desk.put(page);
+        return;
+    };
+    let end = start + 60.0 * c.minutes_full;
+    page.clock("start", start);
+    page.read("wall_counter_start", instrument.counter_text(0.0), &instrument.id, start);
+    page.read("wall_power", instrument.power_text(c.peak_w, 1.0), &instrument.id, start + 300.0);
+    if let Some(m) = c.minutes_80_shown {
+        page.read("minutes_to_80_shown", format!("{m:.0} min"), "", start + 60.0 * m);
+    }
+    page.read("minutes_to_full", format!("{:.0} min", c.minutes_full), "", end);
+    // The counter sees the mean power for the whole time; its gain and offset act as on any power.
+    let hours = c.minutes_full / 60.0;
+    let mean = Stretch { hours, watts: c.wall_wh / hours, power_factor: 1.0 };
+    let seen =
+        Discharge { hours, wh: c.wall_wh, cause: Cause::ByHand, left: 1.0, rise_k: 0.0, stretches: vec![mean] };
+    page.read("wall_counter_end", instrument.counter_text(instrument.counted(&seen)), &instrument.id, end);
+    page.clock("end", end);
+    page.read("stopped_by", "charger", "", end);
+    desk.now = end;
+    desk.charged_at = end;
+    desk.put(page);
+    desk.now += 45.0 * 60.0;
+    desk.working_hours();
+}
