@@ -7,7 +7,10 @@ mod recharge;
 mod schedule;
 mod things;
 
-pub use desk::{Desk, bench_meter};
+pub use desk::{Desk, Watch, bench_meter};
+pub use energy::EnergyRun;
+pub(crate) use energy::energy_only;
+pub(crate) use idle::idle_then;
 pub use schedule::{DEMO_SEED, START_DAYS, of_unit, whole_bench};
 
 use serde::Serialize;

@@ -13,5 +13,6 @@ pub mod charge;
 pub mod meter;
 pub mod day;
 pub mod planted;
+pub mod bench_draw;
 #[cfg(test)]
 mod station_test;

@@ -66,9 +66,8 @@ impl Load {
     /// L2 and L13 are steady at their full power here.
     pub fn bench(id: &str) -> Option<Load> {
         let steady = |watts, power_factor| Some(Load::Steady { watts, power_factor });
-        let cycle = |on_w, off_w, on_s, off_s| {
-            Some(Load::Cycle { on_w, off_w, on_s, off_s, power_factor: 1.0 })
-        };
+        let cycle =
+            |on_w, off_w, on_s, off_s| Some(Load::Cycle { on_w, off_w, on_s, off_s, power_factor: 1.0 });
         match id {
             "L1" => Some(Load::Heater { ohms: 9.6, hot: 0.03, fan_w: 18.0 }),
             "L2" => steady(480.0, 1.0),

@@ -226,7 +226,11 @@ mod tests {
     #[test]
     fn statements_hold_the_hidden_errors() {
         for m in bench() {
-            assert!(100.0 * m.gain.abs() <= m.stated.gain_pct && m.offset.abs() <= m.stated.offset, "{}", m.id);
+            assert!(
+                100.0 * m.gain.abs() <= m.stated.gain_pct && m.offset.abs() <= m.stated.offset,
+                "{}",
+                m.id
+            );
         }
     }
 }

@@ -81,6 +81,19 @@ fn displays() {
     }
 }
 
+// Source: the words beside the tables: U08 18.2 → 11.0 W, U06 9.4 ± 1.8 → 8.1 ± 1.5 ms, U07 A 1,093 and B 1,074 Wh,
+// U13's pack adds 3,372 Wh and 4.5 W of idle draw to 3,408 Wh and 37.5 W.
+#[test]
+fn specimens_and_updates() {
+    let of = |id: &str| Station::specimens(id);
+    assert_eq!(of("U08").iter().map(|s| s.idle_w).collect::<Vec<_>>(), [18.2, 11.0]);
+    assert_eq!(of("U06")[1].switchover_ms, Some((8.1, 1.5)));
+    assert_eq!(of("U07").iter().map(|s| s.cell_wh).collect::<Vec<_>>(), [1093.0, 1074.0]);
+    let big = of("U13")[0].expanded();
+    assert_eq!((big.cell_wh, big.idle_w), (6780.0, 42.0));
+    assert!(of("U99").is_empty());
+}
+
 // 25 °C is the reference; the table's factor holds at −5 °C; 100 cycles and a year cost 1.8 % + 1 %.
 #[test]
 fn cold_and_age() {

@@ -1,4 +1,5 @@
 //! The tester's desk: the station under test, the clock on the wall, the page being written.
+use super::recharge::recharge_page;
 use super::{WrittenEntry, WrittenTest};
 use crate::calendar::{Instant, hour, on_day, written};
 use crate::chance::Chance;
@@ -6,6 +7,7 @@ use crate::charge::{ChargeSetup, charge};
 use crate::discharge::Setup;
 use crate::meter::Meter;
 use crate::station::Station;
+use std::collections::VecDeque;
 
 /// The station under test, the clock, and what has been written so far.
 pub struct Desk {
@@ -21,6 +23,21 @@ pub struct Desk {
     pub pages: Vec<WrittenTest>,
     /// The running total of the meter that cannot be reset (M2), Wh.
     pub total_wh: f64,
+    /// Recharges to be written down, in order; the others are not watched.
+    pub watch: VecDeque<Watch>,
+    /// The next test starts so many seconds after the charge ended, whatever good practice says.
+    pub hurry_s: Option<f64>,
+}
+
+/// A recharge the tester means to watch.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Watch {
+    /// From empty cells (drained through the DC ports first), else from AC cut-off.
+    pub from_empty: bool,
+    /// Wall power of the mode, W; `None`: the greatest.
+    pub wall_w: Option<f64>,
+    /// What the tester calls the mode.
+    pub mode: &'static str,
 }
 
 /// The instrument for hand readings of a station: M12 on 230 V, M2 (1 Wh) for the small ones, else M1.
@@ -39,19 +56,32 @@ pub(super) fn meter(id: &str) -> Meter {
 }
 
 impl Desk {
-    /// A desk with a station just charged on the given day at 08:00.
+    /// A desk with a station that was full and rested at `start`.
     pub fn new(seed: u64, station: Station, start: Instant) -> Desk {
         let total_wh = 1000.0 * Chance::new(seed, &format!("{}/total", station.specimen)).between(40.0, 80.0);
-        Desk { seed, station, now: start, charged_at: start - 4000.0, pages: Vec::new(), total_wh: total_wh.round() }
+        Desk {
+            seed,
+            station,
+            now: start,
+            charged_at: start - 4000.0,
+            pages: Vec::new(),
+            total_wh: total_wh.round(),
+            watch: VecDeque::new(),
+            hurry_s: None,
+        }
     }
 
     /// Begins a page: the id is numbered within specimen and kind.
     pub fn page(&mut self, kind: &str) -> Page {
-        let n = 1 + self.pages.iter().filter(|p| p.kind == kind && p.specimen == self.station.specimen).count();
+        let n =
+            1 + self.pages.iter().filter(|p| p.kind == kind && p.specimen == self.station.specimen).count();
         let id = format!("{}/{kind}/{n}", self.station.specimen);
         let mut chance = Chance::new(self.seed, &id);
         // Nobody starts on the full minute.
         self.now += chance.between(5.0, 600.0);
+        if let Some(s) = self.hurry_s.take() {
+            self.now = self.charged_at + s;
+        }
         let ambient = 25.0 + 0.2 * chance.rect();
         let mut page = Page {
             test: WrittenTest {
@@ -88,6 +118,9 @@ impl Desk {
 
     /// Charges to the charger's own stop and rests for at least 45 min; ends in working hours.
     pub fn refill(&mut self) {
+        if let Some(watch) = self.watch.pop_front() {
+            return recharge_page(self, watch);
+        }
         let from = ChargeSetup::from(self.station.reserve);
         let minutes = charge(&self.station, &from).map_or(0.0, |c| c.minutes_full);
         self.now += 600.0 + 60.0 * minutes;

@@ -57,7 +57,7 @@ pub fn at_share(desk: &Desk, share: f64, meter: Meter) -> EnergyRun {
 }
 
 /// Conditions every discharge page carries.
-pub(super) fn common(page: &mut Page, desk: &Desk, run: &EnergyRun) {
+pub(crate) fn common(page: &mut Page, desk: &Desk, run: &EnergyRun) {
     page.condition("load", run.words.clone());
     page.condition("load_id", run.load_id);
     page.condition("start", "full");
@@ -73,7 +73,7 @@ pub(super) fn common(page: &mut Page, desk: &Desk, run: &EnergyRun) {
 }
 
 /// The truth of a discharge from full under the conditions of the page.
-pub(super) fn simulate(desk: &Desk, page: &mut Page, run: &EnergyRun) -> (Discharge, Setup) {
+pub(crate) fn simulate(desk: &Desk, page: &mut Page, run: &EnergyRun) -> (Discharge, Setup) {
     if let Some(c) = run.ambient_c {
         page.ambient(c);
     }
@@ -85,7 +85,7 @@ pub(super) fn simulate(desk: &Desk, page: &mut Page, run: &EnergyRun) -> (Discha
 }
 
 /// Writes the readings of a discharge that starts now; the clock moves to its end.
-pub(super) fn readings(desk: &mut Desk, page: &mut Page, run: &EnergyRun, d: &Discharge) {
+pub(crate) fn readings(desk: &mut Desk, page: &mut Page, run: &EnergyRun, d: &Discharge) {
     let (m, start) = (&run.meter, desk.now);
     let from = run.counter_from_wh.unwrap_or(if m.id == "M2" { desk.total_wh } else { 0.0 });
     let counted = m.counted(d);
@@ -95,6 +95,28 @@ pub(super) fn readings(desk: &mut Desk, page: &mut Page, run: &EnergyRun, d: &Di
     let end = start + 3600.0 * d.hours;
     page.clock("start", start);
     page.read("counter_start", m.counter_text(from), &m.id, start);
+    powers(desk, page, run, d);
+    page.read("counter_end", m.counter_text(from + counted), &m.id, end);
+    page.clock("end", end);
+    page.read("elapsed", hours_minutes(d.hours), &m.id, end);
+    page.read("shown_end", format!("{} %", desk.station.shown_percent(d.left)), "", end);
+    page.read("cause", d.cause.word(), "", end);
+    desk.now = end;
+}
+
+/// Power readings: at start, middle and end of a steady load; on and off of a cycling one.
+fn powers(desk: &Desk, page: &mut Page, run: &EnergyRun, d: &Discharge) {
+    let (m, start) = (&run.meter, desk.now);
+    let cycles = matches!(run.load, Load::Fridge { .. } | Load::Cycle { .. });
+    if cycles {
+        let on = d.stretches.iter().find(|s| s.watts > 20.0);
+        let off = d.stretches.iter().find(|s| s.watts < 20.0);
+        for (key, stretch) in [("load_power_on", on), ("load_power_off", off)] {
+            let Some(s) = stretch else { continue };
+            page.read(key, m.power_text(s.watts, s.power_factor), &m.id, start + 1800.0);
+        }
+        return;
+    }
     for share in [0.03, 0.5, 0.97] {
         let (watts, pf) = power_at(d, share * d.hours);
         let at = start + share * 3600.0 * d.hours;
@@ -103,12 +125,6 @@ pub(super) fn readings(desk: &mut Desk, page: &mut Page, run: &EnergyRun, d: &Di
             page.read("outlet_voltage", format!("{:.1} V", desk.station.volts_at(watts)), &m.id, at);
         }
     }
-    page.read("counter_end", m.counter_text(from + counted), &m.id, end);
-    page.clock("end", end);
-    page.read("elapsed", hours_minutes(d.hours), &m.id, end);
-    page.read("shown_end", format!("{} %", desk.station.shown_percent(d.left)), "", end);
-    page.read("cause", d.cause.word(), "", end);
-    desk.now = end;
 }
 
 fn power_at(d: &Discharge, hours: f64) -> (f64, f64) {
@@ -122,13 +138,19 @@ fn power_at(d: &Discharge, hours: f64) -> (f64, f64) {
     d.stretches.last().map_or((0.0, 1.0), |s| (s.watts, s.power_factor))
 }
 
-/// A whole page: the load from full to whatever ends it, then a refill.
-pub fn energy_page(desk: &mut Desk, kind: &str, run: &EnergyRun) -> Discharge {
+/// A page alone: the load from full to whatever ends it.
+pub(crate) fn energy_only(desk: &mut Desk, kind: &str, run: &EnergyRun) -> Discharge {
     let mut page = desk.page(kind);
     common(&mut page, desk, run);
     let (d, _) = simulate(desk, &mut page, run);
     readings(desk, &mut page, run, &d);
     desk.put(page);
+    d
+}
+
+/// A page, then a refill.
+pub fn energy_page(desk: &mut Desk, kind: &str, run: &EnergyRun) -> Discharge {
+    let d = energy_only(desk, kind, run);
     desk.refill();
     d
 }

@@ -6,17 +6,14 @@ use crate::discharge::{Cause, Discharge, Setup, discharge, rested};
 use crate::loads::Load;
 use crate::meter::Meter;
 
-/// Idle hours worth their time: 12 h for 1 kWh, 48 h for 4 kWh, never under 6 (u(a) ≈ E·0.5 %·√2/T).
+/// Idle hours worth their time: 12 h for 1 kWh, 48 h for 4 kWh, never under 10, a night (u(a) ≈ E·0.5 %·√2/T).
 pub fn idle_hours(cell_wh: f64) -> f64 {
-    ((12.0 * cell_wh / 1000.0 / 2.0).round() * 2.0).clamp(6.0, 48.0)
+    ((12.0 * cell_wh / 1000.0 / 2.0).round() * 2.0).clamp(10.0, 48.0)
 }
 
 /// Waits for the moment from which the idle time ends when someone is up (about 08:30).
 fn wait_for_start(desk: &mut Desk, hours: f64) {
     let mut end = on_day(desk.now, 0, 8, 30);
-    if hours < 10.0 {
-        end += 3600.0 * hours;
-    }
     while end - 3600.0 * hours < desk.now {
         end += 86_400.0;
     }
@@ -27,16 +24,24 @@ fn wait_for_start(desk: &mut Desk, hours: f64) {
 pub fn idle_page(desk: &mut Desk, meter: Meter, low_load_on: bool) {
     let hours = idle_hours(desk.station.cell_wh);
     wait_for_start(desk, hours);
-    let mut page = desk.page("idle-draw");
     let run = EnergyRun { low_load_on, ..at_share(desk, 0.5, meter) };
-    common(&mut page, desk, &run);
-    let setup = Setup { low_load_on, stop_h: hours, ..page.setup(&run.meter) };
+    idle_then(desk, &run, hours);
+    desk.refill();
+}
+
+/// The page alone: `hours` idle from full, then the run.
+pub(crate) fn idle_then(desk: &mut Desk, run: &EnergyRun, hours: f64) {
+    let mut page = desk.page("idle-draw");
+    common(&mut page, desk, run);
+    if let Some(c) = run.ambient_c {
+        page.ambient(c);
+    }
+    let setup = Setup { low_load_on: run.low_load_on, stop_h: hours, ..page.setup(&run.meter) };
     let idle = discharge(&desk.station, &Load::Nothing, &setup);
     let left = write_idle(desk, &mut page, &idle, hours);
     let d = discharge(&desk.station, &run.load, &Setup { left, stop_h: f64::INFINITY, ..setup });
-    readings(desk, &mut page, &run, &d);
+    readings(desk, &mut page, run, &d);
     desk.put(page);
-    desk.refill();
 }
 
 /// Writes the idle part; gives what is left of the AC energy when the discharge starts.

@@ -1,10 +1,9 @@
 //! The order of the bench's tests: which station when, and what is done with it.
 use super::WrittenTest;
-use super::desk::{Desk, bench_meter, meter};
+use super::desk::{Desk, Watch, bench_meter, meter};
 use super::energy::{EnergyRun, at_share, energy_page};
 use super::idle::idle_page;
-use super::power::{Ask, rated, staircase_page, sustained_pages, switchover_page};
-use super::recharge::recharge_page;
+use super::power::{Ask, rated, staircase_page, survival_page, sustained_pages, switchover_page};
 use super::things::{appliance_page, fridge_page, mass_page, noise_page};
 use crate::behaviour::Sustained;
 use crate::calendar::instant;
@@ -49,6 +48,7 @@ pub fn of_unit(id: &str, seed: u64) -> Vec<WrittenTest> {
     for (n, station) in Station::specimens(id).into_iter().enumerate() {
         let mut desk = Desk::new(seed, station, start);
         desk.pages = pages;
+        desk.working_hours();
         match (id, n) {
             ("U07", 0) => lent_sample(&mut desk),
             ("U06" | "U08", 1) => after_update(&mut desk),
@@ -70,10 +70,12 @@ fn full_set(desk: &mut Desk) {
     let id = desk.station.id.clone();
     mass_page(desk);
     noise_page(desk, if id == "U11" { 31.0 } else { 27.5 });
-    charges(desk);
+    watch_charges(desk);
     usable_energy(desk);
     idle(desk);
-    if matches!(desk.station.behaviour.sustained, Sustained::ToEmpty | Sustained::PerLeg { .. }) && id != "U08" {
+    if matches!(desk.station.behaviour.sustained, Sustained::ToEmpty | Sustained::PerLeg { .. })
+        && id != "U08"
+    {
         full_power(desk);
     }
     output(desk);
@@ -84,20 +86,20 @@ fn full_set(desk: &mut Desk) {
     extras(desk);
 }
 
-/// Recharges: from empty cells for the bracket, from AC cut-off for the times, modes where there are any.
-fn charges(desk: &mut Desk) {
-    recharge_page(desk, true, None, "fastest");
+/// Recharges to watch after the next discharges: from AC cut-off for the times, in the modes there are, and from
+/// empty cells for the bracket.
+fn watch_charges(desk: &mut Desk) {
+    let of = |from_empty, wall_w, mode| Watch { from_empty, wall_w, mode };
     match desk.station.id.as_str() {
         "U05" => {
-            recharge_page(desk, false, Some(350.0), "as delivered (350 W)");
-            recharge_page(desk, false, None, "fastest");
+            desk.watch.extend([of(false, Some(350.0), "as delivered (350 W)"), of(false, None, "fastest")])
         }
         "U13" => {
-            recharge_page(desk, false, None, "15 A circuit");
-            recharge_page(desk, false, Some(1920.0), "20 A circuit");
+            desk.watch.extend([of(false, None, "15 A circuit"), of(false, Some(1920.0), "20 A circuit")])
         }
-        _ => recharge_page(desk, false, None, "fastest"),
+        _ => desk.watch.extend([of(false, None, "fastest")]),
     }
+    desk.watch.push_back(of(true, None, "fastest"));
 }
 
 /// 50 % twice, 80 %, 25 %; with the slips of the stations that have one here.
@@ -108,9 +110,8 @@ fn usable_energy(desk: &mut Desk) {
     let run = at_share(desk, 0.50, first);
     energy_page(desk, "usable-energy", &run);
     if id == "U04" {
-        // Slip 1: starts 8 min after the charger stopped (some of them spent at the page).
-        desk.charged_at = desk.now - 60.0 * 8.0 + 600.0;
-        desk.now = desk.charged_at;
+        // Slip 1: starts 8 min after the charger stopped.
+        desk.hurry_s = Some(480.0);
     }
     let run = at_share(desk, 0.50, own.clone());
     let second = energy_page(desk, "usable-energy", &run);
@@ -194,6 +195,10 @@ fn output(desk: &mut Desk) {
         );
     }
     staircase_page(desk, &m);
+    if id == "U08" {
+        // The invented data says 18 restarts in 20.
+        survival_page(desk, 2, 20);
+    }
     switchover_page(desk, false);
     if id == "U13" {
         switchover_page(desk, true);

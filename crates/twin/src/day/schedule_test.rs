@@ -44,7 +44,13 @@ fn no_panic_and_every_kind_for_any_seed() {
 fn one_test_at_a_time_in_the_period() {
     let all = whole_bench(DEMO_SEED);
     for pair in all.windows(2) {
-        assert!(pair[0].until <= pair[1].at, "{} until {} overlaps {}", pair[0].id, pair[0].until, pair[1].id);
+        assert!(
+            pair[0].until <= pair[1].at,
+            "{} until {} overlaps {}",
+            pair[0].id,
+            pair[0].until,
+            pair[1].id
+        );
     }
     assert!(all[0].at.as_str() >= "2025-11" && all[all.len() - 1].until.as_str() < "2026-07");
 }
@@ -55,7 +61,8 @@ fn half_load_runs_lie_near_the_oracle() {
     let all = whole_bench(DEMO_SEED);
     for t in truths().iter().filter(|t| !matches!(t.id.as_str(), "U10")) {
         let id = format!("{}-{}/usable-energy/2", t.id, if t.id == "U07" { "B" } else { "A" });
-        let unit_wh = 1000.0 * (number(text(&all, &id, "counter_end")) - number(text(&all, &id, "counter_start")));
+        let unit_wh =
+            1000.0 * (number(text(&all, &id, "counter_end")) - number(text(&all, &id, "counter_start")));
         let share = unit_wh / t.oracle.e50;
         assert!((0.975..1.026).contains(&share), "{id}: {unit_wh} against {}", t.oracle.e50);
         assert_eq!(text(&all, &id, "cause"), "low-battery");
@@ -80,8 +87,8 @@ fn what_the_stations_are_known_for() {
     // 1,160 W at the heater; M1 shows (1160 + 0.5)·1.009 − 0.3 ≈ 1,170 W.
     assert!((number(text(&all, "U08-A/sustained-output/1", "load_power")) - 1170.0).abs() < 6.0);
     // U05: 67 and 108 min to 80 %, each ± its run's 0.4 % and the rounding to a minute.
-    assert!((number(text(&all, "U05-A/recharge/2", "minutes_to_80_shown")) - 108.0).abs() <= 2.0);
-    assert!((number(text(&all, "U05-A/recharge/3", "minutes_to_80_shown")) - 67.0).abs() <= 2.0);
+    assert!((number(text(&all, "U05-A/recharge/1", "minutes_to_80_shown")) - 108.0).abs() <= 2.0);
+    assert!((number(text(&all, "U05-A/recharge/2", "minutes_to_80_shown")) - 67.0).abs() <= 2.0);
 }
 
 #[test]
@@ -96,7 +103,7 @@ fn every_planted_slip_is_there() {
         clock(b) - clock(a)
     };
     let rested = condition("U04-A/usable-energy/2", "charge_ended");
-    assert!(minutes(&rested, text(&all, "U04-A/usable-energy/2", "start")) <= 9.0);
+    assert!((minutes(&rested, text(&all, "U04-A/usable-energy/2", "start")) - 8.0).abs() <= 1.0);
     assert_eq!(text(&all, "U09-A/usable-energy/4", "cause"), "stopped-by-hand");
     assert!(text(&all, "U06-A/idle-draw/1", "idle_start").starts_with("2026-03-07"));
     assert!(text(&all, "U06-A/idle-draw/1", "idle_end").starts_with("2026-03-08"));
@@ -124,8 +131,12 @@ fn every_planted_slip_is_there() {
 fn the_swapped_reading_was_0_89() {
     let station = Station::specimens("U06")[0].clone();
     let mut desk = Desk::new(DEMO_SEED, station, instant("2026-03-09", 9, 0));
-    desk.pages = of_unit("U06", DEMO_SEED).into_iter().take_while(|p| p.id != "U06-A/usable-energy/5").collect();
+    desk.pages =
+        of_unit("U06", DEMO_SEED).into_iter().take_while(|p| p.id != "U06-A/usable-energy/5").collect();
     full_power(&mut desk);
     let last = desk.pages.last().unwrap();
-    assert_eq!((last.id.as_str(), last.entry("counter_end").unwrap().text.as_str()), ("U06-A/usable-energy/5", "0.89 kWh"));
+    assert_eq!(
+        (last.id.as_str(), last.entry("counter_end").unwrap().text.as_str()),
+        ("U06-A/usable-energy/5", "0.89 kWh")
+    );
 }
