@@ -21,7 +21,8 @@ pub struct Ask {
 /// `say_warm` is what the second page says about its start; an honest tester writes "warm".
 pub fn sustained_pages(desk: &mut Desk, meter: &Meter, ask: &Ask, say_warm: &str) {
     let first = sustained_page(desk, meter, ask, ("cold", 0.0, 1.0));
-    if first.cause == Cause::LowBattery {
+    // A second start says something about heat only while the battery is not the limit.
+    if first.cause == Cause::LowBattery || first.left < 0.2 {
         desk.refill();
         return;
     }
@@ -66,6 +67,9 @@ fn sustained_page(desk: &mut Desk, meter: &Meter, ask: &Ask, start: (&str, f64, 
         page.read("load_power", meter.power_text(w, 1.0), &meter.id, at);
         page.read("outlet_voltage", format!("{:.1} V", desk.station.volts_at(w)), &meter.id, at);
     }
+    if let Some(hours) = power_fell(&d) {
+        page.read("power_fell_after", format!("{:.1} min", 60.0 * hours), "", t0 + 3600.0 * hours);
+    }
     let counted = meter.counted(&d);
     page.read("counter_end", meter.counter_text(from + counted), &meter.id, t1);
     if meter.id == "M2" {
@@ -77,6 +81,12 @@ fn sustained_page(desk: &mut Desk, meter: &Meter, ask: &Ask, start: (&str, f64, 
     desk.now = t1 + 60.0;
     desk.put(page);
     d
+}
+
+/// Hours after which the power fell by more than a twentieth at one moment, if it did.
+fn power_fell(d: &Discharge) -> Option<f64> {
+    let at = d.stretches.windows(2).position(|s| s[1].watts < 0.95 * s[0].watts)?;
+    Some(d.stretches[..=at].iter().map(|s| s.hours).sum())
 }
 
 /// Percents of the staircase.

@@ -6,7 +6,7 @@ use super::idle::idle_page;
 use super::power::{Ask, rated, staircase_page, survival_page, sustained_pages, switchover_page};
 use super::things::{appliance_page, fridge_page, mass_page, noise_page};
 use crate::behaviour::Sustained;
-use crate::calendar::instant;
+use crate::calendar::{hour, instant, on_day};
 use crate::loads::Load;
 use crate::planted;
 use crate::station::Station;
@@ -22,7 +22,7 @@ pub const START_DAYS: [(&str, &str); 14] = [
     ("U07", "2025-12-15"),
     ("U09", "2026-01-16"),
     ("U04", "2026-02-12"),
-    ("U06", "2026-03-02"),
+    ("U06", "2026-03-06"),
     ("U01", "2026-03-20"),
     ("U13", "2026-03-31"),
     ("U12", "2026-04-23"),
@@ -99,7 +99,8 @@ fn watch_charges(desk: &mut Desk) {
         }
         _ => desk.watch.extend([of(false, None, "fastest")]),
     }
-    desk.watch.push_back(of(true, None, "fastest"));
+    let mode = if desk.station.id == "U13" { "15 A circuit" } else { "fastest" };
+    desk.watch.push_back(of(true, None, mode));
 }
 
 /// 50 % twice, 80 %, 25 %; with the slips of the stations that have one here.
@@ -126,7 +127,7 @@ fn usable_energy(desk: &mut Desk) {
         // Slip 2: a finger on the switch.
         "U09" => run.stop_h = 0.7 * desk.station.runtime_h(0.25 * desk.station.rated_w),
         // Slip 15 needs a start a little after noon.
-        "U02" => desk.now = crate::calendar::on_day(desk.now, 1, 12, 20),
+        "U02" => desk.now = on_day(desk.now, i32::from(hour(desk.now) > 12.0), 12, 20),
         _ => {}
     }
     energy_page(desk, "usable-energy", &run);

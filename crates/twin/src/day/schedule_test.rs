@@ -78,6 +78,11 @@ fn what_the_stations_are_known_for() {
     let minutes = number(text(&all, "U07-B/sustained-output/1", "held"));
     assert!((minutes - 17.1).abs() < 0.8, "{minutes}");
     assert!(number(text(&all, "U07-B/sustained-output/2", "held")) < minutes - 3.0);
+    // U14 derates at 15 % of the AC energy and stops at 9 %: the display shows 2 + 98·0.09 = 10.8, ± 2.
+    assert_eq!(text(&all, "U14-A/sustained-output/1", "cause"), "overload-trip");
+    assert!((number(text(&all, "U14-A/sustained-output/1", "shown_end")) - 10.8).abs() <= 2.0);
+    let whole = number(text(&all, "U14-A/sustained-output/1", "held"));
+    assert!(number(text(&all, "U14-A/sustained-output/1", "power_fell_after")) < whole);
     assert_eq!(text(&all, "U05-A/appliance/1", "cause"), "low-load-switch-off");
     assert_eq!(text(&all, "U05-A/appliance/1", "elapsed"), "1:00");
     assert_eq!(text(&all, "U13-A/usable-energy/1", "shown_end"), "8 %");
