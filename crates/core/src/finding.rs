@@ -41,15 +41,30 @@ impl Finding {
         Finding { code: code.into(), weight, place: place.into(), text: text.into(), hint: hint.into() }
     }
     /// Something is missing, so a result is missing or smaller.
-    pub fn gap(code: &str, place: impl Into<String>, text: impl Into<String>, hint: impl Into<String>) -> Self {
+    pub fn gap(
+        code: &str,
+        place: impl Into<String>,
+        text: impl Into<String>,
+        hint: impl Into<String>,
+    ) -> Self {
         Self::new(Weight::Gap, code, place, text, hint)
     }
     /// The result may be wrong.
-    pub fn doubt(code: &str, place: impl Into<String>, text: impl Into<String>, hint: impl Into<String>) -> Self {
+    pub fn doubt(
+        code: &str,
+        place: impl Into<String>,
+        text: impl Into<String>,
+        hint: impl Into<String>,
+    ) -> Self {
         Self::new(Weight::Doubt, code, place, text, hint)
     }
     /// Worth knowing.
-    pub fn note(code: &str, place: impl Into<String>, text: impl Into<String>, hint: impl Into<String>) -> Self {
+    pub fn note(
+        code: &str,
+        place: impl Into<String>,
+        text: impl Into<String>,
+        hint: impl Into<String>,
+    ) -> Self {
         Self::new(Weight::Note, code, place, text, hint)
     }
 }

@@ -4,3 +4,4 @@
 //! Modules stand in reading order: each may use only the ones above it (a test checks it).
 pub mod finding;
 pub mod stats;
+pub mod law;

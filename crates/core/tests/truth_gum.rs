@@ -15,8 +15,8 @@ fn near(got: f64, expected: f64, tolerance: f64) {
 #[test]
 fn mean_of_twenty_temperatures() {
     let t = [
-        96.90, 98.18, 98.25, 98.61, 99.03, 99.49, 99.56, 99.74, 99.89, 100.07, 100.33, 100.42, 100.68, 100.95,
-        101.11, 101.20, 101.57, 101.84, 102.36, 102.72,
+        96.90, 98.18, 98.25, 98.61, 99.03, 99.49, 99.56, 99.74, 99.89, 100.07, 100.33, 100.42, 100.68,
+        100.95, 101.11, 101.20, 101.57, 101.84, 102.36, 102.72,
     ];
     near(stats::mean(&t).unwrap(), 100.145, 1e-9);
     near(stats::standard_deviation(&t).unwrap(), 1.488844483, 1e-9);
@@ -130,7 +130,11 @@ fn one_part_none_and_tiny_ones() {
     // A rectangle whose edge the blur does not reach keeps 0.95 a; a small normal group the size of 0.001 a cannot matter.
     near(Spread::of(&[Part::normal(2e-3), Part::within(2.0, Shape::Rectangular)]).half_width_95(), 1.9, 1e-6);
     // Forty equal rectangles are normal for this purpose.
-    near(Spread::of(&[Part::within(3f64.sqrt(), Shape::Rectangular); 40]).half_width_95(), 1.96 * 40f64.sqrt(), 0.02);
+    near(
+        Spread::of(&[Part::within(3f64.sqrt(), Shape::Rectangular); 40]).half_width_95(),
+        1.96 * 40f64.sqrt(),
+        0.02,
+    );
     assert!(Spread::of(&[Part::normal(f64::NAN), Part::normal(1.0)]).half_width_95().is_finite());
 }
 
@@ -181,7 +185,14 @@ fn probability_of_conformity() {
 
 /// Consumer's and producer's risk: bad but accepted, good but rejected, over a prior density on [low, high].
 /// `good` says which true values meet the tolerance; acceptance is y ≤ accept (and ≥ −accept when `both`).
-fn risks(prior: impl Fn(f64) -> f64, range: (f64, f64), u: f64, limit: f64, accept: f64, both: bool) -> (f64, f64) {
+fn risks(
+    prior: impl Fn(f64) -> f64,
+    range: (f64, f64),
+    u: f64,
+    limit: f64,
+    accept: f64,
+    both: bool,
+) -> (f64, f64) {
     let n = 480_000; // puts the limits used below on a cell border
     let step = (range.1 - range.0) / n as f64;
     let (mut consumer, mut producer) = (0.0, 0.0);
