@@ -4,6 +4,7 @@
 //! Modules stand in reading order: each may use only the ones above it (a test checks it).
 pub mod finding;
 pub mod stats;
+pub mod law;
 pub mod quantity;
 pub mod number;
 pub mod stamp;
@@ -24,5 +25,7 @@ pub mod kinds;
 pub mod judge;
 pub mod budget;
 pub mod repeat;
+pub mod drain;
+pub mod rank;
 pub mod claims;
 pub mod report;
