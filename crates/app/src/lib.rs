@@ -1,1 +1,2 @@
-//! placeholder
+//! The program: everything that touches files, the clock, the network and the command line.
+pub mod cli;
