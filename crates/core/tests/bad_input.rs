@@ -92,5 +92,10 @@ fn an_end_past_midnight_without_a_date_is_the_next_day() {
 fn lists_of_unequal_length_and_trials_that_do_not_add_up() {
     finding(&with("overload-staircase", &[("times", "60 10")]), "lists-differ");
     finding(&with("switchover", &[("failed", "21")]), "trials-do-not-add-up");
-    finding(&with("switchover", &[("times", "9.1 s 8.7 s")]), "switchover-out-of-range");
+    for text in ["9.1 8.7 s", "9.1 s 8.7 s", "9,1 s; 8,7 s"] {
+        finding(&with("switchover", &[("times", text)]), "switchover-out-of-range");
+    }
+    for text in ["9.1 8.7 12", "9.1 ms 8.7 ms 12 ms", "9,1; 8,7; 12 ms", "9.1, 8.7, 12"] {
+        assert_eq!(with("switchover", &[("times", text)]).trials[0].values.len(), 3, "{text}");
+    }
 }

@@ -79,12 +79,13 @@ impl Law {
             return Err(self.refusal(load, why));
         }
         let drain = self.coefficients().dot(&load.vector());
-        if drain <= 0.0 {
+        // Written so that what is not a number is refused too.
+        if !(drain > 0.0 && drain.is_finite()) {
             return Err(self.refusal(load, "the tests so far leave the drain at this load unknown".into()));
         }
         let runtime = self.until_empty(&(load.vector() / drain), drain, 1.0 / drain);
         let half = K95 * runtime.u_with_gain(self.rules.u_gain) / runtime.value;
-        if half > self.rules.refuse_above {
+        if !(half <= self.rules.refuse_above && runtime.value.is_finite()) {
             let why = format!(
                 "the runtime is known only to ± {:.0} %, more than the ± {:.0} % allowed",
                 100.0 * half,

@@ -141,7 +141,11 @@ fn solve_rows(rows: &[Row], known: Known, rules: &Rules, scale_w: f64) -> (Vec<E
             equations.push(assumed(0, IDLE_ASSUMED, 1.0 / scale_w, near.y));
         }
         solution = solve(&equations, [true, !idle_only, !idle_only]);
+        // Nonsense rows can turn b negative; what is assumed then still scales with a possible one.
         near = solution.theta;
+        if near.y <= 0.0 && !idle_only {
+            near.y = 1.0 / most;
+        }
     }
     (equations, solution)
 }
@@ -166,10 +170,14 @@ pub(super) fn solve(equations: &[Equation], free: [bool; 3]) -> Solution {
             m.column_mut(j).unscale_mut(*scale);
         }
     }
-    let svd = m.svd(true, true);
     let (mut theta, mut covariance) = (Vector3::zeros(), Matrix3::zeros());
-    let (Some(u), Some(v_t)) = (&svd.u, &svd.v_t) else { return Solution { theta, covariance } };
-    for (k, s) in svd.singular_values.iter().enumerate() {
+    // The library iterates for ever on what is not a number, hence the check and the limit. No drain refuses all answers.
+    let finite = m.iter().chain(y.iter()).all(|v| v.is_finite());
+    let svd = if finite { m.try_svd(true, true, f64::EPSILON, 1000) } else { None };
+    let Some((svd, u, v_t)) = svd.and_then(|s| Some((s.singular_values, s.u?, s.v_t?))) else {
+        return Solution { theta, covariance };
+    };
+    for (k, s) in svd.iter().enumerate() {
         // A direction the rows do not see: no value, and an uncertainty that refuses every answer leaning on it.
         let s = s.max(1e-9);
         let along = u.column(k).dot(&y) / s;
