@@ -1,4 +1,5 @@
-//! The program as a library: what the commands and the local web app share.
+//! The program: everything that touches files, the clock, the network and the command line.
+pub mod cli;
 pub mod desk;
 pub mod publish;
 pub mod web;

@@ -3,11 +3,12 @@ use crate::judge::{self, Counted, Verdict};
 use crate::kind::{Outcome, Trials};
 use crate::kinds::KINDS;
 use crate::measurand::{Better, ResultSpec};
-use crate::notebook::{Bound, Claim, Condition, Model, Notebook};
+use crate::notebook::{Bound, Claim, Condition, Model, Notebook, Settings, Test};
 use crate::number;
 use crate::quantity::Dim;
 use crate::reading::marks_of;
 use crate::repeat::{Outcomes, ResultRow, counts, mean};
+use crate::shown::{Style, shown};
 use crate::stats::coverage::Shape;
 use crate::uncertain::{Effect, Influence, Value};
 
@@ -137,12 +138,14 @@ fn judge_one(
         return row;
     };
     if claim.key == "stored-energy" {
-        return row; // Judged by the bracket, never by outlet energy.
+        bracket(model, rows, limit, &notebook.settings, &mut row);
+        return row;
     }
     if result.counted {
         count_trials(notebook, model, result, limit, outcomes, &mut row);
     } else {
         compare(model, claim, rows, limit, &notebook.settings, &mut row);
+        not_held(notebook, model, claim, outcomes, limit, &mut row);
     }
     if claim.bound == Bound::Unclear {
         row.verdict = Verdict::ClaimUnclear;
@@ -170,7 +173,7 @@ fn compare(
     claim: &Claim,
     rows: &[ResultRow],
     limit: f64,
-    rule: &crate::notebook::Settings,
+    rule: &Settings,
     row: &mut ClaimRow,
 ) {
     let of_key: Vec<&ResultRow> = rows.iter().filter(|r| r.result.key == claim.key).collect();
@@ -208,6 +211,97 @@ fn compare(
     row.measured = Some(value);
 }
 
+/// Something tried at or below the claim that was not held speaks against it, whatever else was measured.
+fn not_held(
+    notebook: &Notebook,
+    model: &Model,
+    claim: &Claim,
+    outcomes: &Outcomes,
+    limit: f64,
+    row: &mut ClaimRow,
+) {
+    let current = |test: &Test| {
+        let specimen = notebook.specimen(&test.specimen);
+        specimen.is_some_and(|s| {
+            s.model == model.id && (s.firmware.is_empty() || s.firmware_now() == test.firmware)
+        })
+    };
+    for test in notebook.tests.iter().filter(|t| counts(t) && current(t)) {
+        for (found, how) in outcomes.get(&test.id).into_iter().flat_map(|o| &o.failed) {
+            let asked = claim.condition.is_empty() || covers(&found.condition, &claim.condition);
+            let fits = found.result.key == claim.key && asked && !found.condition.contains_key("temperature");
+            // A bare claim binds from a cold start.
+            let usual =
+                !claim.condition.is_empty() || found.condition.get("start").is_none_or(|s| s == "cold");
+            let surely_above = 1.0 - found.value.p_below(limit) >= notebook.settings.met_from
+                && found.value.x > limit * 1.02;
+            if !fits || !usual || surely_above || !row.minimum {
+                continue;
+            }
+            row.why =
+                format!("{how} at {:.0} {}", found.result.shown_in().shown(found.value.x), found.result.unit);
+            row.verdict = Verdict::NotMet;
+            row.p = None;
+            row.tests.push(test.id.clone());
+            row.specimens.push(test.specimen.clone());
+            if row.measured.is_none() {
+                row.condition = found.condition.clone();
+            }
+        }
+    }
+    row.specimens.dedup();
+}
+
+/// Stored energy is never judged by what the outlet gives: out ≤ cells ≤ in. A whole recharge from fully empty
+/// that takes less from the wall than the claim makes the claim impossible.
+fn bracket(model: &Model, rows: &[ResultRow], limit: f64, rule: &Settings, row: &mut ClaimRow) {
+    let current = |key: &'static str| rows.iter().filter(move |r| r.result.key == key && !r.superseded);
+    let at_usual = |r: &&ResultRow| !r.condition.contains_key("temperature");
+    let out = current("usable-energy").filter(at_usual).max_by(|a, b| a.value.x.total_cmp(&b.value.x));
+    let from_empty = |r: &&ResultRow| r.condition.get("from").is_some_and(|f| f == "fully empty");
+    let ins = current("wall-energy").filter(from_empty).min_by(|a, b| a.value.x.total_cmp(&b.value.x));
+    if out.is_none() && ins.is_none() {
+        return;
+    }
+    let words = |r: &ResultRow| shown(&r.value, r.result.shown_in(), Style::POINT).line();
+    for r in [out, ins].into_iter().flatten() {
+        row.tests.extend(r.tests.iter().cloned());
+        row.specimens.push(r.specimen.clone());
+    }
+    row.specimens.dedup();
+    row.verdict = Verdict::CannotTell;
+    row.why = match (out, ins) {
+        (Some(o), Some(i)) => format!(
+            "the cells hold between {} (out of the outlet) and {} (from the wall)",
+            words(o),
+            words(i)
+        ),
+        (Some(o), None) => format!(
+            "{} came out of the outlet; what the wall gives from fully empty was not measured",
+            words(o)
+        ),
+        (None, Some(i)) => format!("a whole recharge took {} from the wall", words(i)),
+        (None, None) => String::new(),
+    };
+    if let Some(i) = ins
+        && judge::p_kept(&i.value, limit, true) <= 1.0 - rule.met_from
+    {
+        row.verdict = Verdict::NotMet;
+        row.why =
+            format!("impossible: a whole recharge from fully empty took only {} from the wall", words(i));
+        row.measured =
+            Some(of_model(&model.id, std::slice::from_ref(&i.value)).unwrap_or_else(|| i.value.clone()));
+        row.condition = i.condition.clone();
+    } else if let Some(o) = out
+        && judge::p_kept(&o.value, limit, true) >= rule.met_from
+    {
+        row.verdict = Verdict::Met;
+        row.why = format!("{} came out of the outlet alone", words(o));
+        row.measured = Some(o.value.clone());
+        row.condition = o.condition.clone();
+    }
+}
+
 fn count_trials(
     notebook: &Notebook,
     model: &Model,
@@ -225,14 +319,12 @@ fn count_trials(
             .cloned()
             .collect()
     };
-    let mut found: Vec<(&crate::notebook::Test, Trials)> = Vec::new();
+    let mut found: Vec<(&Test, Trials)> = Vec::new();
     for test in tests {
         found
             .extend(outcomes.get(&test.id).map(trials_of).unwrap_or_default().into_iter().map(|t| (test, t)));
     }
-    let now = |t: &crate::notebook::Test| {
-        notebook.specimen(&t.specimen).is_some_and(|s| s.firmware_now() == t.firmware)
-    };
+    let now = |t: &Test| notebook.specimen(&t.specimen).is_some_and(|s| s.firmware_now() == t.firmware);
     let newest: Vec<_> = found.iter().filter(|(t, _)| now(t)).collect();
     let used: Vec<_> = if newest.is_empty() { found.iter().collect() } else { newest };
     let values: Vec<Value> = used.iter().flat_map(|(_, t)| t.values.iter().cloned()).collect();

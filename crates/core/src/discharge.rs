@@ -1,11 +1,11 @@
 //! What a discharge through a counting meter yields: hours, energy, ∫P² dt and how far to trust them.
 //! Shared by the kinds that empty the battery.
-use crate::common;
 use crate::finding::Finding;
 use crate::instrument::Feeds;
 use crate::kind::{Axis, DrainRow, Outcome, Run};
 use crate::notebook::LoadSort;
 use crate::quantity::{Energy, Power, Time};
+use crate::questions;
 use crate::reading::Field;
 use crate::stamp::{self, Stamp};
 use crate::stats::coverage::Shape;
@@ -135,18 +135,18 @@ pub fn counted(
 
 /// Reads the discharge of a test with the common fields, with every cross-check that hand readings allow.
 pub fn discharge(run: &Run, out: &mut Outcome) -> Option<Discharge> {
-    let hours = elapsed(run, &common::START, &common::END, out)?;
+    let hours = elapsed(run, &questions::START, &questions::END, out)?;
     out.step("t", "time from load on to outlet off", "h", &hours);
-    let energy = counted(run, &common::COUNTER_START, &common::COUNTER_END, hours.x(), out)?;
+    let energy = counted(run, &questions::COUNTER_START, &questions::COUNTER_END, hours.x(), out)?;
     let mean_w = energy.x() / hours.x();
     power_check(run, mean_w, out);
     load_check(run, out);
     let (energy, full) = start_state(run, energy, out)?;
-    let cause = run.get(&common::CAUSE)?;
+    let cause = run.get(&questions::CAUSE)?;
     if cause.0 != "empty" {
         out.findings.push(Finding::gap(
             "not-ended-empty",
-            common::CAUSE.spec.key,
+            questions::CAUSE.spec.key,
             "it did not end because the battery was empty".to_string(),
             "only an outlet that switched itself off empty tells the usable energy; this run is kept as a check",
         ));
@@ -168,7 +168,7 @@ impl Discharge {
 
 /// Energy against power × time: the cheapest check there is.
 fn power_check(run: &Run, mean_w: f64, out: &mut Outcome) {
-    let Some(shown) = run.get(&common::POWER) else { return };
+    let Some(shown) = run.get(&questions::POWER) else { return };
     if shown.x() <= 0.0 {
         return;
     }
@@ -177,7 +177,7 @@ fn power_check(run: &Run, mean_w: f64, out: &mut Outcome) {
     if off.abs() > 0.05 {
         out.findings.push(Finding::doubt(
             "energy-against-power",
-            common::COUNTER_END.spec.key,
+            questions::COUNTER_END.spec.key,
             format!(
                 "energy over time gives {mean_w:.0} W, the meter showed {:.0} W ({:+.0} %)",
                 shown.x(),
@@ -190,10 +190,10 @@ fn power_check(run: &Run, mean_w: f64, out: &mut Outcome) {
 
 /// A thermostat makes the energy of a steady load meaningless.
 fn load_check(run: &Run, out: &mut Outcome) {
-    if let Some(load) = run.get(&common::LOAD).filter(|l| l.sort == LoadSort::Cycling) {
+    if let Some(load) = run.get(&questions::LOAD).filter(|l| l.sort == LoadSort::Cycling) {
         out.findings.push(Finding::doubt(
             "load-switches",
-            common::LOAD.spec.key,
+            questions::LOAD.spec.key,
             format!("{} switches itself on and off", load.name),
             "use a load without thermostat; the run is kept out of the runtime curve",
         ));
@@ -202,11 +202,11 @@ fn load_check(run: &Run, out: &mut Outcome) {
 
 /// How far the start can be trusted: widens the energy, or says that it was no full start.
 fn start_state(run: &Run, energy: Uncertain<Energy>, out: &mut Outcome) -> Option<(Uncertain<Energy>, bool)> {
-    let state = run.get(&common::START_STATE)?;
-    let Some(doubt) = common::start_doubt(state.0) else {
+    let state = run.get(&questions::START_STATE)?;
+    let Some(doubt) = questions::start_doubt(state.0) else {
         out.findings.push(Finding::gap(
             "start-not-full",
-            common::START_STATE.spec.key,
+            questions::START_STATE.spec.key,
             "it was not full at the start".to_string(),
             "charge until the charger stops by itself, rest 30 minutes, repeat; this run is kept as a check",
         ));
@@ -215,7 +215,7 @@ fn start_state(run: &Run, energy: Uncertain<Energy>, out: &mut Outcome) -> Optio
     if state.0 != "full-rested" {
         out.findings.push(Finding::doubt(
             "start-not-rested",
-            common::START_STATE.spec.key,
+            questions::START_STATE.spec.key,
             "it was not surely full and rested at the start, which can cost up to 1 % of the energy"
                 .to_string(),
             "let the charger stop by itself and wait 30 minutes",

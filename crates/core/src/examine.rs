@@ -1,8 +1,8 @@
 //! The one door to a kind's analysis: reads the entries, says what every kind would say, then analyses.
-use crate::common;
 use crate::finding::Finding;
 use crate::kind::{Kind, Outcome, Run};
 use crate::notebook::{Notebook, Test};
+use crate::questions;
 use crate::reading::{self, Desk, Reading};
 use std::collections::BTreeMap;
 
@@ -63,14 +63,14 @@ fn check(run: &Run, out: &mut Outcome) {
         ));
     }
     market_of_meters(run, out);
-    if let Some(Reading::Quantity(t)) = run.readings.get(common::AMBIENT.spec.key)
-        && !(common::BAND_C.0..=common::BAND_C.1).contains(&t.x)
+    if let Some(Reading::Quantity(t)) = run.readings.get(questions::AMBIENT.spec.key)
+        && !(questions::BAND_C.0..=questions::BAND_C.1).contains(&t.x)
     {
         let text = format!("{:.0} °C at the bench", t.x);
         out.condition.insert("temperature".into(), format!("{:.0} °C", t.x));
         out.findings.push(Finding::note(
             "outside-temperature-band",
-            common::AMBIENT.spec.key,
+            questions::AMBIENT.spec.key,
             text,
             "results outside 20 to 27 °C stand apart and are not ranked with the rest",
         ));

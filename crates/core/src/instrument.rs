@@ -114,7 +114,7 @@ impl Instrument {
         let holds = |a: &&Accuracy| a.up_to == 0.0 || reading.abs() <= a.up_to;
         let of_dim = || self.accuracy.iter().filter(|a| a.dim == dim);
         let end = |a: &&Accuracy| if a.up_to == 0.0 { f64::INFINITY } else { a.up_to };
-        of_dim().filter(holds).min_by(|a, b| end(a).total_cmp(&end(b))).or_else(|| of_dim().last())
+        of_dim().filter(holds).min_by(|a, b| end(a).total_cmp(&end(b))).or_else(|| of_dim().next_back())
     }
     /// The calibration that holds on a day (ISO date): the newest one done by then, else the oldest there is.
     pub fn calibration_on(&self, day: &str) -> Option<&Calibration> {

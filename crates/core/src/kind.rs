@@ -198,6 +198,17 @@ pub struct Found {
     pub value: Value,
 }
 
+/// Something the station does, in words: "switches its outlet off below 15 W after 60 min".
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Behaviour {
+    /// Stable kebab-case key, e.g. `switch-off`.
+    pub key: &'static str,
+    /// What it is about: "low-load switch-off".
+    pub label: &'static str,
+    /// What was seen.
+    pub text: String,
+}
+
 /// Everything one test yields.
 #[derive(Clone, Debug, Default)]
 pub struct Outcome {
@@ -205,8 +216,12 @@ pub struct Outcome {
     pub condition: Condition,
     /// Results.
     pub results: Vec<Found>,
+    /// What was tried and not held, with how it ended.
+    pub failed: Vec<(Found, String)>,
     /// Trials to be counted.
     pub trials: Vec<Trials>,
+    /// What was seen that is no number.
+    pub behaviours: Vec<Behaviour>,
     /// Its row of the drain law.
     pub row: Option<DrainRow>,
     /// The formula's symbols with their values.
@@ -220,9 +235,18 @@ impl Outcome {
     pub fn put<D: Dimension>(&mut self, what: &'static Measurand<D>, x: Uncertain<D>) {
         self.results.push(Found { result: &what.spec, condition: self.condition.clone(), value: x.value() });
     }
+    /// A value that was tried and not held, with how it ended ("it tripped after 17 min").
+    pub fn fail<D: Dimension>(&mut self, what: &'static Measurand<D>, x: Uncertain<D>, how: String) {
+        let condition = self.condition.clone();
+        self.failed.push((Found { result: &what.spec, condition, value: x.value() }, how));
+    }
     /// Sets an axis for all results that follow.
     pub fn on(&mut self, axis: &'static Axis, value: impl Into<String>) {
         self.condition.insert(axis.key.into(), value.into());
+    }
+    /// Something seen that is no number.
+    pub fn say(&mut self, key: &'static str, label: &'static str, text: impl Into<String>) {
+        self.behaviours.push(Behaviour { key, label, text: text.into() });
     }
     /// A line of the trail, read from `field`.
     pub fn read<D: Dimension>(&mut self, symbol: &'static str, field: &FieldSpec, x: &Uncertain<D>) {

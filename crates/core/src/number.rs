@@ -201,8 +201,8 @@ fn duration(text: &str, marks: Marks) -> Option<(f64, f64)> {
         let parts: Option<Vec<f64>> =
             text.split(':').map(|p| p.trim().parse::<u32>().ok().map(f64::from)).collect();
         return match parts?.as_slice() {
-            &[h, m] if m < 60.0 => Some((h + m / 60.0, 1.0 / 60.0)),
-            &[h, m, s] if m < 60.0 && s < 60.0 => Some((h + m / 60.0 + s / 3600.0, 1.0 / 3600.0)),
+            [h, m] if *m < 60.0 => Some((h + m / 60.0, 1.0 / 60.0)),
+            [h, m, s] if *m < 60.0 && *s < 60.0 => Some((h + m / 60.0 + s / 3600.0, 1.0 / 3600.0)),
             _ => None,
         };
     }

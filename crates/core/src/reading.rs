@@ -190,16 +190,31 @@ fn list(
     desk: &Desk,
     findings: &mut Vec<Finding>,
 ) -> Result<Reading, Trouble> {
-    // A decimal comma is kept, so a comma alone never separates: "9.4 10.1 8.7 ms", "9,4; 10,1".
+    // A decimal comma is kept, so a comma alone never separates: "9.4 10.1 8.7 ms", "9,4; 10,1 ms".
+    let mut pieces: Vec<String> = Vec::new();
+    for token in
+        text.split([' ', ';', '\n', '\t', '\r']).map(|t| t.trim_end_matches(',')).filter(|t| !t.is_empty())
+    {
+        match pieces.last_mut() {
+            // A unit after its number: "9.4 ms 10.1 ms".
+            Some(last) if !token.contains(|c: char| c.is_ascii_digit()) => {
+                last.push_str(&format!(" {token}"))
+            }
+            _ => pieces.push(token.into()),
+        }
+    }
+    // A unit written once, at the end, holds for all.
+    let unit_of = |p: &str| p.trim_start_matches(|c: char| !c.is_alphabetic() && c != '%').to_string();
+    let units: Vec<String> = pieces.iter().map(|p| unit_of(p)).collect();
+    let common = units
+        .last()
+        .filter(|_| units.iter().rev().skip(1).all(String::is_empty))
+        .cloned()
+        .unwrap_or_default();
     let mut values = Vec::new();
-    let body = text.trim();
-    let tail = body.find(|c: char| c.is_alphabetic() || c == '%').unwrap_or(body.len());
-    let common = if body[tail..].contains(|c: char| c.is_ascii_digit()) { "" } else { body[tail..].trim() };
-    let numbers = if common.is_empty() { body } else { &body[..tail] };
-    for (i, piece) in numbers.split([' ', ';', '\n', '\t', '\r']).filter(|p| !p.is_empty()).enumerate() {
-        let own = FieldSpec { label: field.label, ..*field };
-        let piece = piece.trim_end_matches(',');
-        let one = quantity(&own, &format!("{piece} {common}"), dim, unit, entry, desk, findings)
+    for (i, piece) in pieces.iter().enumerate() {
+        let written = if unit_of(piece).is_empty() { format!("{piece} {common}") } else { piece.clone() };
+        let one = quantity(field, &written, dim, unit, entry, desk, findings)
             .map_err(|t| Trouble { text: format!("number {}: {}", i + 1, t.text), ..t })?;
         values.push(renamed(one, &format!("{}/{}/{}", desk.test.id, field.key, i + 1)));
     }

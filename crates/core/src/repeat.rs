@@ -58,12 +58,12 @@ pub fn counts(test: &Test) -> bool {
 
 type Key<'a> = (&'a str, &'a str, &'static str, &'a Condition);
 
-fn grouped<'a>(
-    notebook: &'a Notebook,
-    outcomes: &'a Outcomes,
-) -> Vec<(Key<'a>, &'static ResultSpec, Vec<(&'a str, &'a Value)>)> {
+/// Equal results of several tests: key, what, and each test with its value.
+type Group<'a> = (Key<'a>, &'static ResultSpec, Vec<(&'a str, &'a Value)>);
+
+fn grouped<'a>(notebook: &'a Notebook, outcomes: &'a Outcomes) -> Vec<Group<'a>> {
     let mut at: BTreeMap<Key<'a>, usize> = BTreeMap::new();
-    let mut groups: Vec<(Key<'a>, &'static ResultSpec, Vec<(&str, &Value)>)> = Vec::new();
+    let mut groups: Vec<Group<'a>> = Vec::new();
     for test in notebook.tests.iter().filter(|t| counts(t)) {
         for found in outcomes.get(&test.id).into_iter().flat_map(|o| &o.results) {
             let key = (test.specimen.as_str(), test.firmware.as_str(), found.result.key, &found.condition);

@@ -1,10 +1,12 @@
 //! Notebook and outcomes in, report out: the only path from what was written down to what is shown.
 use crate::claims::{self, ClaimRow};
+use crate::drain::{self, Drain};
 use crate::finding::Finding;
 use crate::kind::{Column, Spec};
 use crate::kinds::KINDS;
 use crate::measurand::ResultSpec;
 use crate::notebook::{Came, Condition, Model, Notebook, Price, Specimen};
+use crate::rank;
 use crate::repeat::{self, Outcomes, Repeatability, ResultRow};
 use crate::uncertain::Value;
 use jiff::civil::Date;
@@ -40,12 +42,27 @@ pub struct ModelReport {
     pub rows: Vec<ResultRow>,
     /// Its claims, judged.
     pub claims: Vec<ClaimRow>,
+    /// The drain laws of its specimens, one per firmware, oldest first.
+    pub drains: Vec<Drain>,
+    /// Its place in each column it has a value in: index into the report's columns.
+    pub ranks: Vec<(usize, Place)>,
     /// Price per usable Wh.
     pub price: PriceRow,
     /// What was noticed in its tests: test id and finding.
     pub findings: Vec<(String, Finding)>,
     /// What stands in the way of publishing it.
     pub gate: Vec<Finding>,
+}
+
+/// A place in a column: ranks by confidence, and the models it cannot be told from.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Place {
+    /// Best rank.
+    pub low: usize,
+    /// Worst rank.
+    pub high: usize,
+    /// Ids of models whose difference may be zero.
+    pub ties: Vec<String>,
 }
 
 /// What a usable watt-hour costs, by a dated price in the bench's currency.
@@ -67,11 +84,14 @@ pub fn report(notebook: Arc<Notebook>, outcomes: Arc<Outcomes>, today: &str) -> 
     let as_of = if pinned.is_empty() { today.to_string() } else { pinned.clone() };
     let scatter = repeat::repeatability(&notebook, &outcomes);
     let all = repeat::rows(&notebook, &outcomes, scatter);
-    let models: Vec<ModelReport> =
-        notebook.models.iter().map(|m| model_report(&notebook, &outcomes, m, &all, &as_of)).collect();
-    let columns =
-        KINDS.iter().flat_map(|k| k.spec().columns()).filter(|c| models.iter().any(|m| m.at(c).is_some()));
-    let columns = columns.collect();
+    let mut models: Vec<ModelReport> = notebook
+        .models
+        .iter()
+        .map(|m| model_report(&notebook, &outcomes, m, &all, &as_of, scatter))
+        .collect();
+    let valued = |c: &Column| models.iter().any(|m| m.at(c).is_some());
+    let columns: Vec<Column> = KINDS.iter().flat_map(|k| k.spec().columns()).filter(valued).collect();
+    place(&columns, &mut models);
     Report {
         as_of,
         kinds: KINDS.iter().map(|k| k.spec()).collect(),
@@ -89,10 +109,15 @@ fn model_report(
     model: &Model,
     all: &[ResultRow],
     as_of: &str,
+    scatter: Repeatability,
 ) -> ModelReport {
     let specimens: Vec<&Specimen> = notebook.specimens.iter().filter(|s| s.model == model.id).collect();
     let rows: Vec<ResultRow> =
         all.iter().filter(|r| specimens.iter().any(|s| s.id == r.specimen)).cloned().collect();
+    let drains: Vec<Drain> =
+        specimens.iter().flat_map(|s| drain::of_specimen(notebook, outcomes, s, scatter)).collect();
+    let mut rows = rows;
+    rows.extend(drains.iter().filter_map(Drain::idle));
     let claims = claims::judge_all(notebook, model, &rows, outcomes);
     let findings = notebook
         .tests
@@ -107,6 +132,8 @@ fn model_report(
         name: model.name.clone(),
         rows,
         claims,
+        drains,
+        ranks: Vec::new(),
         price: PriceRow::default(),
         findings,
         gate: gate(model, &specimens),
@@ -129,6 +156,19 @@ impl ModelReport {
     /// Current results of one key under any condition.
     pub fn current(&self, key: &str) -> impl Iterator<Item = &ResultRow> {
         self.rows.iter().filter(move |r| r.result.key == key && !r.superseded)
+    }
+}
+
+/// Ranks every model in every column; values of one column are of one method and condition.
+fn place(columns: &[Column], models: &mut [ModelReport]) {
+    for (index, column) in columns.iter().enumerate() {
+        let valued: Vec<(usize, Value)> =
+            models.iter().enumerate().filter_map(|(i, m)| m.at(column).map(|v| (i, v))).collect();
+        let values: Vec<Value> = valued.iter().map(|(_, v)| v.clone()).collect();
+        for (place, rank) in rank::ranks(&values, column.result.better).into_iter().enumerate() {
+            let ties = rank.ties.iter().map(|&t| models[valued[t].0].id.clone()).collect();
+            models[valued[place].0].ranks.push((index, Place { low: rank.low, high: rank.high, ties }));
+        }
     }
 }
 

@@ -148,6 +148,17 @@ pub fn duration_words(hours: f64) -> String {
     format!("{} h", hours.round())
 }
 
+/// The unit in which a duration of so many hours is read: h, min, s or ms.
+pub fn duration_unit(hours: f64) -> &'static Unit {
+    let symbol = match hours.abs() {
+        h if h >= 3.0 => "h",
+        h if h >= 2.0 / 60.0 => "min",
+        h if h >= 1.0 / 3600.0 => "s",
+        _ => "ms",
+    };
+    Unit::of(symbol, Dim::Time).unwrap_or(Dim::Time.kept_in())
+}
+
 /// The unit people read a dimension in, when nothing else is asked.
 pub fn usual(dim: Dim) -> &'static Unit {
     let symbol = match dim {

@@ -93,11 +93,11 @@ fn time_of_day(text: &str) -> Option<Time> {
             None => (lower.trim(), None),
         };
     let parts: Vec<i8> = clock.split(':').map(|p| p.parse().ok()).collect::<Option<_>>()?;
-    let (mut hour, minute, second) = match parts.as_slice() {
-        &[h, m] => (h, m, 0),
-        &[h, m, s] => (h, m, s),
+    let (mut hour, minute, second) = match *parts.as_slice() {
+        [h, m] => (h, m, 0),
+        [h, m, s] => (h, m, s),
         // "8 pm" is a time; "8" alone is not.
-        &[h] if half.is_some() => (h, 0, 0),
+        [h] if half.is_some() => (h, 0, 0),
         _ => return None,
     };
     if let Some(half) = half {

@@ -179,6 +179,21 @@ impl Value {
             self.parts.iter().map(|(i, p)| (i.clone(), Part { signed: p.signed * k, ..*p })).collect();
         Value { dim: self.dim, x: self.x * k, parts }
     }
+    /// y = f(x₁, x₂, …) by the law of propagation: `y` the value, and the partial derivative beside each input
+    /// (GUM 5.1.2, 5.2.2). Correlation comes from the influences the inputs share.
+    pub fn of(dim: Dim, y: f64, slopes: &[(&Value, f64)]) -> Value {
+        let mut parts = BTreeMap::new();
+        for (input, slope) in slopes {
+            for (influence, part) in &input.parts {
+                add_part(&mut parts, influence.clone(), *part, *slope);
+            }
+        }
+        Value { dim, x: y, parts }
+    }
+    /// Covariance with another value: what their shared influences make of it (GUM F.1.2.3).
+    pub fn covariance(&self, other: &Value) -> f64 {
+        self.parts.iter().filter_map(|(i, p)| other.parts.get(i).map(|q| p.signed * q.signed)).sum()
+    }
     /// `self − other`, shared influences cancelling. Both must have one dimension; the caller sees to it.
     pub fn minus(&self, other: &Value) -> Value {
         let mut parts = self.parts.clone();

@@ -39,7 +39,7 @@ fn pooling() {
 fn divisors() {
     near(Part::within(1.0, Shape::Rectangular).u, 0.5773502692, 1e-10);
     near(Part::within(1.0, Shape::Triangular).u, 0.4082482905, 1e-10);
-    near(Part::within(1.0, Shape::Arcsine).u, 0.7071067812, 1e-10);
+    near(Part::within(1.0, Shape::Arcsine).u, 0.5f64.sqrt(), 1e-10);
     near(Part::within(0.5, Shape::Rectangular).u, 0.2886751346, 1e-10);
 }
 

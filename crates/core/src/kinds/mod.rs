@@ -1,11 +1,28 @@
 //! Every kind of bench test, in the order they are planned and shown.
 mod usable_energy;
+pub mod idle_draw;
+mod sustained_output;
+mod overload_staircase;
+mod recharge;
+mod switchover;
+mod cycling_load;
+mod appliance;
 mod mass;
 
 use crate::kind::Kind;
 
 /// The list. A new kind is one file, one `mod` line above and one line here.
-pub static KINDS: &[&dyn Kind] = &[&usable_energy::UsableEnergy, &mass::Mass];
+pub static KINDS: &[&dyn Kind] = &[
+    &usable_energy::UsableEnergy,
+    &idle_draw::IdleDraw,
+    &sustained_output::SustainedOutput,
+    &overload_staircase::OverloadStaircase,
+    &recharge::Recharge,
+    &switchover::Switchover,
+    &cycling_load::CyclingLoad,
+    &appliance::Appliance,
+    &mass::Mass,
+];
 
 /// The kind with this id.
 pub fn find(id: &str) -> Option<&'static dyn Kind> {

@@ -3,14 +3,14 @@
 //! Formula: E = R₂ − R₁ + P₀·t, the counter's rise and the meter's own unseen draw.
 //! Uncertainty: gain of the meter, its fixed part over the time, the counter's step, the full start.
 //! Does not tell: what the cells hold, nor what 12 V and USB give.
-use crate::common::{
-    AMBIENT, CAUSE, COUNTER_END, COUNTER_START, END, LOAD, POWER, SHOWN_AT_END, START, START_STATE,
-};
 use crate::discharge::{LOAD_SHARE, discharge, load_share};
 use crate::kind::{Example, Kind, Outcome, Run, Spec};
 use crate::measurand::{Better, Measurand};
 use crate::notebook::LoadSort;
 use crate::quantity::{Energy, Ratio};
+use crate::questions::{
+    AMBIENT, CAUSE, COUNTER_END, COUNTER_START, END, LOAD, POWER, SHOWN_AT_END, START, START_STATE,
+};
 
 /// The kind.
 pub struct UsableEnergy;

@@ -3,7 +3,7 @@ use super::{Part, Shape};
 use std::f64::consts::PI;
 
 /// Cells of the table between 0 and the end of the support.
-const CELLS: usize = 512;
+const CELLS: usize = 1024;
 /// Points of the Chebyshev rule that averages over an arcsine part.
 const SWINGS: usize = 128;
 

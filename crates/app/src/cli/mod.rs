@@ -1,0 +1,99 @@
+//! The command line: one file per command, one exit code per sort of ending.
+mod law;
+
+use clap::{Parser, Subcommand};
+use std::process::ExitCode;
+
+/// How a command that did not succeed ends. Each carries what, where and what to do.
+#[derive(Debug, thiserror::Error)]
+pub enum Stop {
+    /// The answer is no: a check failed. Exit 1.
+    #[error("{0}")]
+    No(String),
+    /// Wrong usage, not found, unreadable input. Exit 2.
+    #[error("{0}")]
+    Usage(String),
+    /// The world failed: disk, network. Exit 3.
+    #[error("{0}")]
+    World(String),
+    /// The bench file is damaged. Exit 4.
+    #[error("{0}")]
+    Damaged(String),
+}
+
+impl Stop {
+    fn code(&self) -> u8 {
+        match self {
+            Stop::No(_) => 1,
+            Stop::Usage(_) => 2,
+            Stop::World(_) => 3,
+            Stop::Damaged(_) => 4,
+        }
+    }
+}
+
+/// What a command ends with.
+pub type Ended = Result<(), Stop>;
+
+#[derive(Parser)]
+#[command(
+    name = "trueplate",
+    about = "The bench notebook of an independent tester of portable power stations"
+)]
+#[command(disable_version_flag = true, subcommand_required = false, arg_required_else_help = true)]
+struct Arguments {
+    /// Print the versions of program, bench file and bundled SQLite.
+    #[arg(long)]
+    version: bool,
+    /// With --version: as one JSON document.
+    #[arg(long, requires = "version")]
+    json: bool,
+    #[command(subcommand)]
+    command: Option<Command>,
+}
+
+#[derive(Subcommand)]
+enum Command {
+    /// Drain law from rows of full discharges: runtimes at the loads asked.
+    Law(law::Arguments),
+}
+
+/// Runs the program.
+pub fn main() -> ExitCode {
+    let arguments = match Arguments::try_parse() {
+        Ok(a) => a,
+        Err(e) => {
+            let wrong = e.use_stderr();
+            // A closed pipe is no reason to fail while printing help.
+            let _closed_pipe = e.print();
+            return ExitCode::from(if wrong { 2 } else { 0 });
+        }
+    };
+    let ended = match arguments.command {
+        Some(Command::Law(a)) => law::run(&a),
+        None => Err(Stop::Usage("no command given; `trueplate --help` lists them".into())),
+    };
+    match ended {
+        Ok(()) => ExitCode::SUCCESS,
+        Err(stop) => {
+            eprintln!("trueplate: {stop}");
+            ExitCode::from(stop.code())
+        }
+    }
+}
+
+/// Prints text on standard output. A reader that went away (`| head`) is no failure.
+fn out(text: &str) -> Ended {
+    use std::io::{ErrorKind, Write};
+    match std::io::stdout().write_all(text.as_bytes()) {
+        Err(e) if e.kind() != ErrorKind::BrokenPipe => {
+            Err(Stop::World(format!("standard output cannot be written: {e}")))
+        }
+        _ => Ok(()),
+    }
+}
+
+/// Prints one JSON document on standard output.
+fn out_json(document: &serde_json::Value) -> Ended {
+    out(&format!("{document:#}\n"))
+}

@@ -1,0 +1,118 @@
+//! Idle draw by the remainder method: what an outlet that is on and feeds nothing takes from the battery.
+//!
+//! Formula: a/b of the drain law a·H + b·W + c·S = 1; this test is the row that makes a visible.
+//! Uncertainty: the reference discharge after the night, the run-to-run difference of two discharges, the hours.
+//! Does not tell: the draw with all outlets off.
+use crate::discharge::{Discharge, discharge, elapsed};
+use crate::field::Choice;
+use crate::finding::Finding;
+use crate::instrument::Feeds;
+use crate::kind::{Example, Kind, Outcome, Run, Spec};
+use crate::measurand::{Better, Measurand};
+use crate::quantity::{Power, Time};
+use crate::questions::{AMBIENT, CAUSE, COUNTER_END, COUNTER_START, END, LOAD, POWER, START, START_STATE};
+use crate::reading::{Field, Pick};
+use crate::stamp::Stamp;
+use crate::uncertain::Uncertain;
+
+/// The kind.
+pub struct IdleDraw;
+
+/// Idle draw, seen from the outlet: a few per cent below the battery-side figure.
+pub static IDLE: Measurand<Power> = Measurand::new("idle-draw", "Idle draw, AC on", "W", Better::Less)
+    .formula("P_idle = a/b, from a·H + b·W + c·S = 1");
+
+static ON: Field<Stamp> = Field::stamp("on", "outlet on").ask(
+    "When did you switch the outlet on, with nothing plugged in?",
+    "Power saving must be off, or the outlet ends the night by itself.",
+);
+static METER_ON: Field<Pick> = Field::choice(
+    "meter_meanwhile",
+    "meter on the outlet meanwhile",
+    &[
+        Choice { key: "no", label: "no, it was plugged in for the discharge" },
+        Choice { key: "yes", label: "yes, it hung there all the time" },
+    ],
+)
+.ask("Did the meter hang on the outlet all that time?", "Its own draw counts then.");
+
+static SPEC: Spec = Spec {
+    id: "idle-draw",
+    revision: 1,
+    title: "Idle draw",
+    question: "What does it use while it is on and feeds nothing?",
+    method: &[
+        "Charge until the charger stops by itself, rest for 30 minutes.",
+        "Switch the AC outlet on with nothing plugged in. Power saving off. Note the time.",
+        "Look after five minutes and after an hour: is the outlet still on?",
+        "Wait: 12 hours for a station of 1 kWh, 48 for 4 kWh.",
+        "Then empty it as for usable energy at half load. What is missing went into the waiting.",
+    ],
+    uncertainty: "The difference of two discharges, so their run-to-run difference counts twice; longer waiting helps.",
+    does_not_tell: "The draw with the outlets off. The figure is seen from the outlet, a few per cent below the battery's.",
+    cautions: &["Waiting overnight: nothing that burns within a metre, smoke alarm on, way out free."],
+    attended: false,
+    minutes: 840,
+    fields: &[
+        &START_STATE.spec,
+        &AMBIENT.spec,
+        &ON.spec,
+        &METER_ON.spec,
+        &LOAD.spec,
+        &COUNTER_START.spec,
+        &START.spec,
+        &POWER.spec,
+        &END.spec,
+        &COUNTER_END.spec,
+        &CAUSE.spec,
+    ],
+    axes: &[],
+    results: &[&IDLE.spec],
+};
+
+impl Kind for IdleDraw {
+    fn spec(&self) -> &'static Spec {
+        &SPEC
+    }
+    fn analyse(&self, run: &Run, out: &mut Outcome) -> Option<()> {
+        if run.get(&CAUSE).is_some_and(|c| c.0 == "low-load") {
+            out.findings.push(Finding::gap(
+                "idle-ended-by-power-saving",
+                CAUSE.spec.key,
+                "the outlet switched itself off because nothing was plugged in".to_string(),
+                "switch power saving off and repeat; if it cannot be switched off, hang a lamp of 20 W on it instead",
+            ));
+        }
+        let idle = elapsed(run, &ON, &START, out)?;
+        out.step("T", "time on with nothing plugged in", "h", &idle);
+        let found = discharge(run, out)?;
+        let w2h = found.steady_w2h();
+        let whole = Discharge {
+            hours: elapsed(run, &ON, &END, out)?,
+            energy: found.energy + own_draw(run, idle.x())?,
+            ..found
+        };
+        out.row = Some(whole.row(w2h));
+        Some(())
+    }
+    fn example(&self) -> Example {
+        Example::of(&SPEC)
+            .says(&START_STATE.spec, "full-rested")
+            .says(&ON.spec, "2026-05-03 20:00")
+            .says(&METER_ON.spec, "no")
+            .reads(&COUNTER_START.spec, "0", "meter")
+            .says(&START.spec, "2026-05-04 08:00")
+            .reads(&POWER.spec, "500 W", "meter")
+            .says(&END.spec, "2026-05-04 09:30")
+            .reads(&COUNTER_END.spec, "750 Wh", "meter")
+            .says(&CAUSE.spec, "empty")
+    }
+}
+
+/// Energy the meter itself took while nothing else was plugged in.
+fn own_draw(run: &Run, hours: f64) -> Option<Uncertain<crate::quantity::Energy>> {
+    let hung = run.get(&METER_ON)?.0 == "yes";
+    let meter = run.desk.notebook.instrument(&run.entry(&COUNTER_END)?.instrument);
+    let watts = meter.filter(|m| hung && m.feeds == Feeds::Unseen).map_or(0.0, |m| m.own_draw_w);
+    Some(Uncertain::<Power>::exact(watts) * Uncertain::<Time>::exact(hours))
+}

@@ -1,0 +1,150 @@
+//! Switchover: how long the outlet is dead when the mains go away.
+//!
+//! Formula: k of n trials beyond the claim; the median for comparison; survival as seen.
+//! Uncertainty: each trial has that of its instrument; the failure rate its exact one-sided 95 % bound.
+//! Does not tell: a mean. One lucky trial says next to nothing.
+use crate::field::Choice;
+use crate::finding::Finding;
+use crate::kind::{Axis, Example, Kind, Outcome, Run, Spec, Trials};
+use crate::measurand::{Better, Measurand};
+use crate::quantity::{Ratio, Time};
+use crate::reading::{Field, Many, Pick};
+use crate::uncertain::{Uncertain, Value};
+
+/// The kind.
+pub struct Switchover;
+
+static TIME: Measurand<Time> = Measurand::new("switchover", "Switches over", "ms", Better::Less)
+    .formula("each of n trials; median for comparison")
+    .counted();
+static KEPT: Measurand<Ratio> = Measurand::new("rides-through", "Computer kept running", "%", Better::More)
+    .formula("trials survived of n")
+    .counted();
+
+static LOAD: Axis = Axis { key: "load", label: "load", values: &["half", "small", "full"] };
+static LOAD_FIELD: Field<Pick> = Field::choice(
+    "load",
+    "load at the switchover",
+    &[
+        Choice { key: "half", label: "about half of its power" },
+        Choice { key: "small", label: "a computer or a lamp" },
+        Choice { key: "full", label: "nearly its full power" },
+    ],
+)
+.ask("What hangs on the outlet?", "Repeat with another load as a test of its own.");
+static TIMES: Field<Many<Time>> = Field::list("times", "dead times", "ms")
+    .optional()
+    .ask(
+        "How long was the outlet dead, each time?",
+        "From the oscilloscope, spaces between: 9.1 8.7 12.4. Twenty trials say something, five little.",
+    )
+    .at_end();
+static TRIALS: Field<u64> = Field::count("trials", "trials with a computer")
+    .optional()
+    .ask("How many times did you pull the plug with a computer on it?", "");
+static FAILED: Field<u64> = Field::count("failed", "times it went off")
+    .optional()
+    .ask("How many times did the computer go off?", "")
+    .at_end();
+
+static SPEC: Spec = Spec {
+    id: "switchover",
+    revision: 1,
+    title: "Switchover to battery",
+    question: "Does my computer survive when the mains go away?",
+    method: &[
+        "Station on the mains, full, load on its outlet, oscilloscope on the outlet through a differential probe.",
+        "Cut the mains before the station with a switched strip, at random moments, twenty times.",
+        "Time from the last point inside the sine to the first point inside for good.",
+        "Without an oscilloscope: a desktop computer, twenty times, and count how often it goes off.",
+    ],
+    uncertainty: "Trials are counted against the claim; 0 of 20 leaves up to 14 % failures open, 0 of 5 up to 45 %.",
+    does_not_tell: "A computer that kept running says nothing in milliseconds; milliseconds say little of another computer.",
+    cautions: &[
+        "Oscilloscope on an outlet only through a differential probe; never lift its earth.",
+        "Cut the mains with a switch made for it, not by pulling a plug under load.",
+        "Nothing that must not go off: no medical device, no machine that keeps somebody safe.",
+    ],
+    attended: true,
+    minutes: 60,
+    fields: &[&LOAD_FIELD.spec, &TIMES.spec, &TRIALS.spec, &FAILED.spec],
+    axes: &[&LOAD],
+    results: &[&TIME.spec, &KEPT.spec],
+};
+
+impl Kind for Switchover {
+    fn spec(&self) -> &'static Spec {
+        &SPEC
+    }
+    fn analyse(&self, run: &Run, out: &mut Outcome) -> Option<()> {
+        out.on(&LOAD, run.get(&LOAD_FIELD)?.0);
+        let times = run.get(&TIMES).filter(|t| !t.is_empty());
+        let seen = run.get(&TRIALS).zip(run.get(&FAILED));
+        if times.is_none() && seen.is_none() {
+            out.findings.push(Finding::gap(
+                "no-trials",
+                TIMES.spec.key,
+                "neither dead times nor trials with a computer are entered".to_string(),
+                "enter the times in milliseconds, or how many trials and how often it went off",
+            ));
+            return None;
+        }
+        if let Some(times) = times {
+            measured(times, out);
+        }
+        if let Some((n, failed)) = seen {
+            if failed > n || n == 0 {
+                let text = format!("{failed} of {n} trials failed");
+                out.findings.push(Finding::gap(
+                    "trials-do-not-add-up",
+                    FAILED.spec.key,
+                    text,
+                    "enter how many trials there were in all",
+                ));
+                return None;
+            }
+            let condition = out.condition.clone();
+            out.trials.push(Trials {
+                result: &KEPT.spec,
+                condition,
+                values: Vec::new(),
+                seen: Some((n, failed)),
+            });
+            out.put(&KEPT, Uncertain::exact((n - failed) as f64 / n as f64));
+        }
+        Some(())
+    }
+    fn example(&self) -> Example {
+        Example::of(&SPEC)
+            .says(&LOAD_FIELD.spec, "half")
+            .reads(&TIMES.spec, "9.1 8.7 12.4 7.9 10.2 9.6", "scope")
+            .says(&TRIALS.spec, "20")
+            .says(&FAILED.spec, "0")
+    }
+}
+
+/// Longest dead time that is still a switchover, in h (common practice: 200 ms).
+const LONGEST_H: f64 = 0.2 / 3600.0;
+
+fn measured(times: Many<Time>, out: &mut Outcome) {
+    if times.iter().any(|t| t.x() <= 0.0 || t.x() > LONGEST_H) {
+        out.findings.push(Finding::doubt(
+            "switchover-out-of-range",
+            TIMES.spec.key,
+            "a dead time of 0 or of more than 200 ms is no switchover".to_string(),
+            "look at the capture and at the unit: milliseconds are asked",
+        ));
+    }
+    let mut sorted = times.clone();
+    sorted.sort_by(|a, b| a.x().total_cmp(&b.x()));
+    let middle = sorted.len() / 2;
+    let median = match sorted.len() % 2 {
+        1 => sorted[middle].clone(),
+        _ => (sorted[middle - 1].clone() + sorted[middle].clone()).scaled(0.5),
+    };
+    let values: Vec<Value> = times.into_iter().map(Uncertain::value).collect();
+    let condition = out.condition.clone();
+    out.step("t", "median of the trials", "ms", &median);
+    out.trials.push(Trials { result: &TIME.spec, condition, values, seen: None });
+    out.put(&TIME, median);
+}

@@ -1,0 +1,65 @@
+//! A record of the bench as it is saved: its sort, its id, and putting it in its place.
+use crate::instrument::Instrument;
+use crate::notebook::{Load, Model, Notebook, Settings, Specimen, Test};
+
+/// Any record of the bench, for saving.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Record {
+    /// The only one of its sort, id `bench`.
+    Settings(Settings),
+    /// A model.
+    Model(Model),
+    /// A specimen.
+    Specimen(Specimen),
+    /// An instrument.
+    Instrument(Instrument),
+    /// A load.
+    Load(Load),
+    /// A test.
+    Test(Test),
+}
+
+impl Record {
+    /// Sort of record as stored: `settings`, `model`, `specimen`, `instrument`, `load`, `test`.
+    pub fn sort(&self) -> &'static str {
+        match self {
+            Record::Settings(_) => "settings",
+            Record::Model(_) => "model",
+            Record::Specimen(_) => "specimen",
+            Record::Instrument(_) => "instrument",
+            Record::Load(_) => "load",
+            Record::Test(_) => "test",
+        }
+    }
+    /// Its id.
+    pub fn id(&self) -> &str {
+        match self {
+            Record::Settings(_) => "bench",
+            Record::Model(r) => &r.id,
+            Record::Specimen(r) => &r.id,
+            Record::Instrument(r) => &r.id,
+            Record::Load(r) => &r.id,
+            Record::Test(r) => &r.id,
+        }
+    }
+}
+
+impl Notebook {
+    /// Puts a record in place of the one with its id, or adds it.
+    pub fn put(&mut self, record: Record) {
+        fn put<T>(list: &mut Vec<T>, item: T, id: impl Fn(&T) -> &str) {
+            match list.iter().position(|x| id(x) == id(&item)) {
+                Some(i) => list[i] = item,
+                None => list.push(item),
+            }
+        }
+        match record {
+            Record::Settings(s) => self.settings = s,
+            Record::Model(r) => put(&mut self.models, r, |x| &x.id),
+            Record::Specimen(r) => put(&mut self.specimens, r, |x| &x.id),
+            Record::Instrument(r) => put(&mut self.instruments, r, |x| &x.id),
+            Record::Load(r) => put(&mut self.loads, r, |x| &x.id),
+            Record::Test(r) => put(&mut self.tests, r, |x| &x.id),
+        }
+    }
+}
