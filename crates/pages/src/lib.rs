@@ -1,1 +1,3 @@
-//! placeholder
+//! A report in; pages, pictures and data out. Pure: no file is read or written here.
+pub mod assets;
+pub mod piece;
