@@ -1,19 +1,17 @@
 //! What a person does at the bench: read the report, keep something, take it back. Between the bench file and the pages.
 //!
 //! One writer at a time. The report is computed again only when something was kept, and then only the tests it touches.
-mod memory;
-
-use anyhow::Context;
 use jiff::Timestamp;
 use jiff::tz::TimeZone;
-use memory::Bench;
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
-use trueplate_core::notebook::{FileRef, Notebook, Record};
+use trueplate_core::notebook::{FileRef, Notebook};
 use trueplate_core::reading::zone_of;
+use trueplate_core::record::Record;
 use trueplate_core::repeat::Outcomes;
 use trueplate_core::report::{Report, report};
 use trueplate_core::{examine, kinds};
+use trueplate_store::{Bench, Stroke};
 
 /// An open bench.
 pub struct Desk {
@@ -51,7 +49,7 @@ pub struct Done<T> {
 impl Desk {
     /// Opens a bench file.
     pub fn open(path: &Path) -> anyhow::Result<Desk> {
-        let bench = Bench::open(path).with_context(|| format!("{} cannot be opened", path.display()))?;
+        let bench = Bench::open(path)?;
         Ok(Desk { path: path.into(), bench: Mutex::new(bench), seen: Mutex::new(None) })
     }
 
@@ -65,7 +63,7 @@ impl Desk {
         let (revision, notebook) = {
             let bench = self.bench();
             let mut seen = lock(&self.seen);
-            let revision = bench.revision()?;
+            let revision = bench.last_stroke()?;
             if let Some(known) = seen.as_mut().filter(|s| s.revision == revision) {
                 let today = today(&known.report.notebook);
                 if known.today != today {
@@ -93,31 +91,34 @@ impl Desk {
         deed: impl FnOnce(&Notebook) -> Result<Deed<T>, E>,
     ) -> Result<Done<T>, E> {
         let mut bench = self.bench();
-        if let Some(stroke) = bench.done(once)? {
+        if let Some(stroke) = bench.once(once).map_err(anyhow::Error::from)? {
             return Ok(Done { stroke, then: None });
         }
-        let notebook = bench.notebook()?;
+        let notebook = bench.notebook().map_err(anyhow::Error::from)?;
         let deed = deed(&notebook)?;
         let at = now(&notebook);
-        let stroke = bench.save(&deed.records, &deed.why, &at, once)?;
-        Ok(Done { stroke, then: Some(deed.then) })
+        let stroke = Stroke::at(at).why(deed.why).once(once);
+        let saved = bench.save(&deed.records, &stroke).map_err(anyhow::Error::from)?;
+        Ok(Done { stroke: saved.stroke.unwrap_or(0), then: Some(deed.then) })
     }
 
     /// Takes a stroke back. Fails with words when later changes stand on it.
     pub fn undo(&self, stroke: i64) -> anyhow::Result<i64> {
         let mut bench = self.bench();
         let at = now(&bench.notebook()?);
-        bench.undo(stroke, &at)
+        Ok(bench.undo(stroke, &at)?.stroke.unwrap_or(0))
     }
 
     /// Keeps the bytes of a file.
     pub fn put_file(&self, name: &str, media: &str, bytes: &[u8]) -> anyhow::Result<FileRef> {
-        self.bench().put_file(name, media, bytes)
+        let mut bench = self.bench();
+        let at = now(&bench.notebook()?);
+        Ok(bench.put_file(bytes, name, media, &at)?)
     }
 
     /// The bytes of a kept file.
-    pub fn file(&self, sha256: &str) -> anyhow::Result<Option<Vec<u8>>> {
-        self.bench().file(sha256)
+    pub fn file(&self, sha256: &str) -> anyhow::Result<Vec<u8>> {
+        Ok(self.bench().file(sha256)?)
     }
 
     fn bench(&self) -> MutexGuard<'_, Bench> {

@@ -36,6 +36,7 @@ use std::net::{Ipv4Addr, SocketAddr};
 use std::path::Path;
 use std::sync::Arc;
 use tower_http::compression::CompressionLayer;
+use trueplate_store::Hold;
 
 /// How to serve.
 #[derive(Clone, Copy, Debug, Default)]
@@ -44,6 +45,8 @@ pub struct Serve {
     pub port: u16,
     /// Let other devices of the local network in.
     pub lan: bool,
+    /// Open the person's browser on it.
+    pub open: bool,
 }
 
 /// What every request needs.
@@ -112,6 +115,7 @@ pub fn serve(path: &Path, options: Serve) -> anyhow::Result<()> {
         "serving to other devices is not there yet: leave out `--lan`, then only this computer is served"
     );
     let desk = Desk::open(path)?;
+    let mut hold = Hold::take(path, &format!("process {}", std::process::id()))?;
     let runtime = tokio::runtime::Builder::new_multi_thread().enable_all().build()?;
     runtime.block_on(async {
         let address = SocketAddr::from((Ipv4Addr::LOCALHOST, options.port));
@@ -120,7 +124,11 @@ pub fn serve(path: &Path, options: Serve) -> anyhow::Result<()> {
             .with_context(|| format!("{address} cannot be listened on; choose another with --port"))?;
         let port = listener.local_addr()?.port();
         let router = router(Site::loopback(desk, port));
+        hold.say(&format!("process {} at http://127.0.0.1:{port}/", std::process::id()))?;
         eprintln!("serving http://127.0.0.1:{port}/");
+        if options.open && let Err(e) = open::that_detached(format!("http://127.0.0.1:{port}/")) {
+            eprintln!("no browser could be opened ({e}); open the address above");
+        }
         axum::serve(listener, router).with_graceful_shutdown(told_to_stop()).await?;
         Ok(())
     })

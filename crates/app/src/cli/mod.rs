@@ -1,5 +1,6 @@
 //! The command line: one file per command, one exit code per sort of ending.
 mod law;
+mod serve;
 
 use clap::{Parser, Subcommand};
 use std::process::ExitCode;
@@ -56,6 +57,10 @@ struct Arguments {
 enum Command {
     /// Drain law from rows of full discharges: runtimes at the loads asked.
     Law(law::Arguments),
+    /// An empty bench.
+    New(serve::NewArguments),
+    /// The local web app.
+    Serve(serve::Arguments),
 }
 
 /// Runs the program.
@@ -71,6 +76,8 @@ pub fn main() -> ExitCode {
     };
     let ended = match arguments.command {
         Some(Command::Law(a)) => law::run(&a),
+        Some(Command::New(a)) => serve::new(&a),
+        Some(Command::Serve(a)) => serve::run(&a),
         None => Err(Stop::Usage("no command given; `trueplate --help` lists them".into())),
     };
     match ended {

@@ -50,7 +50,8 @@ pub async fn show(ask: Ask) -> Answer {
     let mut strokes: Vec<StrokeLines> = Vec::new();
     let mut seen = 0;
     let mut last = None;
-    for change in notebook.changes.iter().rev() {
+    // A kept file stands in the record that names it; it cannot be taken back by itself.
+    for change in notebook.changes.iter().rev().filter(|c| c.record != "file") {
         if last != Some(change.stroke) {
             seen += 1;
             last = Some(change.stroke);
@@ -157,7 +158,10 @@ pub fn corrections(notebook: &Notebook, model: &str) -> Vec<ChangeLine> {
 
 /// Takes a stroke back.
 pub async fn undo(State(site): State<Site>, Path(stroke): Path<i64>) -> Answer {
-    let done = site.with(move |desk| desk.undo(stroke).map_err(|e| Fault::Stale(format!("{e:#}."))));
-    done.await?;
+    let refused = |e: anyhow::Error| match e.downcast_ref::<trueplate_store::Error>() {
+        Some(trueplate_store::Error::UndoRefused { .. }) => Fault::Stale(format!("{e}.")),
+        _ => Fault::World(e),
+    };
+    site.with(move |desk| desk.undo(stroke).map_err(refused)).await?;
     Ok(Redirect::to("/history?undone=1").into_response())
 }

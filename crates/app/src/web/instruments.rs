@@ -7,7 +7,8 @@ use crate::desk::{Deed, free_id};
 use askama::Template;
 use axum::extract::{Path, State};
 use trueplate_core::instrument::{Accuracy, Calibration, Feeds, Instrument};
-use trueplate_core::notebook::{Record, Settings};
+use trueplate_core::notebook::Settings;
+use trueplate_core::record::Record;
 use trueplate_core::quantity::Dim;
 use trueplate_core::shown::four_digits;
 

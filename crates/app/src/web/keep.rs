@@ -13,7 +13,8 @@ use axum::http::{HeaderMap, StatusCode, header};
 use axum::response::{IntoResponse, Response};
 use serde_json::json;
 use trueplate_core::field::FieldSpec;
-use trueplate_core::notebook::{Entry, FileRef, Notebook, Record, Test};
+use trueplate_core::notebook::{Entry, FileRef, Notebook, Test};
+use trueplate_core::record::Record;
 
 /// One answer as it was sent.
 #[derive(Default)]

@@ -6,7 +6,8 @@ use super::page::{Answer, Ask, Top, html, kept, refused};
 use crate::desk::{Deed, free_id};
 use askama::Template;
 use axum::extract::{Path, State};
-use trueplate_core::notebook::{Model, Record, Settings, SwitchOff};
+use trueplate_core::notebook::{Model, Settings, SwitchOff};
+use trueplate_core::record::Record;
 use trueplate_core::quantity::Dim;
 
 #[derive(Template)]

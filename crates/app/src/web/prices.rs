@@ -7,7 +7,8 @@ use super::page::{Answer, Ask, Top, html, kept, refused};
 use crate::desk::Deed;
 use askama::Template;
 use axum::extract::{Path, State};
-use trueplate_core::notebook::{Model, Price, Record, Settings};
+use trueplate_core::notebook::{Model, Price, Settings};
+use trueplate_core::record::Record;
 
 #[derive(Template)]
 #[template(path = "price.html")]

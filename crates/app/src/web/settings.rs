@@ -6,7 +6,8 @@ use crate::desk::Deed;
 use askama::Template;
 use axum::extract::State;
 use jiff::tz::TimeZone;
-use trueplate_core::notebook::{Record, Settings};
+use trueplate_core::notebook::Settings;
+use trueplate_core::record::Record;
 use trueplate_core::shown::{Style, four_digits};
 
 #[derive(Template)]

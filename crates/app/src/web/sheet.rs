@@ -12,7 +12,8 @@ use askama::Template;
 use axum::extract::{Path, State};
 use trueplate_core::field::{FieldSpec, Shape};
 use trueplate_core::kind::Spec;
-use trueplate_core::notebook::{Entry, FileRef, Notebook, Record, Test};
+use trueplate_core::notebook::{Entry, FileRef, Notebook, Test};
+use trueplate_core::record::Record;
 
 #[derive(Template)]
 #[template(path = "sheet.html")]

@@ -8,7 +8,8 @@ use super::words;
 use crate::desk::{Deed, free_id};
 use askama::Template;
 use axum::extract::{Path, State};
-use trueplate_core::notebook::{Came, Firmware, Record, Settings, Specimen};
+use trueplate_core::notebook::{Came, Firmware, Settings, Specimen};
+use trueplate_core::record::Record;
 
 #[derive(Template)]
 #[template(path = "specimen.html")]

@@ -10,7 +10,8 @@ use axum::extract::State;
 use axum::response::{IntoResponse, Redirect};
 use trueplate_core::kind::Spec;
 use trueplate_core::kinds;
-use trueplate_core::notebook::{Record, Test};
+use trueplate_core::notebook::Test;
+use trueplate_core::record::Record;
 
 #[derive(Template)]
 #[template(path = "test_kinds.html")]
