@@ -1,2 +1,3 @@
 //! The program: everything that touches files, the clock, the network and the command line.
 pub mod cli;
+pub mod clock;

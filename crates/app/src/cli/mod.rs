@@ -1,4 +1,5 @@
 //! The command line: one file per command, one exit code per sort of ending.
+mod file;
 mod law;
 
 use clap::{Parser, Subcommand};
@@ -54,6 +55,14 @@ struct Arguments {
 
 #[derive(Subcommand)]
 enum Command {
+    /// Begin an empty bench.
+    New(file::NewArguments),
+    /// Read everything in a bench and say what is not as it was saved.
+    Verify(file::VerifyArguments),
+    /// Write one consistent copy of a bench.
+    Backup(file::BackupArguments),
+    /// Put a copy back in place, under a new name.
+    Restore(file::RestoreArguments),
     /// Drain law from rows of full discharges: runtimes at the loads asked.
     Law(law::Arguments),
 }
@@ -70,7 +79,12 @@ pub fn main() -> ExitCode {
         }
     };
     let ended = match arguments.command {
+        Some(Command::New(a)) => file::new(&a),
+        Some(Command::Verify(a)) => file::verify(&a),
+        Some(Command::Backup(a)) => file::backup(&a),
+        Some(Command::Restore(a)) => file::restore(&a),
         Some(Command::Law(a)) => law::run(&a),
+        None if arguments.version => versions(arguments.json),
         None => Err(Stop::Usage("no command given; `trueplate --help` lists them".into())),
     };
     match ended {
@@ -80,6 +94,15 @@ pub fn main() -> ExitCode {
             ExitCode::from(stop.code())
         }
     }
+}
+
+fn versions(as_json: bool) -> Ended {
+    let (program, schema, sqlite) =
+        (env!("CARGO_PKG_VERSION"), trueplate_store::SCHEMA, trueplate_store::sqlite_version());
+    if as_json {
+        return out_json(&serde_json::json!({"program": program, "schema": schema, "sqlite": sqlite}));
+    }
+    out(&format!("trueplate {program}, bench file schema {schema}, SQLite {sqlite}\n"))
 }
 
 /// Prints text on standard output. A reader that went away (`| head`) is no failure.
