@@ -1,7 +1,7 @@
 //! What a maker can state, and each claim judged against what was measured.
 use crate::judge::{self, Counted, Verdict};
 use crate::kind::{Outcome, Trials};
-use crate::kinds::KINDS;
+use crate::kinds::{KINDS, columns};
 use crate::measurand::{Better, ResultSpec};
 use crate::notebook::{Bound, Claim, Condition, Model, Notebook, Settings, Test};
 use crate::number;
