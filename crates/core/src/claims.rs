@@ -161,8 +161,8 @@ fn covers(measured: &Condition, claimed: &Condition) -> bool {
 
 /// Order of preference among conditions the claim leaves open: as the axes list their values.
 fn rank_of(result: &ResultSpec, condition: &Condition) -> usize {
-    let columns = KINDS.iter().flat_map(|k| k.spec().columns());
-    columns
+    columns()
+        .iter()
         .filter(|c| c.result.key == result.key)
         .position(|c| c.condition == *condition)
         .unwrap_or(usize::MAX)
