@@ -12,3 +12,8 @@ pub fn now_in(zone: &str) -> String {
 pub fn today_in(zone: &str) -> String {
     now_in(zone)[..10].to_string()
 }
+
+/// Now in UTC, in the short form of calendars: `20260503T120000Z`.
+pub fn stamp_utc() -> String {
+    Timestamp::now().strftime("%Y%m%dT%H%M%SZ").to_string()
+}

@@ -1,3 +1,4 @@
 //! The program: everything that touches files, the clock, the network and the command line.
 pub mod cli;
+pub mod calendar;
 pub mod clock;

@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use trueplate_core::notebook::Notebook;
 use trueplate_core::repeat;
-use trueplate_core::report::{Report, report};
+use trueplate_core::report::{ModelReport, Report, report};
 use trueplate_store::{Bench, Error, restore as put_back};
 
 #[derive(clap::Args)]
@@ -85,6 +85,30 @@ pub fn compute(bench: &Path, as_of: Option<&str>) -> Result<Report, Stop> {
     let outcomes = repeat::outcomes(&notebook);
     let today = clock::today_in(&notebook.settings.zone);
     Ok(report(Arc::new(notebook), Arc::new(outcomes), &today))
+}
+
+/// The model a person means: its id, or a part of its name that only it has.
+pub fn model_of<'a>(report: &'a Report, asked: &str) -> Result<&'a ModelReport, Stop> {
+    if let Some(exact) = report.models.iter().find(|m| m.id == asked || m.name == asked) {
+        return Ok(exact);
+    }
+    let part = asked.to_lowercase();
+    let found: Vec<&ModelReport> =
+        report.models.iter().filter(|m| m.name.to_lowercase().contains(&part)).collect();
+    let names = |list: &[&ModelReport]| list.iter().map(|m| m.name.as_str()).collect::<Vec<_>>().join(", ");
+    match found.as_slice() {
+        [one] => Ok(one),
+        [] => {
+            let all: Vec<&ModelReport> = report.models.iter().collect();
+            let known = if all.is_empty() {
+                "there is none yet".into()
+            } else {
+                format!("there are {}", names(&all))
+            };
+            Err(Stop::Usage(format!("`{asked}`: no model of this bench is called so; {known}")))
+        }
+        many => Err(Stop::Usage(format!("`{asked}` fits {}; write more of the name", names(many)))),
+    }
 }
 
 /// `verify`: reads everything and says what is not as it was saved.

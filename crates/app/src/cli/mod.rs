@@ -1,6 +1,7 @@
 //! The command line: one file per command, one exit code per sort of ending.
 mod file;
 mod law;
+mod plan;
 
 use clap::{Parser, Subcommand};
 use std::process::ExitCode;
@@ -63,6 +64,8 @@ enum Command {
     Backup(file::BackupArguments),
     /// Put a copy back in place, under a new name.
     Restore(file::RestoreArguments),
+    /// What is missing for a model, and the bench days that bring it.
+    Plan(plan::Arguments),
     /// Drain law from rows of full discharges: runtimes at the loads asked.
     Law(law::Arguments),
 }
@@ -83,6 +86,7 @@ pub fn main() -> ExitCode {
         Some(Command::Verify(a)) => file::verify(&a),
         Some(Command::Backup(a)) => file::backup(&a),
         Some(Command::Restore(a)) => file::restore(&a),
+        Some(Command::Plan(a)) => plan::run(&a),
         Some(Command::Law(a)) => law::run(&a),
         None if arguments.version => versions(arguments.json),
         None => Err(Stop::Usage("no command given; `trueplate --help` lists them".into())),
