@@ -138,3 +138,10 @@ fn the_library_is_new_enough() {
     let parts: Vec<u32> = trueplate_store::sqlite_version().split('.').map(|p| p.parse().unwrap()).collect();
     assert!(parts >= vec![3, 51, 3], "{parts:?}");
 }
+
+/// A bench behind a lock can be handed to the threads of a server.
+#[test]
+fn a_bench_can_move_to_another_thread() {
+    let (_folder, b) = fresh();
+    assert_eq!(std::thread::spawn(move || b.last_stroke().unwrap()).join().unwrap(), 1);
+}
