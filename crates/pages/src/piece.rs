@@ -1,0 +1,206 @@
+//! The smallest pieces of a page: a number, a verdict, text made safe. Published pages and screens share them.
+pub mod mark;
+
+pub use mark::Mark;
+use trueplate_core::judge::Verdict;
+use trueplate_core::quantity::Unit;
+use trueplate_core::shown::{self, Shown, Style};
+use trueplate_core::uncertain::Value;
+
+/// Text made safe for HTML text and quoted attributes. Signs that steer the direction of writing become visible
+/// as a replacement sign, so that a name cannot turn the rest of a line around.
+pub fn escape(text: &str) -> String {
+    let mut out = String::with_capacity(text.len() + 8);
+    for c in text.chars() {
+        match c {
+            '&' => out.push_str("&amp;"),
+            '<' => out.push_str("&lt;"),
+            '>' => out.push_str("&gt;"),
+            '"' => out.push_str("&quot;"),
+            '\'' => out.push_str("&#39;"),
+            // Bidirectional controls (Unicode Standard Annex 9, 2.1 to 2.5).
+            '\u{200e}' | '\u{200f}' | '\u{061c}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}' => {
+                out.push('\u{fffd}');
+            }
+            '\n' | '\t' => out.push(c),
+            // What HTML forbids as text: controls and noncharacters.
+            c if c.is_control() || (c as u32 & 0xfffe) == 0xfffe => out.push('\u{fffd}'),
+            c => out.push(c),
+        }
+    }
+    out
+}
+
+/// `911 ± 13 Wh`, the interval and the unit lighter.
+pub fn number(value: &Value, unit: &'static Unit, style: Style) -> String {
+    written(&shown::shown(value, unit, style))
+}
+
+/// The same from a value that is rounded already.
+pub fn written(shown: &Shown) -> String {
+    let pm = shown.pm.as_ref().map_or(String::new(), |pm| format!(" <span class=\"pm\">± {pm}</span>"));
+    let unit = match shown.unit {
+        "" => String::new(),
+        unit => format!(" <span class=\"u\">{}</span>", escape(unit)),
+    };
+    format!("<span class=\"num\"><b>{}</b>{pm}{unit}</span>", shown.number)
+}
+
+/// A figure as stated, all its digits and no more: "1150", "0.5". For claims, which carry no interval.
+pub fn plain(x: f64, style: Style) -> String {
+    let digits = if x == 0.0 { 0 } else { 9 - x.abs().log10().floor() as i32 };
+    let text = shown::decimal(x, digits.clamp(0, 9), style);
+    match text.contains(style.decimal) {
+        true => text.trim_end_matches('0').trim_end_matches(style.decimal).to_string(),
+        false => text,
+    }
+}
+
+/// A standard uncertainty at two significant digits.
+pub fn two_digits(x: f64, style: Style) -> String {
+    let digits = if x > 0.0 { 1 - x.log10().floor() as i32 } else { 0 };
+    shown::decimal(x, digits.clamp(-6, 6), style)
+}
+
+/// The word of a verdict; its class says firm, soft or open, and whether it speaks against the claim.
+pub fn verdict(verdict: Verdict) -> String {
+    format!("<span class=\"{}\">{}</span>", verdict_class(verdict), verdict.words())
+}
+
+fn verdict_class(verdict: Verdict) -> &'static str {
+    match verdict {
+        Verdict::Met => "verdict",
+        Verdict::ProbablyMet => "verdict soft",
+        Verdict::NotMet => "verdict against",
+        Verdict::ProbablyNotMet => "verdict soft against",
+        _ => "verdict open",
+    }
+}
+
+/// Numbers under each other on their decimal mark: measures a column first, then writes its cells.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Lane {
+    own: Widths,
+    /// Of the wider lane it joins where the page is too narrow for columns.
+    narrow: Option<Widths>,
+}
+
+/// Widths of the parts after the decimal mark's place, in widths of a digit.
+#[derive(Clone, Copy, Debug, Default)]
+struct Widths {
+    fraction: usize,
+    interval: usize,
+    unit: usize,
+}
+
+impl Lane {
+    /// Widens the lane for a number that will stand in it.
+    pub fn fit(&mut self, shown: &Shown) {
+        let own = &mut self.own;
+        own.fraction = own.fraction.max(fraction(&shown.number).chars().count());
+        own.interval = own.interval.max(shown.pm.as_ref().map_or(0, |pm| 2 + pm.chars().count()));
+        own.unit = own.unit.max(unit_width(shown.unit));
+    }
+    /// A lane for these numbers.
+    pub fn of<'a>(all: impl IntoIterator<Item = &'a Shown>) -> Lane {
+        let mut lane = Lane::default();
+        all.into_iter().for_each(|s| lane.fit(s));
+        lane
+    }
+    /// A lane that holds the numbers of both.
+    pub fn with(&self, other: &Lane) -> Lane {
+        let (a, b) = (self.own, other.own);
+        let own = Widths {
+            fraction: a.fraction.max(b.fraction),
+            interval: a.interval.max(b.interval),
+            unit: a.unit.max(b.unit),
+        };
+        Lane { own, narrow: None }
+    }
+    /// The same lane, which on a phone lines up with all of `wider`, where cells stand below each other.
+    pub fn within(&self, wider: &Lane) -> Lane {
+        Lane { own: self.own, narrow: Some(wider.own) }
+    }
+    /// The number for a right-aligned cell of the lane.
+    pub fn cell(&self, shown: &Shown) -> String {
+        let fraction = fraction(&shown.number);
+        let whole = &shown.number[..shown.number.len() - fraction.len()];
+        let pm = shown.pm.as_ref().map_or(String::new(), |pm| format!("± {pm}"));
+        format!(
+            "<span class=\"num lane\"><b>{whole}{}</b>{}{}</span>",
+            self.slot("fr", |w| w.fraction, fraction),
+            self.slot("pm", |w| w.interval, &pm),
+            self.slot("u", |w| w.unit, &escape(shown.unit)),
+        )
+    }
+    /// A part of fixed width, so that those of other rows stand under it; nothing where no row has one.
+    fn slot(&self, class: &str, width: fn(&Widths) -> usize, text: &str) -> String {
+        let own = width(&self.own).min(12);
+        let narrow = self.narrow.as_ref().map_or(own, width).min(12);
+        if narrow == 0 {
+            return String::new();
+        }
+        let space = if class == "fr" { "" } else { " " };
+        let on_phone = if narrow == own { String::new() } else { format!(" n{narrow}") };
+        format!("{space}<span class=\"{class} w{own}{on_phone}\">{text}</span>")
+    }
+}
+
+fn fraction(number: &str) -> &str {
+    number.find(['.', ',']).map_or("", |at| &number[at..])
+}
+
+/// Width of a unit symbol in widths of a digit (0.6 em in this typeface; W, m and % are wider than that).
+fn unit_width(symbol: &str) -> usize {
+    let tenths: usize = symbol.chars().map(|c| if "Wm%".contains(c) { 16 } else { 10 }).sum();
+    tenths.div_ceil(10)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use trueplate_core::quantity::Dim;
+
+    fn shown(number: &str, pm: Option<&str>, unit: &'static str) -> Shown {
+        Shown { number: number.into(), pm: pm.map(String::from), unit }
+    }
+
+    #[test]
+    fn text_cannot_leave_its_place() {
+        let safe = escape("<script>\"'&\u{202e}\u{0}");
+        assert_eq!(safe, "&lt;script&gt;&quot;&#39;&amp;\u{fffd}\u{fffd}");
+    }
+
+    #[test]
+    fn a_number_without_interval_claims_none() {
+        let html = number(&Value::exact(Dim::Power, 1150.0), Dim::Power.kept_in(), Style::POINT);
+        assert!(html.contains("<b>1150</b>") && !html.contains('±'), "{html}");
+    }
+
+    #[test]
+    fn claims_keep_all_their_digits() {
+        let plain: Vec<_> =
+            [12_345.0, 0.5, 1150.0, 0.1 + 0.2, 0.0].iter().map(|x| plain(*x, Style::PLAIN)).collect();
+        assert_eq!(plain, ["12345", "0.5", "1150", "0.3", "0"]);
+        assert_eq!(two_digits(0.028_868, Style::POINT), "0.029");
+        assert_eq!(two_digits(123.0, Style::POINT), "120");
+    }
+
+    #[test]
+    fn a_lane_within_a_wider_one_lines_up_on_a_phone() {
+        let (a, b) = (shown("911", None, "Wh"), shown("53.1", Some("0.6"), "min"));
+        let (stated, measured) = (Lane::of([&a]), Lane::of([&b]));
+        let cell = stated.within(&stated.with(&measured)).cell(&a);
+        assert!(cell.contains("fr w0 n2") && cell.contains("pm w0 n5") && cell.contains("u w3 n4"), "{cell}");
+    }
+
+    #[test]
+    fn cells_of_a_lane_have_equal_parts() {
+        let (a, b) = (shown("911", Some("13"), "Wh"), shown("53.1", Some("0.6"), "min"));
+        let lane = Lane::of([&a, &b]);
+        for cell in [lane.cell(&a), lane.cell(&b)] {
+            assert!(cell.contains("fr w2") && cell.contains("pm w5") && cell.contains("u w4"), "{cell}");
+        }
+        assert!(lane.cell(&a).contains("911<span class=\"fr w2\"></span>"));
+    }
+}
