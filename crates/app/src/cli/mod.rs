@@ -2,6 +2,7 @@
 mod file;
 mod law;
 mod plan;
+mod report;
 
 use clap::{Parser, Subcommand};
 use std::process::ExitCode;
@@ -64,6 +65,8 @@ enum Command {
     Backup(file::BackupArguments),
     /// Put a copy back in place, under a new name.
     Restore(file::RestoreArguments),
+    /// All results, verdicts and findings.
+    Report(report::Arguments),
     /// What is missing for a model, and the bench days that bring it.
     Plan(plan::Arguments),
     /// Drain law from rows of full discharges: runtimes at the loads asked.
@@ -86,6 +89,7 @@ pub fn main() -> ExitCode {
         Some(Command::Verify(a)) => file::verify(&a),
         Some(Command::Backup(a)) => file::backup(&a),
         Some(Command::Restore(a)) => file::restore(&a),
+        Some(Command::Report(a)) => report::run(&a),
         Some(Command::Plan(a)) => plan::run(&a),
         Some(Command::Law(a)) => law::run(&a),
         None if arguments.version => versions(arguments.json),
