@@ -1,5 +1,7 @@
 //! The program: everything that touches files, the clock, the network and the command line.
 pub mod cli;
+pub mod calendar;
+pub mod clock;
 pub mod desk;
 pub mod publish;
 pub mod web;

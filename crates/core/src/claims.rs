@@ -1,7 +1,7 @@
 //! What a maker can state, and each claim judged against what was measured.
 use crate::judge::{self, Counted, Verdict};
 use crate::kind::{Outcome, Trials};
-use crate::kinds::KINDS;
+use crate::kinds::{KINDS, columns};
 use crate::measurand::{Better, ResultSpec};
 use crate::notebook::{Bound, Claim, Condition, Model, Notebook, Settings, Test};
 use crate::number;
@@ -161,8 +161,8 @@ fn covers(measured: &Condition, claimed: &Condition) -> bool {
 
 /// Order of preference among conditions the claim leaves open: as the axes list their values.
 fn rank_of(result: &ResultSpec, condition: &Condition) -> usize {
-    let columns = KINDS.iter().flat_map(|k| k.spec().columns());
-    columns
+    columns()
+        .iter()
         .filter(|c| c.result.key == result.key)
         .position(|c| c.condition == *condition)
         .unwrap_or(usize::MAX)

@@ -29,3 +29,4 @@ pub mod drain;
 pub mod rank;
 pub mod claims;
 pub mod report;
+pub mod plan;

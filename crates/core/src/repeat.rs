@@ -146,21 +146,18 @@ pub fn rows(notebook: &Notebook, outcomes: &Outcomes, scatter: Repeatability) ->
 
 /// Marks results for which a newer firmware of the same specimen has one of its own.
 pub fn mark_superseded(notebook: &Notebook, rows: &mut [ResultRow]) {
-    let age = |s: &Specimen, firmware: &str| s.firmware.iter().position(|f| f.version == firmware);
-    let marks: Vec<bool> = rows
-        .iter()
-        .map(|row| {
-            let Some(specimen) = notebook.specimen(&row.specimen) else { return false };
-            rows.iter().any(|other| {
-                other.specimen == row.specimen
-                    && other.result.key == row.result.key
-                    && other.condition == row.condition
-                    && age(specimen, &other.firmware) > age(specimen, &row.firmware)
-            })
-        })
-        .collect();
-    for (row, mark) in rows.iter_mut().zip(marks) {
-        row.superseded = mark;
+    let age = |row: &ResultRow| {
+        let of = |s: &Specimen| s.firmware.iter().position(|f| f.version == row.firmware);
+        notebook.specimen(&row.specimen).and_then(of)
+    };
+    let same = |row: &ResultRow| (row.specimen.clone(), row.result.key, row.condition.clone());
+    let mut newest = BTreeMap::new();
+    for row in rows.iter() {
+        let seen = newest.entry(same(row)).or_insert(None);
+        *seen = age(row).max(*seen);
+    }
+    for row in rows.iter_mut() {
+        row.superseded = newest.get(&same(row)).is_some_and(|n| *n > age(row));
     }
 }
 

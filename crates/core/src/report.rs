@@ -3,7 +3,7 @@ use crate::claims::{self, ClaimRow};
 use crate::drain::{self, Drain};
 use crate::finding::Finding;
 use crate::kind::{Column, Spec};
-use crate::kinds::KINDS;
+use crate::kinds::{KINDS, columns};
 use crate::measurand::ResultSpec;
 use crate::notebook::{Came, Condition, Model, Notebook, Price, Specimen};
 use crate::rank;
@@ -90,7 +90,7 @@ pub fn report(notebook: Arc<Notebook>, outcomes: Arc<Outcomes>, today: &str) -> 
         .map(|m| model_report(&notebook, &outcomes, m, &all, &as_of, scatter))
         .collect();
     let valued = |c: &Column| models.iter().any(|m| m.at(c).is_some());
-    let columns: Vec<Column> = KINDS.iter().flat_map(|k| k.spec().columns()).filter(valued).collect();
+    let columns: Vec<Column> = columns().iter().filter(|c| valued(c)).cloned().collect();
     place(&columns, &mut models);
     Report {
         as_of,

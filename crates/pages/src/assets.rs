@@ -2,12 +2,15 @@
 
 /// Shared by published pages and the bench's own screens. Wants `fonts.css` beside the fonts.
 pub const BASE_CSS: &str = include_str!("../assets/base.css");
+/// Published pages, on top of [`BASE_CSS`]: tables, drawings, trails.
+pub const PAGES_CSS: &str = include_str!("../assets/pages.css");
 /// Declares the typeface; its addresses are relative to the folder of the fonts.
 pub const FONTS_CSS: &str = include_str!("../assets/fonts/fonts.css");
 
 /// Path in the published folder, and content.
 static FILES: &[(&str, &[u8])] = &[
     ("style/base.css", BASE_CSS.as_bytes()),
+    ("style/pages.css", PAGES_CSS.as_bytes()),
     ("fonts/fonts.css", FONTS_CSS.as_bytes()),
     ("fonts/IBMPlexSans-Regular.woff2", include_bytes!("../assets/fonts/IBMPlexSans-Regular.woff2")),
     ("fonts/IBMPlexSans-SemiBold.woff2", include_bytes!("../assets/fonts/IBMPlexSans-SemiBold.woff2")),

@@ -1,3 +1,6 @@
 //! A report in; pages, pictures and data out. Pure: no file is read or written here.
 pub mod assets;
+pub mod chart;
+pub mod json;
 pub mod piece;
+pub mod site;

@@ -46,6 +46,22 @@ pub fn written(shown: &Shown) -> String {
     format!("<span class=\"num\"><b>{}</b>{pm}{unit}</span>", shown.number)
 }
 
+/// A figure as stated, all its digits and no more: "1150", "0.5". For claims, which carry no interval.
+pub fn plain(x: f64, style: Style) -> String {
+    let digits = if x == 0.0 { 0 } else { 9 - x.abs().log10().floor() as i32 };
+    let text = shown::decimal(x, digits.clamp(0, 9), style);
+    match text.contains(style.decimal) {
+        true => text.trim_end_matches('0').trim_end_matches(style.decimal).to_string(),
+        false => text,
+    }
+}
+
+/// A standard uncertainty at two significant digits.
+pub fn two_digits(x: f64, style: Style) -> String {
+    let digits = if x > 0.0 { 1 - x.log10().floor() as i32 } else { 0 };
+    shown::decimal(x, digits.clamp(-6, 6), style)
+}
+
 /// The word of a verdict; its class says firm, soft or open, and whether it speaks against the claim.
 pub fn verdict(verdict: Verdict) -> String {
     format!("<span class=\"{}\">{}</span>", verdict_class(verdict), verdict.words())
@@ -64,6 +80,14 @@ fn verdict_class(verdict: Verdict) -> &'static str {
 /// Numbers under each other on their decimal mark: measures a column first, then writes its cells.
 #[derive(Clone, Copy, Debug, Default)]
 pub struct Lane {
+    own: Widths,
+    /// Of the wider lane it joins where the page is too narrow for columns.
+    narrow: Option<Widths>,
+}
+
+/// Widths of the parts after the decimal mark's place, in widths of a digit.
+#[derive(Clone, Copy, Debug, Default)]
+struct Widths {
     fraction: usize,
     interval: usize,
     unit: usize,
@@ -72,15 +96,30 @@ pub struct Lane {
 impl Lane {
     /// Widens the lane for a number that will stand in it.
     pub fn fit(&mut self, shown: &Shown) {
-        self.fraction = self.fraction.max(fraction(&shown.number).chars().count());
-        self.interval = self.interval.max(shown.pm.as_ref().map_or(0, |pm| 2 + pm.chars().count()));
-        self.unit = self.unit.max(unit_width(shown.unit));
+        let own = &mut self.own;
+        own.fraction = own.fraction.max(fraction(&shown.number).chars().count());
+        own.interval = own.interval.max(shown.pm.as_ref().map_or(0, |pm| 2 + pm.chars().count()));
+        own.unit = own.unit.max(unit_width(shown.unit));
     }
     /// A lane for these numbers.
     pub fn of<'a>(all: impl IntoIterator<Item = &'a Shown>) -> Lane {
         let mut lane = Lane::default();
         all.into_iter().for_each(|s| lane.fit(s));
         lane
+    }
+    /// A lane that holds the numbers of both.
+    pub fn with(&self, other: &Lane) -> Lane {
+        let (a, b) = (self.own, other.own);
+        let own = Widths {
+            fraction: a.fraction.max(b.fraction),
+            interval: a.interval.max(b.interval),
+            unit: a.unit.max(b.unit),
+        };
+        Lane { own, narrow: None }
+    }
+    /// The same lane, which on a phone lines up with all of `wider`, where cells stand below each other.
+    pub fn within(&self, wider: &Lane) -> Lane {
+        Lane { own: self.own, narrow: Some(wider.own) }
     }
     /// The number for a right-aligned cell of the lane.
     pub fn cell(&self, shown: &Shown) -> String {
@@ -89,19 +128,21 @@ impl Lane {
         let pm = shown.pm.as_ref().map_or(String::new(), |pm| format!("± {pm}"));
         format!(
             "<span class=\"num lane\"><b>{whole}{}</b>{}{}</span>",
-            slot("fr", self.fraction, fraction),
-            slot("pm", self.interval, &pm),
-            slot("u", self.unit, &escape(shown.unit)),
+            self.slot("fr", |w| w.fraction, fraction),
+            self.slot("pm", |w| w.interval, &pm),
+            self.slot("u", |w| w.unit, &escape(shown.unit)),
         )
     }
-}
-
-/// A part of fixed width, so that those of other rows stand under it; nothing where no row has one.
-fn slot(class: &str, width: usize, text: &str) -> String {
-    let space = if class == "fr" { "" } else { " " };
-    match width {
-        0 => String::new(),
-        w => format!("{space}<span class=\"{class} w{}\">{text}</span>", w.min(12)),
+    /// A part of fixed width, so that those of other rows stand under it; nothing where no row has one.
+    fn slot(&self, class: &str, width: fn(&Widths) -> usize, text: &str) -> String {
+        let own = width(&self.own).min(12);
+        let narrow = self.narrow.as_ref().map_or(own, width).min(12);
+        if narrow == 0 {
+            return String::new();
+        }
+        let space = if class == "fr" { "" } else { " " };
+        let on_phone = if narrow == own { String::new() } else { format!(" n{narrow}") };
+        format!("{space}<span class=\"{class} w{own}{on_phone}\">{text}</span>")
     }
 }
 
@@ -134,6 +175,23 @@ mod tests {
     fn a_number_without_interval_claims_none() {
         let html = number(&Value::exact(Dim::Power, 1150.0), Dim::Power.kept_in(), Style::POINT);
         assert!(html.contains("<b>1150</b>") && !html.contains('±'), "{html}");
+    }
+
+    #[test]
+    fn claims_keep_all_their_digits() {
+        let plain: Vec<_> =
+            [12_345.0, 0.5, 1150.0, 0.1 + 0.2, 0.0].iter().map(|x| plain(*x, Style::PLAIN)).collect();
+        assert_eq!(plain, ["12345", "0.5", "1150", "0.3", "0"]);
+        assert_eq!(two_digits(0.028_868, Style::POINT), "0.029");
+        assert_eq!(two_digits(123.0, Style::POINT), "120");
+    }
+
+    #[test]
+    fn a_lane_within_a_wider_one_lines_up_on_a_phone() {
+        let (a, b) = (shown("911", None, "Wh"), shown("53.1", Some("0.6"), "min"));
+        let (stated, measured) = (Lane::of([&a]), Lane::of([&b]));
+        let cell = stated.within(&stated.with(&measured)).cell(&a);
+        assert!(cell.contains("fr w0 n2") && cell.contains("pm w0 n5") && cell.contains("u w3 n4"), "{cell}");
     }
 
     #[test]

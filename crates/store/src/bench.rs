@@ -15,8 +15,11 @@ pub const SCHEMA: i64 = STEPS.len() as i64;
 /// First SQLite in which two connections checkpointing at once cannot lose data (release notes of 3.51.3).
 const SQLITE_FROM: i32 = 3_051_003;
 
-/// Longest wait for another program's save, before it is named in an error.
-const PATIENCE: Duration = Duration::from_secs(2);
+/// How often another program's save is waited for, [`PAUSE`] each time, before that program is named in an error.
+const PATIENCE: i32 = 1000;
+
+/// SQLite's own waiting grows to 100 ms a turn, by which the faster of two writers starves the other.
+const PAUSE: Duration = Duration::from_millis(2);
 
 /// An open bench file. One writer at a time; others wait up to two seconds for their turn.
 #[derive(Debug)]
@@ -126,16 +129,24 @@ impl Bench {
         if !self.writable {
             return Err(Error::OlderSchema { path, found, known });
         }
-        match backup::copy(self, &beside(&path, &format!(".schema-{found}"))) {
-            // A former attempt was killed after the copy: that copy is the older state.
-            Ok(()) | Err(Error::Exists { .. }) => {}
-            Err(e) => return Err(e),
-        }
+        self.keep_old(found)?;
         schema::migrate(&mut self.conn, &path, steps, found)?;
         // The header of the file itself must tell the version, also to programs that never look into the log.
         self.conn
             .pragma_update_and_check(None, "wal_checkpoint", "TRUNCATE", |_| Ok(()))
             .map_err(self.sql("bringing it up to date"))
+    }
+
+    /// Copies the older file beside itself, under the first free name.
+    fn keep_old(&self, found: i64) -> Result<(), Error> {
+        let mut result = Ok(());
+        for n in 1..100 {
+            result = backup::copy(self, &beside(&self.path, &format!(".schema-{found}.{n}")));
+            if !matches!(result, Err(Error::Exists { .. })) {
+                break;
+            }
+        }
+        result
     }
 
     /// The quick look at every opening: tables as declared, history ends where it says.
@@ -167,18 +178,24 @@ fn fit_library() -> Result<(), Error> {
 /// A connection that trusts nothing in the file and writes through to the disk.
 fn connect(path: &Path, flags: OpenFlags) -> rusqlite::Result<Connection> {
     let flags = flags | OpenFlags::SQLITE_OPEN_NO_MUTEX;
-    let conn = if flags.contains(OpenFlags::SQLITE_OPEN_URI) {
+    let mut conn = if flags.contains(OpenFlags::SQLITE_OPEN_URI) {
         Connection::open_with_flags(immutable(path), flags)?
     } else {
         Connection::open_with_flags(path, flags)?
     };
-    conn.busy_timeout(PATIENCE)?;
+    conn.busy_handler(Some(wait))?;
     conn.set_db_config(rusqlite::config::DbConfig::SQLITE_DBCONFIG_DEFENSIVE, true)?;
     conn.pragma_update(None, "trusted_schema", false)?;
     conn.pragma_update(None, "cell_size_check", true)?;
     conn.pragma_update(None, "foreign_keys", true)?;
     conn.pragma_update(None, "synchronous", "FULL")?;
     Ok(conn)
+}
+
+/// Waits for another writer; no after about two seconds.
+fn wait(turn: i32) -> bool {
+    std::thread::sleep(PAUSE);
+    turn < PATIENCE
 }
 
 /// Readers never wait for a writer, and an acknowledged save survives a power cut (with synchronous FULL).
@@ -197,4 +214,55 @@ fn immutable(path: &Path) -> String {
     }
     text.push_str("?immutable=1");
     text
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use trueplate_core::notebook::{Model, Record};
+
+    /// A made-up second version: the older file stays beside, and the file itself says its version without its log.
+    #[test]
+    fn bringing_up_keeps_a_copy_beside() {
+        let folder = tempfile::TempDir::new().unwrap();
+        let path = folder.path().join("a.trueplate");
+        let mut bench = Bench::create(&path, "2026-06-30T10:00:00Z").unwrap();
+        let model = Model { id: "m".into(), ..Model::default() };
+        bench.save(&[Record::Model(model)], &Stroke::at("2026-06-30T10:00:00Z")).unwrap();
+        let want = bench.notebook().unwrap();
+        let steps = [STEPS[0], "ALTER TABLE file ADD COLUMN camera TEXT NOT NULL DEFAULT ''"];
+        bench.bring_up(1, &steps).unwrap();
+        assert_eq!(bench.notebook().unwrap(), want);
+        assert_eq!(header::schema_of(&path, 2).unwrap(), 2);
+        let copy = Bench::open(&beside(&path, ".schema-1.1")).unwrap();
+        assert_eq!((copy.notebook().unwrap(), copy.verify().unwrap()), (want, vec![]));
+        // A newer file in the hands of this program, also when its header was not looked at.
+        drop(bench);
+        assert!(matches!(
+            Bench::attach(&path, OpenFlags::SQLITE_OPEN_READ_WRITE),
+            Err(Error::NewerSchema { .. })
+        ));
+    }
+
+    /// No page more may be had, as on a full disk: the stroke is refused as a whole, those before it stay.
+    #[test]
+    fn no_space_loses_only_the_stroke_that_did_not_fit() {
+        let folder = tempfile::TempDir::new().unwrap();
+        let mut bench = Bench::create(&folder.path().join("a.trueplate"), "2026-06-30T10:00:00Z").unwrap();
+        let model =
+            |id: &str| Record::Model(Model { id: id.into(), note: "x".repeat(3000), ..Model::default() });
+        let pages: i64 = bench.conn.pragma_query_value(None, "page_count", |r| r.get(0)).unwrap();
+        let limit = |b: &Bench, pages: i64| {
+            b.conn.pragma_update_and_check(None, "max_page_count", pages, |r| r.get::<_, i64>(0)).unwrap()
+        };
+        limit(&bench, pages + 6);
+        let now = Stroke::at("2026-06-30T10:00:00Z");
+        bench.save(&[model("fits")], &now).unwrap();
+        let many: Vec<Record> = (0..9).map(|i| model(&format!("m{i}"))).collect();
+        assert!(matches!(bench.save(&many, &now), Err(Error::Full { .. })));
+        assert_eq!((bench.notebook().unwrap().models.len(), bench.verify().unwrap()), (1, vec![]));
+        limit(&bench, pages + 600);
+        bench.save(&many, &now).unwrap();
+        assert_eq!((bench.notebook().unwrap().models.len(), bench.verify().unwrap()), (10, vec![]));
+    }
 }

@@ -17,8 +17,8 @@ pub(crate) struct Step {
 
 /// The steps from `old` to `new`, in the order in which they must be taken.
 ///
-/// Objects are compared member by member, lists of equal length item by item; a list that grew or shrank at its end
-/// gives one step an item; any other list changes as a whole, since numbering its items anew would tell nothing.
+/// Objects are compared member by member, lists item by item as long as the items are the same ones, with a step for
+/// each item added or taken away at the end; any other list changes as a whole, since items with other numbers tell nothing.
 pub(crate) fn between(old: &Value, new: &Value) -> Vec<Step> {
     let mut steps = Vec::new();
     walk(&mut String::new(), old, new, &mut steps);
@@ -37,23 +37,28 @@ fn walk(field: &mut String, old: &Value, new: &Value, steps: &mut Vec<Step>) {
                 deeper(field, &escaped(key), old, new, steps);
             }
         }
-        (Value::Array(a), Value::Array(b)) if a.len() == b.len() => {
+        (Value::Array(a), Value::Array(b)) if lined_up(a, b) => {
             for (i, (old, new)) in a.iter().zip(b).enumerate() {
                 deeper(field, &i.to_string(), old, new, steps);
             }
-        }
-        (Value::Array(a), Value::Array(b)) if b.starts_with(a) => {
             for (i, new) in b.iter().enumerate().skip(a.len()) {
                 deeper(field, &i.to_string(), &Value::Null, new, steps);
             }
-        }
-        (Value::Array(a), Value::Array(b)) if a.starts_with(b) => {
             for (i, old) in a.iter().enumerate().skip(b.len()).rev() {
                 deeper(field, &i.to_string(), old, &Value::Null, steps);
             }
         }
         _ => steps.push(Step { field: field.clone(), old: old.clone(), new: new.clone() }),
     }
+}
+
+/// Whether the items of two lists are the same ones, up to the end of the shorter: nothing was put in, taken out or
+/// moved before that. Items with an `id` tell; others do when the lists are equally long or the items are unchanged.
+fn lined_up(a: &[Value], b: &[Value]) -> bool {
+    a.iter().zip(b).all(|(old, new)| match (old.get("id"), new.get("id")) {
+        (Some(old), Some(new)) => old == new,
+        _ => a.len() == b.len() || old == new,
+    })
 }
 
 fn deeper(field: &mut String, key: &str, old: &Value, new: &Value, steps: &mut Vec<Step>) {
@@ -159,6 +164,12 @@ mod tests {
         assert_eq!(of(json!([1]), json!([1, 2, 3])), ["/l/1 null -> 2", "/l/2 null -> 3"]);
         assert_eq!(of(json!([1, 2, 3]), json!([1])), ["/l/2 3 -> null", "/l/1 2 -> null"]);
         assert_eq!(of(json!([1, 2, 3]), json!([1, 3])), ["/l [1,2,3] -> [1,3]"]);
+        let (a, b) = (json!({"id": "a", "x": 1}), json!({"id": "b", "x": 1}));
+        let a2 = json!({"id": "a", "x": 2});
+        assert_eq!(of(json!([a]), json!([a2, b])), ["/l/0/x 1 -> 2", &format!("/l/1 null -> {b}")]);
+        assert_eq!(of(json!([a, b]), json!([a2])), ["/l/0/x 1 -> 2", &format!("/l/1 {b} -> null")]);
+        assert_eq!(of(json!([a, b]), json!([b, a])), [format!("/l [{a},{b}] -> [{b},{a}]")]);
+        assert_eq!(of(json!([a, b]), json!([b])), [format!("/l [{a},{b}] -> [{b}]")]);
     }
 
     #[test]
@@ -167,6 +178,10 @@ mod tests {
             (json!(null), json!({"a": [1]})),
             (json!({"a": [{"x": 1}, 2], "b": {}}), json!({"a": [{"x": 2}, 2, 3], "c": {"d~/": 1.5}})),
             (json!({"a": [1, 2, 3, 4]}), json!({"a": []})),
+            (
+                json!({"a": [{"id": 1, "x": [1, 2]}, {"id": 2}, {"id": 3}]}),
+                json!({"a": [{"id": 1, "x": [1]}]}),
+            ),
             (json!({"a": [1, 2, 3, 4]}), json!({"a": [4, 1]})),
             (json!({"a": 1}), json!(null)),
         ];

@@ -8,7 +8,8 @@ use rusqlite::{Connection, OptionalExtension, Row as SqlRow};
 use serde::de::DeserializeOwned;
 use serde_json::Value;
 use trueplate_core::finding::Finding;
-use trueplate_core::notebook::{Notebook, Record};
+use trueplate_core::notebook::Notebook;
+use trueplate_core::record::Record;
 
 /// One row of `record`, in its columns' order.
 pub(crate) struct Row {

@@ -8,7 +8,7 @@ use crate::seal::Seal;
 use rusqlite::{Connection, OptionalExtension, Transaction, TransactionBehavior};
 use serde_json::Value;
 use std::path::Path;
-use trueplate_core::notebook::Record;
+use trueplate_core::record::Record;
 
 /// When and why something is saved, and under which conditions.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]

@@ -3,7 +3,7 @@ use super::{Ended, Stop, out, out_json};
 use serde_json::{Value as Json, json};
 use std::path::{Path, PathBuf};
 use trueplate_core::finding::Finding;
-use trueplate_core::law::{Idle, Law, Load, Row, Rules, Value, fit};
+use trueplate_core::law::{Idle, Known, Law, Load, Row, Rules, Value, fit};
 use trueplate_core::quantity::Dim;
 use trueplate_core::shown::{Style, duration_unit, four_digits, shown};
 use trueplate_core::stats::coverage::Shape;
@@ -129,9 +129,12 @@ fn document(law: &Law, a: &Arguments) -> Json {
     };
     let residuals: Vec<Json> =
         law.residuals.iter().map(|r| json!({"row": r.label, "value": r.value, "u": r.u, "z": r.z})).collect();
+    // From one power the coefficients mean nothing by themselves.
+    let one_power = law.known == Known::OnePower;
+    let known = |x: f64| if one_power { Json::Null } else { json!(x) };
     json!({
-        "a": law.a, "b": law.b, "c": law.c,
-        "covariance": law.covariance, "chi2": law.chi2, "dof": law.dof,
+        "a": known(law.a), "b": known(law.b), "c": known(law.c),
+        "covariance": if one_power { Json::Null } else { json!(law.covariance) }, "chi2": law.chi2, "dof": law.dof,
         "at": at,
         "idle_w": idle,
         "best_load_w": law.best_load().map(|v| value(&v, a.gain, "W")),

@@ -1,5 +1,8 @@
 //! The command line: one file per command, one exit code per sort of ending.
+mod file;
 mod law;
+mod plan;
+mod report;
 mod serve;
 
 use clap::{Parser, Subcommand};
@@ -55,10 +58,20 @@ struct Arguments {
 
 #[derive(Subcommand)]
 enum Command {
+    /// Begin an empty bench.
+    New(file::NewArguments),
+    /// Read everything in a bench and say what is not as it was saved.
+    Verify(file::VerifyArguments),
+    /// Write one consistent copy of a bench.
+    Backup(file::BackupArguments),
+    /// Put a copy back in place, under a new name.
+    Restore(file::RestoreArguments),
+    /// All results, verdicts and findings.
+    Report(report::Arguments),
+    /// What is missing for a model, and the bench days that bring it.
+    Plan(plan::Arguments),
     /// Drain law from rows of full discharges: runtimes at the loads asked.
     Law(law::Arguments),
-    /// An empty bench.
-    New(serve::NewArguments),
     /// The local web app.
     Serve(serve::Arguments),
 }
@@ -75,9 +88,15 @@ pub fn main() -> ExitCode {
         }
     };
     let ended = match arguments.command {
+        Some(Command::New(a)) => file::new(&a),
+        Some(Command::Verify(a)) => file::verify(&a),
+        Some(Command::Backup(a)) => file::backup(&a),
+        Some(Command::Restore(a)) => file::restore(&a),
+        Some(Command::Report(a)) => report::run(&a),
+        Some(Command::Plan(a)) => plan::run(&a),
         Some(Command::Law(a)) => law::run(&a),
-        Some(Command::New(a)) => serve::new(&a),
         Some(Command::Serve(a)) => serve::run(&a),
+        None if arguments.version => versions(arguments.json),
         None => Err(Stop::Usage("no command given; `trueplate --help` lists them".into())),
     };
     match ended {
@@ -87,6 +106,15 @@ pub fn main() -> ExitCode {
             ExitCode::from(stop.code())
         }
     }
+}
+
+fn versions(as_json: bool) -> Ended {
+    let (program, schema, sqlite) =
+        (env!("CARGO_PKG_VERSION"), trueplate_store::SCHEMA, trueplate_store::sqlite_version());
+    if as_json {
+        return out_json(&serde_json::json!({"program": program, "schema": schema, "sqlite": sqlite}));
+    }
+    out(&format!("trueplate {program}, bench file schema {schema}, SQLite {sqlite}\n"))
 }
 
 /// Prints text on standard output. A reader that went away (`| head`) is no failure.

@@ -1,15 +1,8 @@
-//! `trueplate new` and `trueplate serve`: an empty bench, and the local web app on one.
+//! `trueplate serve`: the local web app on a bench.
 use super::{Ended, Stop};
 use crate::web::{self, Serve};
 use std::path::PathBuf;
-use trueplate_store::{Bench, Error};
-
-/// Arguments of `new`.
-#[derive(clap::Args)]
-pub struct NewArguments {
-    /// The bench file to begin.
-    file: PathBuf,
-}
+use trueplate_store::Error;
 
 /// Arguments of `serve`.
 #[derive(clap::Args)]
@@ -25,12 +18,6 @@ pub struct Arguments {
     /// Do not open a browser.
     #[arg(long)]
     no_open: bool,
-}
-
-/// Begins a bench.
-pub fn new(arguments: &NewArguments) -> Ended {
-    let at = crate::desk::written(jiff::Timestamp::now(), &jiff::tz::TimeZone::UTC);
-    Bench::create(&arguments.file, &at).map(drop).map_err(|e| stop(e.into()))
 }
 
 /// Serves a bench until told to stop.

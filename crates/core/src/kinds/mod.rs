@@ -9,7 +9,8 @@ mod cycling_load;
 mod appliance;
 mod mass;
 
-use crate::kind::Kind;
+use crate::kind::{Column, Kind};
+use std::sync::OnceLock;
 
 /// The list. A new kind is one file, one `mod` line above and one line here.
 pub static KINDS: &[&dyn Kind] = &[
@@ -27,4 +28,10 @@ pub static KINDS: &[&dyn Kind] = &[
 /// The kind with this id.
 pub fn find(id: &str) -> Option<&'static dyn Kind> {
     KINDS.iter().copied().find(|k| k.spec().id == id)
+}
+
+/// Every comparison column of every kind, in order.
+pub fn columns() -> &'static [Column] {
+    static COLUMNS: OnceLock<Vec<Column>> = OnceLock::new();
+    COLUMNS.get_or_init(|| KINDS.iter().flat_map(|k| k.spec().columns()).collect())
 }

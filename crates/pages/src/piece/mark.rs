@@ -2,7 +2,7 @@
 //!
 //! The scale's line is solid on the side that keeps the claim and dotted on the other. Each mark has a scale of
 //! its own, on which claim and interval are both in sight.
-use super::escape;
+use super::{escape, plain};
 use std::fmt::Write;
 use trueplate_core::judge::Verdict;
 use trueplate_core::quantity::Unit;
@@ -90,7 +90,7 @@ impl Mark<'_> {
         let of = |x: f64| shown::four_digits(self.unit.shown(x), self.style);
         let unit = if self.unit.symbol.is_empty() { String::new() } else { format!(" {}", self.unit.symbol) };
         let most = if self.minimum { "at least" } else { "at most" };
-        let claimed = format!("Claimed: {most} {}{unit}.", of(self.limit));
+        let claimed = format!("Claimed: {most} {}{unit}.", plain(self.unit.shown(self.limit), self.style));
         let measured = if !self.trials.is_empty() {
             let beyond = self.trials.iter().filter(|t| self.beyond(**t)).count();
             format!(

@@ -1,0 +1,6 @@
+//! The command line as a promise: what each command prints, where, and how it ends.
+mod cli {
+    pub mod run;
+    mod files;
+    mod law;
+}

@@ -1,0 +1,5 @@
+//! Drawings: inline SVG whose text does not shrink, each with its numbers as a table below it.
+pub mod axis;
+pub mod bar;
+pub mod labels;
+pub mod runtime;

@@ -1,0 +1,85 @@
+//! The published folder: every page as bytes, from a report alone. Works without a server and without scripts.
+//!
+//! Equal reports give equal bytes. A model that lacks disclosure or provenance is refused, never half shown.
+mod about;
+mod anchor;
+mod answer;
+mod claims;
+mod comparison;
+mod context;
+mod corrections;
+mod feed;
+mod frame;
+mod handbook;
+mod ld;
+mod model;
+mod pages;
+mod results;
+mod trail;
+mod words;
+
+use crate::assets;
+use context::Context;
+use std::collections::BTreeMap;
+use trueplate_core::finding::Finding;
+use trueplate_core::report::Report;
+use trueplate_core::shown::Style;
+
+/// Writes to a `String`, which cannot fail.
+macro_rules! put {
+    ($out:expr, $($args:tt)*) => {{
+        use std::fmt::Write as _;
+        let _ = write!($out, $($args)*);
+    }};
+}
+pub(crate) use put;
+
+/// What the owner of the pages chooses.
+#[derive(Clone, Debug)]
+pub struct SiteOptions {
+    /// How numbers are written.
+    pub style: Style,
+    /// Where the folder will stand, with its closing slash; empty when not known. Only the feed and the map of the
+    /// site name it.
+    pub base: String,
+    /// Results in the first table and in the head of a model's page, by key; empty: the first result of each kind.
+    pub main: Vec<String>,
+}
+
+impl Default for SiteOptions {
+    fn default() -> Self {
+        SiteOptions { style: Style::POINT, base: String::new(), main: Vec::new() }
+    }
+}
+
+/// The folder to be written, and what was kept out of it.
+pub struct Site {
+    /// Path within the folder, with forward slashes, and content.
+    pub files: BTreeMap<String, Vec<u8>>,
+    /// Models that were not published, by name, with what stands in the way.
+    pub refused: Vec<(String, Vec<Finding>)>,
+}
+
+/// Builds every page. Pure.
+pub fn site(report: &Report, options: &SiteOptions) -> Site {
+    let context = Context::new(report, options);
+    let mut files: BTreeMap<String, Vec<u8>> = BTreeMap::new();
+    let mut page = |path: String, text: String| drop(files.insert(path, text.into_bytes()));
+    for model in &context.models {
+        page(format!("m/{}.html", model.slug), model::page(&context, model));
+    }
+    page("index.html".into(), comparison::first(&context));
+    page("all.html".into(), comparison::all(&context));
+    page("how.html".into(), handbook::page(&context));
+    page("corrections.html".into(), pages::corrections(&context));
+    page("corrections.atom".into(), feed::atom(&context));
+    page("about.html".into(), about::page(&context));
+    if !options.base.is_empty() {
+        page("sitemap.xml".into(), feed::sitemap(&context));
+    }
+    for (path, bytes) in assets::files() {
+        files.insert((*path).to_string(), bytes.to_vec());
+    }
+    let refused = report.models.iter().filter(|m| !m.gate.is_empty());
+    Site { files, refused: refused.map(|m| (m.name.clone(), m.gate.clone())).collect() }
+}

@@ -1,0 +1,226 @@
+//! Stations side by side: the first page with the main columns, and a page with every column.
+use super::context::{Context, Shown};
+use super::frame::{self, Page};
+use super::put;
+use super::words;
+use crate::chart::bar;
+use crate::piece::{Lane, escape};
+use trueplate_core::kind::Column;
+use trueplate_core::quantity::Unit;
+use trueplate_core::shown::{self, Shown as Written};
+use trueplate_core::uncertain::Value;
+
+/// The first page.
+pub fn first(context: &Context) -> String {
+    let site = &context.notebook.settings.site;
+    let title = if site.is_empty() { "Portable power stations, measured" } else { "Stations" };
+    let mut body = String::from("<h1>Portable power stations, measured</h1>\n");
+    lead(&mut body, context);
+    if !context.models.is_empty() {
+        table(&mut body, context, &context.main, true);
+    }
+    let page = Page {
+        title,
+        about: "Portable power stations measured on one bench: usable energy, output, idle draw, price per usable watt-hour.",
+        root: "",
+        current: "index.html",
+        data: String::new(),
+        body,
+    };
+    frame::document(context, page)
+}
+
+fn lead(out: &mut String, context: &Context) {
+    let n = context.models.len();
+    let measured = context.models.iter().filter(|m| !m.report.rows.is_empty()).count();
+    let text = match (n, measured) {
+        (0, _) => "No station is published yet.".to_string(),
+        (n, m) if n == m => format!(
+            "{}, by what they give at the outlet.",
+            words::capital(&words::count(n, "station", "stations"))
+        ),
+        (n, m) => format!(
+            "{}, {m} of them measured so far, by what they give at the outlet.",
+            words::capital(&words::count(n, "station", "stations"))
+        ),
+    };
+    put!(
+        out,
+        "<p class=\"answer\">{text}</p><p class=\"facts\">± holds the true value with 95 % confidence. \
+         Two stations whose intervals overlap may be equal. Not tested is not zero.</p>\n"
+    );
+}
+
+/// Every column there is.
+pub fn all(context: &Context) -> String {
+    let mut body = String::from(
+        "<h1>Side by side</h1>\n<p class=\"facts\">Every result, grouped by kind of test. Only like is compared with like: load, mode and start are part of a column.</p>\n",
+    );
+    for kind in &context.report.kinds {
+        let columns: Vec<Column> = context
+            .report
+            .columns
+            .iter()
+            .filter(|c| kind.results.iter().any(|r| r.key == c.result.key))
+            .cloned()
+            .collect();
+        if columns.is_empty() || context.models.is_empty() {
+            continue;
+        }
+        let at = super::anchor::slug(kind.id);
+        put!(
+            body,
+            "<section><h2>{} <small><a href=\"how.html#{at}\">how it is tested</a></small></h2>",
+            escape(kind.title)
+        );
+        table(&mut body, context, &columns, false);
+        body.push_str("</section>\n");
+    }
+    let page = Page {
+        title: "Side by side",
+        about: "Every result of every station, side by side.",
+        root: "",
+        current: "all.html",
+        data: String::new(),
+        body,
+    };
+    frame::document(context, page)
+}
+
+/// One column, rounded: a number per model where there is one.
+struct Cells {
+    title: String,
+    head: String,
+    values: Vec<Option<Value>>,
+    written: Vec<Option<Written>>,
+    lane: Lane,
+}
+
+impl Cells {
+    fn of(context: &Context, column: &Column) -> Cells {
+        let unit = column.result.shown_in();
+        let values: Vec<Option<Value>> = context.models.iter().map(|m| m.report.at(column)).collect();
+        Cells::written(
+            context,
+            escape(column.result.title),
+            context.condition(&column.condition),
+            values,
+            unit,
+        )
+    }
+    fn price(context: &Context) -> Cells {
+        let values: Vec<Option<Value>> =
+            context.models.iter().map(|m| m.report.price.per_wh.clone()).collect();
+        let unit = trueplate_core::quantity::Dim::Count.kept_in();
+        let currency = escape(&context.notebook.settings.currency);
+        Cells::written(context, "Price".into(), format!("{currency} per usable Wh"), values, unit)
+    }
+    fn written(
+        context: &Context,
+        title: String,
+        head: String,
+        values: Vec<Option<Value>>,
+        unit: &'static Unit,
+    ) -> Cells {
+        let written: Vec<Option<Written>> =
+            values.iter().map(|v| v.as_ref().map(|v| shown::shown(v, unit, context.style))).collect();
+        let lane = Lane::of(written.iter().flatten());
+        Cells { title, head, values, written, lane }
+    }
+    /// The far end of the longest interval, for bars.
+    fn largest(&self) -> f64 {
+        self.values.iter().flatten().map(|v| v.x + half(v)).fold(0.0, f64::max)
+    }
+}
+
+fn half(value: &Value) -> f64 {
+    if value.has_u() { value.half95() } else { 0.0 }
+}
+
+fn table(out: &mut String, context: &Context, columns: &[Column], first: bool) {
+    let mut cells: Vec<Cells> = columns.iter().map(|c| Cells::of(context, c)).collect();
+    if first {
+        cells.push(Cells::price(context));
+    }
+    let all = cells.iter().fold(Lane::default(), |lane, c| lane.with(&c.lane));
+    let class = if first { "compare stacked" } else { "compare" };
+    put!(
+        out,
+        "<div class=\"scroll\"{}><table class=\"{class}\"><thead><tr><th scope=\"col\">station</th>",
+        if first { "" } else { " tabindex=\"0\" role=\"region\" aria-label=\"Results side by side\"" }
+    );
+    for (i, column) in cells.iter().enumerate() {
+        let span = if first && i == 0 { " class=\"r lead\" colspan=\"2\"" } else { " class=\"r\"" };
+        put!(out, "<th scope=\"col\"{span}>{}<small>{}</small></th>", column.title, column.head);
+    }
+    out.push_str("</tr></thead><tbody>\n");
+    let largest = cells.first().map_or(0.0, Cells::largest);
+    for (i, model) in context.models.iter().enumerate() {
+        put!(
+            out,
+            "<tr><th scope=\"row\"><a href=\"m/{}.html\"><bdi>{}</bdi></a><small>{}</small></th>",
+            model.slug,
+            escape(&model.report.name),
+            samples(model)
+        );
+        for (c, column) in cells.iter().enumerate() {
+            if first && c == 0 {
+                let bar =
+                    column.values[i].as_ref().map_or(String::new(), |v| bar::svg(v.x, half(v), largest));
+                put!(out, "<td class=\"draw\">{bar}</td>");
+            }
+            let lane = if first { column.lane.within(&all) } else { column.lane };
+            let text = match columns.get(c) {
+                Some(of) => result_cell(model, of, column.written[i].as_ref(), lane),
+                None => price_cell(context, model, column.written[i].as_ref(), lane),
+            };
+            let label = if first {
+                format!(" data-label=\"{}, {}\"", column.title, column.head)
+            } else {
+                String::new()
+            };
+            let label = label.replace(", \"", "\"");
+            put!(out, "<td class=\"r\"{label}>{text}</td>");
+        }
+        out.push_str("</tr>\n");
+    }
+    out.push_str("</tbody></table></div>\n");
+}
+
+/// How they came, a word each; the same word once.
+fn samples(model: &Shown) -> String {
+    let mut came: Vec<&str> = model.specimens.iter().map(|s| words::came(s.came)).collect();
+    came.dedup();
+    let came = came.join(" and ").to_lowercase();
+    let more = model.specimens.len();
+    if more > 1 { format!("{came}, {more} samples") } else { came }
+}
+
+fn result_cell(model: &Shown, column: &Column, written: Option<&Written>, lane: Lane) -> String {
+    let Some(written) = written else { return "<span class=\"none\">not tested</span>".into() };
+    let number = lane.cell(written);
+    match model.place_of(column.result.key, &column.condition) {
+        Some(at) => format!("<a class=\"to\" href=\"m/{}.html#{at}\">{number}</a>", model.slug),
+        None => number,
+    }
+}
+
+fn price_cell(context: &Context, model: &Shown, written: Option<&Written>, lane: Lane) -> String {
+    let row = &model.report.price;
+    let Some(price) = &row.price else {
+        return format!("<span class=\"none\">{}</span>", escape(&row.why));
+    };
+    let amount = escape(&words::amount(price, context.style));
+    let on = escape(&words::day(&price.on));
+    let small = if row.old {
+        format!("<small>{amount}, {on}, old</small>")
+    } else {
+        format!("<small>{amount}, {on}</small>")
+    };
+    let number = match written {
+        Some(w) => format!("<a class=\"to\" href=\"m/{}.html#trail-price\">{}</a>", model.slug, lane.cell(w)),
+        None => "<span class=\"none\">energy not tested</span>".into(),
+    };
+    let class = if row.old { " class=\"old\"" } else { "" };
+    format!("<span{class}>{number}{small}</span>")
+}

@@ -1,0 +1,222 @@
+//! What every page needs to know, looked up once.
+use super::SiteOptions;
+use super::anchor::{self, Names};
+use super::corrections::{self, Correction};
+use crate::piece::{self, escape};
+use std::collections::BTreeMap;
+use trueplate_core::kind::{Column, Spec};
+use trueplate_core::notebook::{Condition, Notebook, Specimen, Test};
+use trueplate_core::reading;
+use trueplate_core::repeat::ResultRow;
+use trueplate_core::report::{ModelReport, Report};
+use trueplate_core::shown::Style;
+use trueplate_core::stamp;
+use trueplate_core::uncertain::Value;
+
+/// A bench about to be published.
+pub struct Context<'a> {
+    pub report: &'a Report,
+    pub notebook: &'a Notebook,
+    pub options: &'a SiteOptions,
+    pub style: Style,
+    /// Models that may be shown, those with most usable energy first.
+    pub models: Vec<Shown<'a>>,
+    /// Columns of the first table.
+    pub main: Vec<Column>,
+    clock: Clock,
+    /// How many models have a value in each of the report's columns.
+    valued: Vec<usize>,
+    kinds: BTreeMap<&'a str, &'static Spec>,
+    tests: BTreeMap<&'a str, &'a Test>,
+}
+
+/// A moment as written in RFC 3339, on the clock of the bench; empty when it cannot be read.
+type Clock = Box<dyn Fn(&str) -> String>;
+
+fn clock_of(notebook: &Notebook) -> Clock {
+    let zone = reading::zone_of(&notebook.settings);
+    Box::new(move |at| stamp::stamp(at, None, &zone).map_or(String::new(), |s| stamp::wall(s.at, &zone)))
+}
+
+/// A model that may be shown, with what belongs to it.
+pub struct Shown<'a> {
+    pub report: &'a ModelReport,
+    pub specimens: Vec<&'a Specimen>,
+    pub tests: Vec<&'a Test>,
+    pub corrections: Vec<Correction>,
+    pub slug: String,
+    /// Name of the place of each test on its page.
+    pub test_at: BTreeMap<&'a str, String>,
+    /// Name of the place of each result row, in the order of the report's rows.
+    pub row_at: Vec<String>,
+}
+
+/// Columns in the first table at most.
+const MAIN_COLUMNS: usize = 6;
+
+impl<'a> Context<'a> {
+    pub fn new(report: &'a Report, options: &'a SiteOptions) -> Context<'a> {
+        let notebook: &Notebook = &report.notebook;
+        let mut context = Context {
+            report,
+            notebook,
+            options,
+            style: options.style,
+            models: Vec::new(),
+            main: main_columns(report, options),
+            clock: clock_of(notebook),
+            valued: valued(report),
+            kinds: report.kinds.iter().map(|k| (k.id, *k)).collect(),
+            tests: notebook.tests.iter().map(|t| (t.id.as_str(), t)).collect(),
+        };
+        context.models = context.shown_models();
+        context
+    }
+
+    fn shown_models(&self) -> Vec<Shown<'a>> {
+        let mut specimens: BTreeMap<&str, Vec<&'a Specimen>> = BTreeMap::new();
+        self.notebook.specimens.iter().for_each(|s| specimens.entry(&s.model).or_default().push(s));
+        let mut tests: BTreeMap<&str, Vec<&'a Test>> = BTreeMap::new();
+        self.notebook.tests.iter().for_each(|t| tests.entry(&t.specimen).or_default().push(t));
+        let mut corrections = self.corrections();
+        let mut slugs = Names::default();
+        let mut shown = Vec::new();
+        for report in self.report.models.iter().filter(|m| m.gate.is_empty()) {
+            let specimens = specimens.get(report.id.as_str()).cloned().unwrap_or_default();
+            let of = |s: &&'a Specimen| tests.get(s.id.as_str()).cloned().unwrap_or_default();
+            let tests: Vec<&Test> = specimens.iter().flat_map(of).collect();
+            let corrections =
+                specimens.iter().flat_map(|s| corrections.remove(s.id.as_str()).unwrap_or_default());
+            let mut corrections: Vec<Correction> = corrections.collect();
+            corrections.sort_by_key(|c| c.seq);
+            let mut names = Names::default();
+            let row_at =
+                report.rows.iter().map(|r| names.give(anchor::result(r.result.key, &r.condition), "r"));
+            let row_at = row_at.collect();
+            let at = |t: &&'a Test| (t.id.as_str(), names.give(format!("t-{}", anchor::slug(&t.id)), "t"));
+            let test_at = tests.iter().map(at).collect();
+            let slug = slugs.give(anchor::slug(&report.name), "model");
+            shown.push(Shown { report, specimens, tests, corrections, slug, test_at, row_at });
+        }
+        self.in_order(shown)
+    }
+
+    /// Corrections by specimen.
+    fn corrections(&self) -> BTreeMap<&'a str, Vec<Correction>> {
+        let specimens: BTreeMap<&str, &'a str> =
+            self.notebook.specimens.iter().map(|s| (s.id.as_str(), s.id.as_str())).collect();
+        let kind_of = |test: &str| self.tests.get(test).and_then(|t| self.kind(&t.kind));
+        let mut by_specimen: BTreeMap<&str, Vec<Correction>> = BTreeMap::new();
+        for (test, found) in corrections::by_test(&self.notebook.changes, kind_of) {
+            for correction in found {
+                let of_test = self.tests.get(test.as_str()).map(|t| t.specimen.as_str());
+                let specimen = of_test.unwrap_or(&correction.specimen);
+                if let Some(id) = specimens.get(specimen) {
+                    by_specimen.entry(id).or_default().push(correction);
+                }
+            }
+        }
+        by_specimen
+    }
+
+    fn in_order(&self, shown: Vec<Shown<'a>>) -> Vec<Shown<'a>> {
+        let first = self.main.first();
+        let key = |s: &Shown| first.and_then(|c| s.report.at(c)).map(|v| v.x);
+        let mut keyed: Vec<(Option<f64>, Shown)> = shown.into_iter().map(|s| (key(&s), s)).collect();
+        // Larger first whatever is better: the order is by size, ranks stand elsewhere. Untested last.
+        keyed.sort_by(|a, b| match (a.0, b.0) {
+            (Some(x), Some(y)) => y.total_cmp(&x).then_with(|| a.1.slug.cmp(&b.1.slug)),
+            (x, y) => y.is_some().cmp(&x.is_some()).then_with(|| a.1.slug.cmp(&b.1.slug)),
+        });
+        keyed.into_iter().map(|(_, s)| s).collect()
+    }
+
+    pub fn kind(&self, id: &str) -> Option<&'static Spec> {
+        self.kinds.get(id).copied()
+    }
+
+    pub fn test(&self, id: &str) -> Option<&'a Test> {
+        self.tests.get(id).copied()
+    }
+
+    /// A moment on the clock of the bench.
+    pub fn moment(&self, at: &str) -> String {
+        (self.clock)(at)
+    }
+
+    /// How many models have a value in a column.
+    pub fn ranked(&self, key: &str, condition: &Condition) -> usize {
+        let columns = self.report.columns.iter().zip(&self.valued);
+        columns
+            .into_iter()
+            .find(|(c, _)| c.result.key == key && c.condition == *condition)
+            .map_or(0, |(_, n)| *n)
+    }
+
+    /// The kind that yields a result.
+    pub fn kind_of(&self, key: &str) -> Option<&'static Spec> {
+        self.report.kinds.iter().copied().find(|k| k.results.iter().any(|r| r.key == key))
+    }
+
+    /// A condition in words, safe for a page.
+    pub fn condition(&self, condition: &Condition) -> String {
+        escape(&super::words::condition(condition, &self.report.kinds))
+    }
+
+    /// A number inside a line.
+    pub fn number(&self, value: &Value, unit: &'static trueplate_core::quantity::Unit) -> String {
+        piece::number(value, unit, self.style)
+    }
+
+    /// "Switches over, load half" of a column, as plain text.
+    pub fn title(&self, column: &Column) -> String {
+        let condition = super::words::condition(&column.condition, &self.report.kinds);
+        if condition.is_empty() {
+            column.result.title.to_string()
+        } else {
+            format!("{}, {condition}", column.result.title)
+        }
+    }
+}
+
+impl<'a> Shown<'a> {
+    /// The row of the page that shows a result under a condition, the current one first.
+    pub fn place_of(&self, key: &str, condition: &Condition) -> Option<&str> {
+        let fits = |r: &ResultRow| r.result.key == key && r.condition == *condition;
+        let rows = || self.report.rows.iter().zip(&self.row_at);
+        let found = rows().find(|(r, _)| fits(r) && !r.superseded).or_else(|| rows().find(|(r, _)| fits(r)));
+        found.map(|(_, at)| at.as_str())
+    }
+
+    /// Where a specimen stands among those of the model, and its name there.
+    pub fn specimen_name(&self, id: &str) -> String {
+        let found = self.specimens.iter().enumerate().find(|(_, s)| s.id == id);
+        found.map_or(String::new(), |(i, s)| super::words::specimen(s, i))
+    }
+}
+
+fn valued(report: &Report) -> Vec<usize> {
+    let mut counts = vec![0; report.columns.len()];
+    for (column, _) in report.models.iter().flat_map(|m| &m.ranks) {
+        if let Some(n) = counts.get_mut(*column) {
+            *n += 1;
+        }
+    }
+    counts
+}
+
+/// One column for each kind of test: its first result, at half load where it has that. Energy comes first.
+fn main_columns(report: &Report, options: &SiteOptions) -> Vec<Column> {
+    let half = |c: &&&Column| c.condition.get("load").is_some_and(|l| l == "50 %" || l == "half");
+    let best = |key: &str| {
+        let of_key: Vec<&Column> = report.columns.iter().filter(|c| c.result.key == key).collect();
+        of_key.iter().find(half).or(of_key.first()).map(|c| (*c).clone())
+    };
+    let keys: Vec<&str> = match options.main.as_slice() {
+        [] => report.kinds.iter().flat_map(|k| k.results.first()).map(|r| r.key).collect(),
+        chosen => chosen.iter().map(String::as_str).collect(),
+    };
+    let mut main: Vec<Column> = keys.into_iter().filter_map(best).collect();
+    main.truncate(MAIN_COLUMNS);
+    main
+}

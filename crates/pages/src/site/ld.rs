@@ -1,0 +1,86 @@
+//! Data for programs inside a page: the model and its measurements in the words of schema.org, as JSON-LD.
+use super::context::{Context, Shown};
+use super::words;
+use serde_json::{Map, Value as Json, json};
+
+/// The model with its results and their bounds, its disclosure and its price; safe inside a script element.
+pub fn product(context: &Context, model: &Shown) -> String {
+    let disclosure: Vec<String> = model.specimens.iter().map(|s| words::disclosure(s)).collect();
+    let rows = model.report.rows.iter().filter(|r| !r.superseded);
+    let measured: Vec<Json> = rows
+        .map(|row| {
+            let unit = row.result.shown_in();
+            let condition = words::condition(&row.condition, &context.report.kinds);
+            let name = if condition.is_empty() {
+                row.result.title.to_string()
+            } else {
+                format!("{}, {condition}", row.result.title)
+            };
+            let mut value = Map::new();
+            value.insert("@type".into(), json!("PropertyValue"));
+            value.insert("name".into(), json!(name));
+            value.insert("propertyID".into(), json!(row.result.key));
+            value.insert("value".into(), json!(unit.shown(row.value.x)));
+            if row.value.has_u() {
+                let half = row.value.half95();
+                value.insert("minValue".into(), json!(unit.shown(row.value.x - half)));
+                value.insert("maxValue".into(), json!(unit.shown(row.value.x + half)));
+            }
+            value.insert("unitText".into(), json!(unit.ucum));
+            Json::Object(value)
+        })
+        .collect();
+    let mut data = json!({
+        "@context": "https://schema.org",
+        "@type": "Product",
+        "name": model.report.name,
+        "additionalProperty": measured,
+        "review": {
+            "@type": "Review",
+            "author": { "@type": "Person", "name": context.notebook.settings.tester },
+            "reviewAspect": "measured on a bench",
+            "abstract": disclosure.join(" "),
+        },
+    });
+    if let (Some(price), Some(map)) = (&model.report.price.price, data.as_object_mut()) {
+        let offer = json!({
+            "@type": "Offer",
+            "price": price.amount,
+            "priceCurrency": price.currency,
+            "validFrom": price.on,
+        });
+        map.insert("offers".into(), offer);
+    }
+    inert(&data.to_string())
+}
+
+/// JSON that cannot end its script element or start a comment in it: `<`, `>`, `&` and line separators as escapes.
+fn inert(json: &str) -> String {
+    let mut out = String::with_capacity(json.len());
+    for c in json.chars() {
+        match c {
+            '<'
+            | '>'
+            | '&'
+            | '\u{2028}'
+            | '\u{2029}'
+            | '\u{200e}'
+            | '\u{200f}'
+            | '\u{202a}'..='\u{202e}'
+            | '\u{2066}'..='\u{2069}' => out.push_str(&format!("\\u{:04x}", c as u32)),
+            c => out.push(c),
+        }
+    }
+    out
+}
+
+#[cfg(test)]
+mod tests {
+    #[test]
+    fn json_cannot_leave_its_element() {
+        let text = super::inert(&serde_json::json!({ "name": "</script><!--\u{2028}" }).to_string());
+        assert!(!text.contains('<') && !text.contains('\u{2028}'));
+        let back: serde_json::Value = serde_json::from_str(&text).unwrap();
+        assert_eq!(back["name"], "</script><!--\u{2028}");
+    }
+}

@@ -1,0 +1,84 @@
+//! Everything measured, a line each, with the way to where it comes from.
+use super::context::{Context, Shown};
+use super::put;
+use crate::piece::{Lane, escape};
+use trueplate_core::kind::Column;
+use trueplate_core::shown::{self, Shown as Written};
+
+/// The table of results.
+pub fn section(context: &Context, model: &Shown) -> String {
+    let rows = &model.report.rows;
+    let mut out = String::from("<section id=\"results\"><h2>Everything measured</h2>");
+    if rows.is_empty() {
+        out.push_str("<p class=\"none\">No test has given a result yet.</p></section>\n");
+        return out;
+    }
+    out.push_str(
+        "<table class=\"results\"><thead><tr><th scope=\"col\">result</th><th scope=\"col\" class=\"r\">measured</th>\
+         <th scope=\"col\" class=\"r\">tests</th><th scope=\"col\">among all</th></tr></thead><tbody>\n",
+    );
+    let written: Vec<Written> =
+        rows.iter().map(|r| shown::shown(&r.value, r.result.shown_in(), context.style)).collect();
+    let lane = Lane::of(&written);
+    for ((row, at), number) in rows.iter().zip(&model.row_at).zip(&written) {
+        let old = if row.superseded { " class=\"old\"" } else { "" };
+        put!(out, "<tr id=\"{at}\"{old}><th scope=\"row\">{}", escape(row.result.title));
+        let mut under = vec![context.condition(&row.condition)];
+        if model.specimens.len() > 1 {
+            under.push(escape(&model.specimen_name(&row.specimen)));
+        }
+        if !row.firmware.is_empty() {
+            let old = if row.superseded { ", superseded" } else { "" };
+            under.push(format!("firmware {}{old}", escape(&row.firmware)));
+        }
+        under.retain(|u| !u.is_empty());
+        put!(
+            out,
+            "<small>{}</small></th><td class=\"r\"><a class=\"to\" href=\"#trail-{at}\">{}</a></td>\
+             <td class=\"r\">{}</td><td>{}</td></tr>\n",
+            under.join(" · "),
+            lane.cell(number),
+            row.tests.len(),
+            if row.superseded { String::new() } else { place(context, model, row) }
+        );
+    }
+    out.push_str("</tbody></table></section>\n");
+    out
+}
+
+/// "2nd to 4th of 9": its rank with the doubt about it.
+fn place(context: &Context, model: &Shown, row: &trueplate_core::repeat::ResultRow) -> String {
+    let is_it = |c: &&Column| c.result.key == row.result.key && c.condition == row.condition;
+    let places = &model.report.ranks;
+    let found = places.iter().find(|(i, _)| context.report.columns.get(*i).as_ref().is_some_and(is_it));
+    let Some((_, place)) = found else { return String::new() };
+    let of = context.ranked(&row.result.key, &row.condition);
+    if of < 2 {
+        return String::new();
+    }
+    match place.low == place.high {
+        true => format!("{} of {of}", ordinal(place.low)),
+        false => format!("{} to {} of {of}", ordinal(place.low), ordinal(place.high)),
+    }
+}
+
+/// 1st, 2nd, 3rd, 4th, 11th, 21st.
+pub fn ordinal(n: usize) -> String {
+    let end = match (n % 10, n % 100) {
+        (_, 11..=13) => "th",
+        (1, _) => "st",
+        (2, _) => "nd",
+        (3, _) => "rd",
+        _ => "th",
+    };
+    format!("{n}{end}")
+}
+
+#[cfg(test)]
+mod tests {
+    #[test]
+    fn ordinals() {
+        let all: Vec<_> = [1, 2, 3, 4, 11, 12, 13, 21, 102, 111].into_iter().map(super::ordinal).collect();
+        assert_eq!(all.join(" "), "1st 2nd 3rd 4th 11th 12th 13th 21st 102nd 111th");
+    }
+}

@@ -1,0 +1,142 @@
+//! Days, counts, conditions and provenance in the words of a page.
+use trueplate_core::kind::Spec;
+use trueplate_core::notebook::{Came, Condition, Price, Specimen, Test};
+use trueplate_core::shown::{self, Style};
+
+const MONTHS: [&str; 12] = [
+    "January",
+    "February",
+    "March",
+    "April",
+    "May",
+    "June",
+    "July",
+    "August",
+    "September",
+    "October",
+    "November",
+    "December",
+];
+
+/// Day, month name and year of an ISO 8601 date; `None` for anything else.
+fn parts(iso: &str) -> Option<(u32, &'static str, &str)> {
+    let mut fields = iso.get(..10)?.split('-');
+    let (year, month, day) = (fields.next()?, fields.next()?, fields.next()?);
+    let month = *MONTHS.get(month.parse::<usize>().ok()?.checked_sub(1)?)?;
+    Some((day.parse().ok()?, month, year))
+}
+
+/// "6 May 2026"; what was written when it is no ISO 8601 date.
+pub fn day(iso: &str) -> String {
+    parts(iso).map_or_else(|| iso.to_string(), |(d, m, y)| format!("{d} {m} {y}"))
+}
+
+/// "3–9 May 2026", "3 May – 2 June 2026"; empty without days.
+pub fn span(days: &[&str]) -> String {
+    let dated = || days.iter().copied().filter(|d| parts(d).is_some());
+    let (Some(first), Some(last)) = (dated().min(), dated().max()) else { return String::new() };
+    let (Some(a), Some(b)) = (parts(first), parts(last)) else { return String::new() };
+    match (a, b) {
+        _ if first == last => day(first),
+        ((d1, m1, y1), (d2, m2, y2)) if m1 == m2 && y1 == y2 => format!("{d1}–{d2} {m2} {y2}"),
+        ((d1, m1, y1), (_, _, y2)) if y1 == y2 => format!("{d1} {m1} – {}", day(last)),
+        _ => format!("{} – {}", day(first), day(last)),
+    }
+}
+
+/// "one test", "14 tests", "no tests".
+pub fn count(n: usize, one: &str, many: &str) -> String {
+    match n {
+        0 => format!("no {many}"),
+        1 => format!("one {one}"),
+        n => format!("{n} {many}"),
+    }
+}
+
+/// With a capital at the start of a sentence.
+pub fn capital(text: &str) -> String {
+    let mut chars = text.chars();
+    chars.next().map_or(String::new(), |c| c.to_uppercase().collect::<String>() + chars.as_str())
+}
+
+/// "load 50 %, with cables"; empty without a condition.
+pub fn condition(condition: &Condition, kinds: &[&'static Spec]) -> String {
+    let label = |key: &str| {
+        let axes = kinds.iter().flat_map(|k| k.axes.iter());
+        axes.copied().find(|a| a.key == key).map_or_else(|| key.to_string(), |a| a.label.to_string())
+    };
+    condition.iter().map(|(axis, value)| format!("{} {value}", label(axis))).collect::<Vec<_>>().join(", ")
+}
+
+/// How it came, as a word that can begin a sentence.
+pub fn came(came: Came) -> &'static str {
+    match came {
+        Came::Unknown => "Not written down",
+        Came::Bought => "Bought",
+        Came::Lent => "Lent",
+        Came::Given => "Given",
+    }
+}
+
+/// The disclosure of one specimen as plain text: how it came, from whom, on which terms, whether it went back.
+pub fn disclosure(specimen: &Specimen) -> String {
+    let mut text = format!("{}: {}", came(specimen.came), specimen.provenance.trim());
+    if !text.ends_with(['.', '!', '?']) {
+        text.push('.');
+    }
+    if !specimen.returned.is_empty() {
+        text.push_str(&format!(" Sent back {}.", day(&specimen.returned)));
+    }
+    text
+}
+
+/// Name of a specimen among others: its label, or where it stands in the list.
+pub fn specimen(specimen: &Specimen, index: usize) -> String {
+    if specimen.label.is_empty() { format!("sample {}", index + 1) } else { specimen.label.clone() }
+}
+
+/// "699 USD", "1299.50 EUR".
+pub fn amount(price: &Price, style: Style) -> String {
+    let places = if price.amount.fract() == 0.0 { 0 } else { 2 };
+    format!("{} {}", shown::decimal(price.amount, places, style), price.currency)
+}
+
+/// Title of a test: its kind and its day.
+pub fn test(test: &Test, kind: Option<&Spec>) -> String {
+    let title = kind.map_or(test.kind.as_str(), |k| k.title);
+    if test.day.is_empty() { title.to_string() } else { format!("{title}, {}", day(&test.day)) }
+}
+
+/// Probability in words people read: "97 %", never 0 or 100.
+pub fn probability(p: f64) -> String {
+    let percent = (p * 100.0).round();
+    match percent {
+        x if x > 99.0 => "more than 99 %".into(),
+        x if x < 1.0 => "less than 1 %".into(),
+        x => format!("{x} %"),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn days_read_like_speech() {
+        assert_eq!(day("2026-05-06"), "6 May 2026");
+        assert_eq!(day("2026-05-06T11:04:00-04:00"), "6 May 2026");
+        assert_eq!(day("soon"), "soon");
+        assert_eq!(span(&["2026-05-09", "", "2026-05-03"]), "3–9 May 2026");
+        assert_eq!(span(&["2026-05-03", "2026-06-02"]), "3 May – 2 June 2026");
+        assert_eq!(span(&["2025-12-30", "2026-01-02"]), "30 December 2025 – 2 January 2026");
+        assert_eq!(span(&["2026-05-03"]), "3 May 2026");
+        assert_eq!(span(&[]), "");
+    }
+
+    #[test]
+    fn nothing_is_certain() {
+        assert_eq!(probability(0.9999), "more than 99 %");
+        assert_eq!(probability(0.002), "less than 1 %");
+        assert_eq!(probability(0.974), "97 %");
+    }
+}
