@@ -1,12 +1,12 @@
 //! What a person does at the bench: read the report, keep something, take it back. Between the bench file and the pages.
 //!
 //! One writer at a time. The report is computed again only when something was kept, and then only the tests it touches.
+use crate::clock;
 use jiff::Timestamp;
 use jiff::tz::TimeZone;
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use trueplate_core::notebook::{FileRef, Notebook};
-use trueplate_core::reading::zone_of;
 use trueplate_core::record::Record;
 use trueplate_core::repeat::Outcomes;
 use trueplate_core::report::{Report, report};
@@ -156,12 +156,12 @@ pub fn written(at: Timestamp, zone: &TimeZone) -> String {
 
 /// The moment of asking, as it is kept.
 pub fn now(notebook: &Notebook) -> String {
-    written(Timestamp::now(), &zone_of(&notebook.settings))
+    clock::now_in(&notebook.settings.zone)
 }
 
 /// The day of asking in the bench's zone, ISO 8601.
 pub fn today(notebook: &Notebook) -> String {
-    now(notebook)[..10].to_string()
+    clock::today_in(&notebook.settings.zone)
 }
 
 /// An id that no record and no former record of this sort has.

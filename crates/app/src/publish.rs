@@ -24,12 +24,6 @@ pub fn write(files: &BTreeMap<String, Vec<u8>>, folder: &Path) -> anyhow::Result
     written
 }
 
-/// The pages of a report.
-pub fn site(report: &trueplate_core::report::Report) -> BTreeMap<String, Vec<u8>> {
-    let names: Vec<_> = report.models.iter().map(|m| trueplate_pages::piece::escape(&m.name)).collect();
-    BTreeMap::from([("index.html".into(), names.join("<br>").into_bytes())])
-}
-
 /// Refuses a folder with something in it that was not published from here.
 pub fn may_replace(folder: &Path) -> anyhow::Result<()> {
     if !folder.exists() {

@@ -32,7 +32,6 @@ struct Page {
     axes: Vec<AxisField>,
     understood: String,
     stand: String,
-    today: String,
     troubles: Troubles,
 }
 
@@ -99,7 +98,6 @@ fn page(ask: &Ask, model: &Model, id: &str, claim: Claim, troubles: Vec<(String,
         axes: axes(&ask.report.kinds).into_iter().map(axis).collect(),
         understood,
         stand: stand(model),
-        today: crate::desk::today(ask.notebook()),
         claim,
         troubles: Troubles(troubles),
     }

@@ -132,8 +132,8 @@ pub struct Troubles(pub Vec<(String, String)>);
 
 impl Troubles {
     /// What is wrong with a field; empty when nothing is.
-    pub fn of(&self, name: &str) -> &str {
-        self.0.iter().find(|(n, _)| n == name).map_or("", |(_, words)| words)
+    pub fn of(&self, name: impl AsRef<str>) -> &str {
+        self.0.iter().find(|(n, _)| n == name.as_ref()).map_or("", |(_, words)| words)
     }
     /// Something is wrong.
     pub fn any(&self) -> bool {

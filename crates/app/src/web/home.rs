@@ -40,7 +40,6 @@ struct Running {
 
 struct Noticed {
     link: String,
-    doubt: bool,
     text: String,
     hint: String,
     of: String,
@@ -141,7 +140,6 @@ fn wrong(report: &Report) -> (Vec<Noticed>, usize) {
             }
             all.push(Noticed {
                 link: format!("/test/{}/all#{}", test.id, f.place),
-                doubt: f.weight == Weight::Doubt,
                 text: f.text.clone(),
                 hint: f.hint.clone(),
                 of: format!(

@@ -21,8 +21,8 @@ pub type Answer = Result<Response, Fault>;
 pub struct Top {
     /// Title of the bench.
     pub site: String,
-    /// Who tests.
-    pub tester: String,
+    /// Path of the page, to mark it in the head.
+    pub path: String,
     /// Stroke that was just kept; 0 for none.
     pub kept: i64,
     /// A stroke was just taken back.
@@ -36,10 +36,14 @@ impl Top {
     pub fn bare() -> Top {
         Top { site: "The bench".into(), ..Top::default() }
     }
+    /// Marks the part of the bench this page belongs to.
+    pub fn at(&self, part: &str) -> &'static str {
+        if self.path.starts_with(part) { " aria-current=\"page\"" } else { "" }
+    }
     /// The head of a bench's pages.
     pub fn of(settings: &Settings) -> Top {
         let site = if settings.site.is_empty() { "The bench".into() } else { settings.site.clone() };
-        Top { site, tester: settings.tester.clone(), demo: settings.demo, ..Top::default() }
+        Top { site, demo: settings.demo, ..Top::default() }
     }
 }
 
@@ -49,6 +53,7 @@ pub struct Ask {
     pub report: Arc<Report>,
     /// After the `?` of the address.
     pub query: Sent,
+    path: String,
 }
 
 impl FromRequestParts<Site> for Ask {
@@ -57,7 +62,7 @@ impl FromRequestParts<Site> for Ask {
         let report = site.report().await?;
         let query = Query::<Vec<(String, String)>>::try_from_uri(&parts.uri)
             .map_err(|_| Fault::Unreadable("The address could not be read.".into()))?;
-        Ok(Ask { report, query: Sent(query.0) })
+        Ok(Ask { report, query: Sent(query.0), path: parts.uri.path().to_string() })
     }
 }
 
@@ -69,7 +74,8 @@ impl Ask {
     /// The head for this page.
     pub fn top(&self) -> Top {
         let kept = self.query.get("kept").parse().unwrap_or(0);
-        Top { kept, undone: self.query.ticked("undone"), ..Top::of(&self.notebook().settings) }
+        let (path, undone) = (self.path.clone(), self.query.ticked("undone"));
+        Top { kept, undone, path, ..Top::of(&self.notebook().settings) }
     }
     /// How numbers are written.
     pub fn style(&self) -> Style {

@@ -6,6 +6,7 @@ use super::page::{Answer, Ask, Top, html, refused};
 use askama::Template;
 use axum::extract::State;
 use std::path::{Path, PathBuf};
+use trueplate_pages::site::{SiteOptions, site};
 
 #[derive(Template)]
 #[template(path = "publish.html")]
@@ -68,7 +69,7 @@ pub async fn show(ask: Ask, State(site): State<Site>) -> Answer {
 }
 
 /// Writes the pages into the folder.
-pub async fn publish(ask: Ask, State(site): State<Site>, sent: Sent) -> Answer {
+pub async fn publish(ask: Ask, sent: Sent) -> Answer {
     let folder = sent.text("folder");
     let ready = page(&ask, folder.clone(), String::new(), None);
     if !ready.gate.is_empty() {
@@ -81,8 +82,9 @@ pub async fn publish(ask: Ask, State(site): State<Site>, sent: Sent) -> Answer {
     }
     let report = ask.report.clone();
     let target = PathBuf::from(&folder);
+    let options = SiteOptions { style: ask.style(), ..SiteOptions::default() };
     let written = tokio::task::spawn_blocking(move || {
-        let files = crate::publish::site(&report);
+        let files = site(&report, &options).files;
         crate::publish::write(&files, &target).map(|()| files.len())
     });
     match written.await.map_err(|e| Fault::World(e.into()))? {

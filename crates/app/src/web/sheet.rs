@@ -36,11 +36,8 @@ struct Page {
 struct Row {
     key: &'static str,
     label: &'static str,
-    hint: &'static str,
     required: bool,
-    at_end: bool,
     text: String,
-    unit: &'static str,
     understood: String,
     at: String,
     choices: Vec<(String, String, bool)>,
@@ -60,10 +57,7 @@ fn row(field: &'static FieldSpec, test: &Test, notebook: &Notebook, sent: Option
     Row {
         key: field.key,
         label: field.label,
-        hint: field.hint,
         required: field.required,
-        at_end: field.at_end,
-        unit: field.measured().map_or("", |(_, u)| u),
         understood: entry.and_then(|e| words::understood(field, e, notebook, test).ok()).unwrap_or_default(),
         at: entry.map_or_else(String::new, |e| words::clock(&e.at, &notebook.settings)),
         choices,
