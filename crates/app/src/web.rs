@@ -126,7 +126,9 @@ pub fn serve(path: &Path, options: Serve) -> anyhow::Result<()> {
         let router = router(Site::loopback(desk, port));
         hold.say(&format!("process {} at http://127.0.0.1:{port}/", std::process::id()))?;
         eprintln!("serving http://127.0.0.1:{port}/");
-        if options.open && let Err(e) = open::that_detached(format!("http://127.0.0.1:{port}/")) {
+        if options.open
+            && let Err(e) = open::that_detached(format!("http://127.0.0.1:{port}/"))
+        {
             eprintln!("no browser could be opened ({e}); open the address above");
         }
         axum::serve(listener, router).with_graceful_shutdown(told_to_stop()).await?;

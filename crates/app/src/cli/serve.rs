@@ -30,7 +30,9 @@ fn stop(error: anyhow::Error) -> Stop {
     let words = format!("{error:#}");
     match error.downcast_ref::<Error>() {
         Some(Error::Damaged { .. }) => Stop::Damaged(words),
-        Some(Error::NotFound { .. } | Error::NotABench { .. } | Error::NewerSchema { .. }) => Stop::Usage(words),
+        Some(Error::NotFound { .. } | Error::NotABench { .. } | Error::NewerSchema { .. }) => {
+            Stop::Usage(words)
+        }
         _ => Stop::World(words),
     }
 }

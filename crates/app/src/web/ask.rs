@@ -50,7 +50,11 @@ fn besides(outcome: &Outcome, field: &FieldSpec, notebook: &Notebook) -> Vec<Str
     let here = outcome.findings.iter().filter(|f| f.place == field.key && f.weight >= Weight::Doubt);
     let doubts = here.map(|f| format!("{}; {}", f.text, f.hint));
     let results = outcome.results.iter().map(|r| {
-        format!("{}: {}", r.result.title, shown(&r.value, r.result.shown_in(), style(&notebook.settings)).line())
+        format!(
+            "{}: {}",
+            r.result.title,
+            shown(&r.value, r.result.shown_in(), style(&notebook.settings)).line()
+        )
     });
     doubts.chain(results).collect()
 }

@@ -10,7 +10,8 @@ static OWN: Dir = include_dir!("$CARGO_MANIFEST_DIR/assets");
 /// One of them by name.
 pub async fn show(Path(name): Path<String>) -> Result<Response, Fault> {
     let missing = || Fault::Missing("No such part of the page.".into());
-    let shared = trueplate_pages::assets::files().iter().find(|(path, _)| path.rsplit('/').next() == Some(&name));
+    let shared =
+        trueplate_pages::assets::files().iter().find(|(path, _)| path.rsplit('/').next() == Some(&name));
     let own = OWN.get_file(&name).map(|f| f.contents());
     let bytes = own.or_else(|| shared.map(|(_, bytes)| *bytes)).ok_or_else(missing)?;
     let media = match name.rsplit('.').next() {

@@ -14,9 +14,9 @@ use trueplate_core::claims::{claimable, spec_of};
 use trueplate_core::judge::is_minimum;
 use trueplate_core::kind::{Axis, Spec};
 use trueplate_core::notebook::{Bound, Claim, Condition, Model, Settings};
-use trueplate_core::record::Record;
 use trueplate_core::number;
 use trueplate_core::reading::marks_of;
+use trueplate_core::record::Record;
 use trueplate_core::shown::four_digits;
 
 #[derive(Template)]
@@ -140,7 +140,12 @@ pub async fn understand(ask: Ask) -> Answer {
     Ok(Json(json!({"ok": ok, "words": words})).into_response())
 }
 
-fn read(sent: &Sent, settings: &Settings, kinds: &[&'static Spec], id: &str) -> (Claim, Vec<(String, String)>) {
+fn read(
+    sent: &Sent,
+    settings: &Settings,
+    kinds: &[&'static Spec],
+    id: &str,
+) -> (Claim, Vec<(String, String)>) {
     let mut r = Reader::new(sent, settings);
     let key = sent.text("key");
     let bound = BOUNDS.iter().find(|(_, k, _)| *k == sent.get("bound")).map(|(b, _, _)| *b);

@@ -68,6 +68,7 @@ enum Sort {
 
 struct Wait {
     here: bool,
+    running: bool,
     since: String,
     since_words: String,
     takes: String,
@@ -104,8 +105,9 @@ pub fn missing(id: &str) -> Fault {
 /// The test with this id and what its kind says of itself.
 pub fn found<'a>(notebook: &'a Notebook, id: &str) -> Result<(&'a Test, &'static Spec), Fault> {
     let test = notebook.test(id).ok_or_else(|| missing(id))?;
-    let spec = words::spec_of(test)
-        .ok_or_else(|| Fault::Missing(format!("This program does not know the kind of test `{}`.", test.kind)))?;
+    let spec = words::spec_of(test).ok_or_else(|| {
+        Fault::Missing(format!("This program does not know the kind of test `{}`.", test.kind))
+    })?;
     Ok((test, spec))
 }
 
@@ -115,8 +117,7 @@ pub async fn show(ask: Ask, Path(id): Path<String>) -> Answer {
     let (test, spec) = found(notebook, &id)?;
     let wanted = ask.query.get("q");
     let at = order(spec).into_iter().find(|k| *k == wanted).unwrap_or_else(|| now_asked(test, spec));
-    let questions =
-        spec.fields.iter().map(|f| question(f, test, spec, notebook, at)).collect();
+    let questions = spec.fields.iter().map(|f| question(f, test, spec, notebook, at)).collect();
     Ok(html(&Page {
         top: ask.top(),
         id: id.clone(),
@@ -163,10 +164,8 @@ fn question(
         text,
         was: entry.map_or_else(String::new, |e| e.text.clone()),
         last: last.last().unwrap_or_default(),
-        understood: entry
-            .and_then(|e| words::understood(field, e, notebook, test).ok())
-            .unwrap_or_default(),
-        stamped: entry.map_or_else(String::new, |e| words::clock(&e.at, &notebook.settings)),
+        understood: entry.and_then(|e| words::understood(field, e, notebook, test).ok()).unwrap_or_default(),
+        stamped: entry.map_or_else(String::new, |e| words::clock_on(&e.at, &test.day, &notebook.settings)),
         files: entry.map_or(0, |e| e.files.len()),
         instruments: dim.map(|d| instruments(notebook, d, entry)).unwrap_or_default(),
         choices: choices(field, entry, notebook),
@@ -263,6 +262,7 @@ fn wait(test: &Test, spec: &'static Spec, notebook: &Notebook, at: &str) -> Wait
     };
     Wait {
         here: at == "wait",
+        running: !super::stage::is_done(test),
         since_words: words::clock(&since, &notebook.settings),
         since,
         takes: words::about(spec.minutes),
@@ -279,7 +279,7 @@ fn done(ask: &Ask, test: &Test, at: &str) -> Done {
     let computed = report.models.iter().find(|m| m.id == model);
     let rows = computed.into_iter().flat_map(|m| &m.rows).filter(|r| r.tests.contains(&test.id));
     let result = |r: &trueplate_core::repeat::ResultRow| Resulted {
-        title: titled(r.result, &r.condition),
+        title: words::unbroken(&titled(r.result, &r.condition)),
         value: piece::number(&r.value, r.result.shown_in(), ask.style()),
         trail: super::trail::address(&model, r),
     };

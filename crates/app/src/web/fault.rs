@@ -64,5 +64,7 @@ fn page(status: StatusCode, title: &str, text: String, id: String) -> Response {
 
 /// No route has this address.
 pub async fn unknown_address() -> Fault {
-    Fault::Missing("No page has this address. It may have been mistyped, or what it showed was taken back.".into())
+    Fault::Missing(
+        "No page has this address. It may have been mistyped, or what it showed was taken back.".into(),
+    )
 }

@@ -17,7 +17,8 @@ pub struct Sent(pub Vec<(String, String)>);
 impl<S: Send + Sync> FromRequest<S> for Sent {
     type Rejection = Fault;
     async fn from_request(request: Request, state: &S) -> Result<Self, Fault> {
-        let read: Result<Form<Vec<(String, String)>>, FormRejection> = Form::from_request(request, state).await;
+        let read: Result<Form<Vec<(String, String)>>, FormRejection> =
+            Form::from_request(request, state).await;
         match read {
             Ok(Form(pairs)) => Ok(Sent(pairs)),
             Err(e) => Err(Fault::Unreadable(format!("The form could not be read: {e}."))),

@@ -6,7 +6,7 @@ use super::words;
 use askama::Template;
 use axum::extract::{Path, State};
 use axum::response::{IntoResponse, Redirect};
-use trueplate_core::notebook::{Change, Notebook};
+use trueplate_core::notebook::{Change, Entry, Notebook};
 
 #[derive(Template)]
 #[template(path = "history.html")]
@@ -90,10 +90,28 @@ fn plain(json: &str) -> String {
         Ok(serde_json::Value::Null) | Err(_) => String::new(),
         Ok(serde_json::Value::Object(all)) => {
             let says = ["text", "name", "version", "amount", "title"].iter().find_map(|k| all.get(*k));
-            says.map_or_else(|| "everything".into(), |v| v.as_str().map_or_else(|| v.to_string(), str::to_string))
+            says.map_or_else(
+                || "everything".into(),
+                |v| v.as_str().map_or_else(|| v.to_string(), str::to_string),
+            )
         }
         Ok(serde_json::Value::Array(all)) => words::plural(all.len(), "entry", "entries"),
         Ok(other) => other.to_string(),
+    }
+}
+
+/// A value of a change as a person reads it: the label of a choice, the name of a load, a time on the bench's clock.
+fn said(change: &Change, json: &str, notebook: &Notebook) -> String {
+    let text = plain(json);
+    let test = notebook.test(&change.id).filter(|_| change.record == "test");
+    let key = change.field.strip_prefix("/entries/").map(|rest| rest.split('/').next().unwrap_or(rest));
+    let field = test.and_then(words::spec_of).zip(key).and_then(|(spec, key)| spec.field(key));
+    match (test, field) {
+        (Some(test), Some(field)) if !text.is_empty() => {
+            let entry = Entry { text: text.clone(), ..Entry::default() };
+            words::answer(field, &entry, notebook, test)
+        }
+        _ => text,
     }
 }
 
@@ -101,8 +119,8 @@ fn line(change: &Change, notebook: &Notebook) -> ChangeLine {
     ChangeLine {
         at: words::clock(&change.at, &notebook.settings),
         what: what(change, notebook),
-        old: plain(&change.old),
-        new: plain(&change.new),
+        old: said(change, &change.old, notebook),
+        new: said(change, &change.new, notebook),
         why: change.why.clone(),
     }
 }
@@ -111,9 +129,9 @@ fn line(change: &Change, notebook: &Notebook) -> ChangeLine {
 fn what(change: &Change, notebook: &Notebook) -> String {
     let id = change.id.as_str();
     let of = match change.record.as_str() {
-        "test" => notebook.test(id).map(|t| {
-            format!("{} of {}", words::kind_title(t), words::specimen_name(notebook, &t.specimen))
-        }),
+        "test" => notebook
+            .test(id)
+            .map(|t| format!("{} of {}", words::kind_title(t), words::specimen_name(notebook, &t.specimen))),
         "model" => notebook.model(id).map(|m| m.name.clone()),
         "specimen" => notebook.specimen(id).map(|_| words::specimen_name(notebook, id)),
         "instrument" => notebook.instrument(id).map(|i| i.name.clone()),
@@ -142,14 +160,21 @@ pub fn of_test(notebook: &Notebook, test: &str) -> Vec<ChangeLine> {
         let first = c.old.is_empty() || c.old == "null";
         c.record == "test" && c.id == test && !first && !c.field.ends_with("/at") && c.field != "/note"
     };
-    notebook.changes.iter().filter(changed).map(|c| line(c, notebook)).collect()
+    // On a page of the test its name is said already.
+    let bare = |mut line: ChangeLine| {
+        line.what = line.what.split(", ").next().unwrap_or_default().to_string();
+        line
+    };
+    notebook.changes.iter().filter(changed).map(|c| bare(line(c, notebook))).collect()
 }
 
 /// Changes with a reason in the tests and claims of a station.
 pub fn corrections(notebook: &Notebook, model: &str) -> Vec<ChangeLine> {
     let of_model = |c: &&Change| match c.record.as_str() {
         "model" => c.id == model,
-        "test" => notebook.test(&c.id).and_then(|t| notebook.model_of(&t.specimen)).is_some_and(|m| m.id == model),
+        "test" => {
+            notebook.test(&c.id).and_then(|t| notebook.model_of(&t.specimen)).is_some_and(|m| m.id == model)
+        }
         _ => false,
     };
     let told = |c: &&Change| !c.why.is_empty() && !c.field.ends_with("/at");

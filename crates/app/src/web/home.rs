@@ -123,7 +123,11 @@ fn running(test: &Test, notebook: &Notebook) -> Option<Running> {
         title: spec.title.into(),
         specimen: words::specimen_name(notebook, &test.specimen),
         state: stage.words(),
-        since: if stage == Stage::Running { since(test, spec, notebook).unwrap_or_default() } else { String::new() },
+        since: if stage == Stage::Running {
+            since(test, spec, notebook).unwrap_or_default()
+        } else {
+            String::new()
+        },
         next: spec.field(asked).map_or_else(String::new, |f| f.question().into()),
     })
 }
@@ -133,7 +137,7 @@ fn wrong(report: &Report) -> (Vec<Noticed>, usize) {
     let notebook = &report.notebook;
     let mut all = Vec::new();
     for test in notebook.tests.iter().rev().filter(|t| t.excluded.is_empty()) {
-        let running = words::spec_of(test).is_some_and(|s| stage(test, s) != Stage::Done);
+        let running = !super::stage::is_done(test);
         for f in report.outcomes.get(&test.id).into_iter().flat_map(|o| &o.findings) {
             if f.weight == Weight::Note || (running && f.code == "missing") {
                 continue;
@@ -164,7 +168,11 @@ fn missing(report: &Report) -> Vec<Missing> {
                 "no-provenance" => format!("/specimen/{}", gate.place),
                 _ => format!("/specimen/new?model={}", model.id),
             };
-            all.push(Missing { link, text: format!("{}; without it nothing is published", gate.text), action: "Write it down" });
+            all.push(Missing {
+                link,
+                text: format!("{}; without it nothing is published", gate.text),
+                action: "Write it down",
+            });
         }
         let untested: Vec<String> = model
             .claims
@@ -176,7 +184,11 @@ fn missing(report: &Report) -> Vec<Missing> {
         if let (false, Some(specimen)) = (untested.is_empty(), specimen) {
             all.push(Missing {
                 link: format!("/test/new?specimen={}", specimen.id),
-                text: format!("{}: claimed, not tested: {}", model.name, untested.join(", ")),
+                text: words::unbroken(&format!(
+                    "{}: claimed, not tested: {}",
+                    model.name,
+                    untested.join(", ")
+                )),
                 action: "Begin a test",
             });
         }
@@ -195,11 +207,13 @@ fn recent(ask: &Ask) -> Vec<Recent> {
         .filter_map(|(test, found)| {
             let model = report.notebook.model_of(&test.specimen)?;
             let row = report.models.iter().find(|m| m.id == model.id)?.rows.iter().find(|r| {
-                r.result.key == found.result.key && r.condition == found.condition && r.tests.contains(&test.id)
+                r.result.key == found.result.key
+                    && r.condition == found.condition
+                    && r.tests.contains(&test.id)
             })?;
             Some(Recent {
                 link: super::trail::address(&model.id, row),
-                title: trueplate_core::report::titled(found.result, &found.condition),
+                title: words::unbroken(&trueplate_core::report::titled(found.result, &found.condition)),
                 of: words::specimen_name(&report.notebook, &test.specimen),
                 value: piece::number(&row.value, found.result.shown_in(), ask.style()),
                 day: test.day.clone(),

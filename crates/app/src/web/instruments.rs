@@ -8,8 +8,8 @@ use askama::Template;
 use axum::extract::{Path, State};
 use trueplate_core::instrument::{Accuracy, Calibration, Feeds, Instrument};
 use trueplate_core::notebook::Settings;
-use trueplate_core::record::Record;
 use trueplate_core::quantity::Dim;
+use trueplate_core::record::Record;
 use trueplate_core::shown::four_digits;
 
 #[derive(Template)]
@@ -63,7 +63,11 @@ fn in_words(a: &Accuracy, settings: &Settings) -> String {
         limits.push(format!("{} digits", n(a.digits)));
     }
     let mut said = Vec::new();
-    said.push(if limits.is_empty() { "accuracy not stated".into() } else { format!("± {}", limits.join(" ± ")) });
+    said.push(if limits.is_empty() {
+        "accuracy not stated".into()
+    } else {
+        format!("± {}", limits.join(" ± "))
+    });
     if a.step > 0.0 {
         said.push(format!("step {} {unit}", n(a.step)));
     }
@@ -123,6 +127,13 @@ struct AccuracyRow {
     up_to: String,
 }
 
+impl AccuracyRow {
+    /// A hint stands beside the first statement only.
+    fn hint(&self, words: &'static str) -> &'static str {
+        if self.n == 0 { words } else { "" }
+    }
+}
+
 struct CalibrationRow {
     n: usize,
     on: String,
@@ -138,12 +149,14 @@ const FEEDS: [(Feeds, &str, &str); 3] = [
 ];
 
 /// Rows of accuracy offered beyond those in use.
-const SPARE: usize = 2;
+const SPARE: usize = 1;
 
 fn accuracy_row(n: usize, a: Option<&Accuracy>, sent: &Sent, settings: &Settings) -> AccuracyRow {
     let name = |what: &str| format!("{what}-{n}");
     let (key, unit) = match a {
-        Some(a) => (DIMS.iter().find(|(d, ..)| *d == a.dim).map_or("", |(_, k, ..)| k), a.dim.kept_in().symbol),
+        Some(a) => {
+            (DIMS.iter().find(|(d, ..)| *d == a.dim).map_or("", |(_, k, ..)| k), a.dim.kept_in().symbol)
+        }
         None => (sent.get(&name("dim")), ""),
     };
     let value = |what: &str, kept: f64, unit: &str| match sent.get(&name(what)) {
@@ -168,7 +181,7 @@ fn accuracy_row(n: usize, a: Option<&Accuracy>, sent: &Sent, settings: &Settings
 fn page(ask: &Ask, id: &str, instrument: Instrument, sent: &Sent, troubles: Vec<(String, String)>) -> Page {
     let settings = &ask.notebook().settings;
     let count = instrument.accuracy.len();
-    let rows = (0..(count + SPARE).max(3))
+    let rows = (0..(count + SPARE).max(2))
         .map(|n| accuracy_row(n, instrument.accuracy.get(n), sent, settings))
         .collect();
     let calibration = |n: usize| {
@@ -235,7 +248,8 @@ fn read(sent: &Sent, settings: &Settings, mut instrument: Instrument) -> (Instru
     instrument.about = sent.text("about");
     instrument.accuracy = (0..40).filter_map(|n| read_accuracy(&mut r, sent, n)).collect();
     instrument.own_draw_w = r.quantity("own_draw", Dim::Power, "W");
-    instrument.feeds = FEEDS.iter().find(|(_, k, _)| *k == sent.get("feeds")).map_or(Feeds::Unseen, |(f, ..)| *f);
+    instrument.feeds =
+        FEEDS.iter().find(|(_, k, _)| *k == sent.get("feeds")).map_or(Feeds::Unseen, |(f, ..)| *f);
     instrument.mains_v = r.quantity("mains_v", Dim::Voltage, "V");
     instrument.true_rms = sent.ticked("true_rms");
     instrument.note = sent.text("note");

@@ -68,7 +68,8 @@ pub async fn keep(
     let address = format!("/test/{}", super::page::escaped(&test.id));
     let next = after(spec, &key);
     let outcome = site.with(move |desk| {
-        let files = keeping.files.iter().map(|(n, m, b)| desk.put_file(n, m, b)).collect::<Result<Vec<_>, _>>()?;
+        let files =
+            keeping.files.iter().map(|(n, m, b)| desk.put_file(n, m, b)).collect::<Result<Vec<_>, _>>()?;
         save(desk, &id, field, &keeping.sent, files)
     });
     Ok(match outcome.await? {
@@ -126,19 +127,11 @@ fn save(
 }
 
 /// The entry as it will stand: as typed, on which instrument, at which moment, with its files.
-fn entry_of(
-    field: &FieldSpec,
-    test: &Test,
-    notebook: &Notebook,
-    sent: &Sent,
-    files: Vec<FileRef>,
-) -> Entry {
+fn entry_of(field: &FieldSpec, test: &Test, notebook: &Notebook, sent: &Sent, files: Vec<FileRef>) -> Entry {
     let before = test.entries.get(field.key).cloned().unwrap_or_default();
     // The moment of the person's press, where the phone told it; else of the arrival.
     let at = match sent.get("at").parse::<jiff::Timestamp>() {
-        Ok(instant) => {
-            crate::desk::written(instant, &trueplate_core::reading::zone_of(&notebook.settings))
-        }
+        Ok(instant) => crate::desk::written(instant, &trueplate_core::reading::zone_of(&notebook.settings)),
         Err(_) => now(notebook),
     };
     let mut text = with_unit(field, &sent.text("text"), sent.get("unit"));

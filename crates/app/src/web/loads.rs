@@ -8,10 +8,10 @@ use crate::desk::{Deed, free_id};
 use askama::Template;
 use axum::extract::{Path, State};
 use trueplate_core::notebook::{Load, LoadSort, Settings};
-use trueplate_core::record::Record;
 use trueplate_core::number;
 use trueplate_core::quantity::Dim;
 use trueplate_core::reading::marks_of;
+use trueplate_core::record::Record;
 use trueplate_core::shown::four_digits;
 
 #[derive(Template)]

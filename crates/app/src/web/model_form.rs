@@ -7,8 +7,8 @@ use crate::desk::{Deed, free_id};
 use askama::Template;
 use axum::extract::{Path, State};
 use trueplate_core::notebook::{Model, Settings, SwitchOff};
-use trueplate_core::record::Record;
 use trueplate_core::quantity::Dim;
+use trueplate_core::record::Record;
 
 #[derive(Template)]
 #[template(path = "model_form.html")]
@@ -75,7 +75,11 @@ pub async fn create(ask: Ask, State(site): State<Site>, sent: Sent) -> Answer {
     }
     let done = site.act(move |notebook| {
         let id = free_id(notebook, "model", &model.name);
-        Ok(Deed { records: vec![Record::Model(Model { id: id.clone(), ..model })], why: String::new(), then: id })
+        Ok(Deed {
+            records: vec![Record::Model(Model { id: id.clone(), ..model })],
+            why: String::new(),
+            then: id,
+        })
     });
     let done = done.await?;
     Ok(kept(&format!("/model/{}", done.then.unwrap_or_default()), done.stroke))

@@ -163,7 +163,12 @@ pub async fn show(ask: Ask, Path(id): Path<String>) -> Answer {
             None => "of a kind this program does not know".into(),
         },
     };
-    let findings = report.findings.iter().map(|(test, f)| FindingLine {
+    // A running test is not scolded for what is still to come.
+    let told = report
+        .findings
+        .iter()
+        .filter(|(test, f)| f.code != "missing" || notebook.test(test).is_some_and(super::stage::is_done));
+    let findings = told.map(|(test, f)| FindingLine {
         link: format!("/test/{test}/all#{}", f.place),
         weight: weight(f),
         text: f.text.clone(),
@@ -214,7 +219,12 @@ fn facts(ask: &Ask, model: &Model, report: &ModelReport) -> String {
     let specimens: Vec<_> = notebook.specimens.iter().filter(|s| s.model == model.id).collect();
     let tests = notebook.tests.iter().filter(|t| belongs(notebook, &t.specimen, &model.id)).count();
     let mut said = vec![words::plural(specimens.len(), "sample", "samples")];
-    said.extend(specimens.iter().filter(|s| !s.firmware_now().is_empty()).map(|s| format!("firmware {}", s.firmware_now())));
+    said.extend(
+        specimens
+            .iter()
+            .filter(|s| !s.firmware_now().is_empty())
+            .map(|s| format!("firmware {}", s.firmware_now())),
+    );
     said.push(words::plural(tests, "test", "tests"));
     if model.mains_v > 0.0 {
         said.push(format!("{:.0} V {:.0} Hz", model.mains_v, model.mains_hz));
@@ -252,7 +262,10 @@ fn claims(ask: &Ask, report: &ModelReport) -> Vec<Claimed> {
         let number = shown_of(c).map_or_else(String::new, |s| lane.cell(&s));
         let measured = match row {
             Some(row) if !number.is_empty() => {
-                format!("<a class=\"to\" href=\"{}\">{number}</a>", piece::escape(&super::trail::address(&report.id, row)))
+                format!(
+                    "<a class=\"to\" href=\"{}\">{number}</a>",
+                    piece::escape(&super::trail::address(&report.id, row))
+                )
             }
             _ => number,
         };
@@ -284,8 +297,7 @@ fn why(c: &ClaimRow) -> String {
 }
 
 fn results(ask: &Ask, report: &ModelReport) -> Vec<Resulted> {
-    let all: Vec<_> =
-        report.rows.iter().map(|r| shown(&r.value, r.result.shown_in(), ask.style())).collect();
+    let all: Vec<_> = report.rows.iter().map(|r| shown(&r.value, r.result.shown_in(), ask.style())).collect();
     let lane = Lane::of(&all);
     let several = report.rows.iter().any(|r| r.specimen != report.rows[0].specimen);
     let about = |r: &trueplate_core::repeat::ResultRow| {
@@ -300,7 +312,7 @@ fn results(ask: &Ask, report: &ModelReport) -> Vec<Resulted> {
     };
     let rows = report.rows.iter().zip(&all);
     rows.map(|(r, s)| Resulted {
-        title: titled(r.result, &r.condition),
+        title: words::unbroken(&titled(r.result, &r.condition)),
         about: about(r),
         value: lane.cell(s),
         link: super::trail::address(&report.id, r),

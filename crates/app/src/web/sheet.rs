@@ -50,7 +50,9 @@ fn row(field: &'static FieldSpec, test: &Test, notebook: &Notebook, sent: Option
     let kept = entry.map_or("", |e| &e.text);
     let text = sent.map_or(kept, |s| s.get(field.key)).to_string();
     let choices = match field.shape {
-        Shape::Choice(all) => all.iter().map(|c| (c.key.to_string(), c.label.to_string(), c.key == text)).collect(),
+        Shape::Choice(all) => {
+            all.iter().map(|c| (c.key.to_string(), c.label.to_string(), c.key == text)).collect()
+        }
         Shape::Load => notebook.loads.iter().map(|l| (l.id.clone(), l.name.clone(), l.id == text)).collect(),
         _ => Vec::new(),
     };
@@ -75,10 +77,12 @@ fn page(
     troubles: Vec<(String, String)>,
 ) -> Page {
     let notebook = ask.notebook();
+    let done = super::stage::is_done(test);
     let findings = ask.report.outcomes.get(&test.id).into_iter().flat_map(|o| &o.findings);
-    let firmware = notebook.specimen(&test.specimen).map(|s| {
-        s.firmware.iter().map(|f| (f.version.clone(), f.version == test.firmware)).collect()
-    });
+    let findings = findings.filter(|f| done || f.code != "missing");
+    let firmware = notebook
+        .specimen(&test.specimen)
+        .map(|s| s.firmware.iter().map(|f| (f.version.clone(), f.version == test.firmware)).collect());
     Page {
         top: ask.top(),
         id: test.id.clone(),
@@ -109,7 +113,10 @@ fn read(sent: &Sent, test: &Test, spec: &Spec, notebook: &Notebook) -> (Test, bo
     let (mut new, mut changed, mut troubles) = (test.clone(), false, Vec::new());
     for field in spec.fields.iter().filter(|f| f.shape != Shape::Log) {
         let before = answered(test, field.key);
-        let text = with_unit(field, &sent.text(field.key), field.measured().map_or("", |(_, u)| u));
+        let typed = sent.text(field.key);
+        let as_before = before.is_some_and(|b| b.text == typed);
+        let unit = field.measured().map_or("", |(_, u)| u);
+        let text = if as_before { typed } else { with_unit(field, &typed, unit) };
         let instrument = sent.text(&format!("{}-instrument", field.key));
         let same = before.is_some_and(|b| b.text == text && b.instrument == instrument);
         if same || (before.is_none() && text.is_empty()) {

@@ -70,7 +70,8 @@ fn read(sent: &Sent, settings: &Settings, mut specimen: Specimen) -> (Specimen, 
     let mut r = Reader::new(sent, settings);
     specimen.label = sent.text("label");
     specimen.serial = sent.text("serial");
-    specimen.came = CAME.iter().find(|(_, k, _)| *k == sent.get("came")).map_or(Came::Unknown, |(c, _, _)| *c);
+    specimen.came =
+        CAME.iter().find(|(_, k, _)| *k == sent.get("came")).map_or(Came::Unknown, |(c, _, _)| *c);
     specimen.provenance = sent.text("provenance");
     specimen.returned = r.day("returned");
     specimen.note = sent.text("note");
@@ -82,7 +83,10 @@ fn read(sent: &Sent, settings: &Settings, mut specimen: Specimen) -> (Specimen, 
         .map(|(version, from)| Firmware { version: version.into(), from })
         .collect();
     if specimen.firmware.iter().any(|f| !f.from.is_empty() && f.from.parse::<jiff::civil::Date>().is_err()) {
-        r.trouble("firmware", "The day of a firmware is written as 2026-05-03, or left empty for `as received`");
+        r.trouble(
+            "firmware",
+            "The day of a firmware is written as 2026-05-03, or left empty for `as received`",
+        );
     }
     (specimen, r.troubles)
 }

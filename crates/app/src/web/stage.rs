@@ -54,6 +54,11 @@ pub fn stage(test: &Test, spec: &Spec) -> Stage {
     }
 }
 
+/// Everything needed is answered.
+pub fn is_done(test: &Test) -> bool {
+    super::words::spec_of(test).is_some_and(|spec| stage(test, spec) == Stage::Done)
+}
+
 /// What stands on the phone when a test is opened: a field's key, `wait` or `done`.
 pub fn now_asked(test: &Test, spec: &Spec) -> &'static str {
     match stage(test, spec) {
@@ -94,6 +99,7 @@ pub fn since(test: &Test, spec: &Spec, notebook: &Notebook) -> Option<String> {
             _ => None,
         }
     });
-    let kept = spec.fields.iter().filter(|f| !f.at_end).filter_map(|f| Some(answered(test, f.key)?.at.clone()));
+    let kept =
+        spec.fields.iter().filter(|f| !f.at_end).filter_map(|f| Some(answered(test, f.key)?.at.clone()));
     stamps.min().or_else(|| kept.max()).filter(|s| !s.is_empty())
 }

@@ -61,8 +61,10 @@ pub async fn choose(ask: Ask) -> Answer {
     if let Some(kind) = kinds::find(ask.query.get("kind")) {
         return Ok(html(&begin_page(&ask, &specimen, kind.spec(), &Sent::default(), Vec::new())));
     }
-    let claims: Vec<_> =
-        notebook.model_of(&specimen).map(|m| m.claims.iter().map(|c| c.key.clone()).collect()).unwrap_or_default();
+    let claims: Vec<_> = notebook
+        .model_of(&specimen)
+        .map(|m| m.claims.iter().map(|c| c.key.clone()).collect())
+        .unwrap_or_default();
     let line = |s: &&'static Spec| KindLine {
         id: s.id,
         title: s.title,
@@ -77,8 +79,10 @@ pub async fn choose(ask: Ask) -> Answer {
             .collect::<Vec<_>>()
             .join(", "),
     };
-    let specimens =
-        here.iter().map(|s| (s.id.clone(), words::specimen_name(notebook, &s.id), s.id == specimen)).collect();
+    let specimens = here
+        .iter()
+        .map(|s| (s.id.clone(), words::specimen_name(notebook, &s.id), s.id == specimen))
+        .collect();
     let kinds = ask.report.kinds.iter().map(line).collect();
     Ok(html(&KindsPage { top: ask.top(), specimens, specimen, kinds }))
 }
@@ -115,7 +119,8 @@ fn begin_page(
 /// Begins the test when every caution is ticked.
 pub async fn begin(ask: Ask, State(site): State<Site>, sent: Sent) -> Answer {
     let kind = kinds::find(sent.get("kind"));
-    let spec = kind.map(|k| k.spec()).ok_or_else(|| Fault::Missing("There is no such kind of test.".into()))?;
+    let spec =
+        kind.map(|k| k.spec()).ok_or_else(|| Fault::Missing("There is no such kind of test.".into()))?;
     let notebook = ask.notebook();
     let specimen = sent.get("specimen");
     notebook.specimen(specimen).ok_or_else(|| no_specimen(specimen))?;
@@ -140,7 +145,11 @@ pub async fn begin(ask: Ask, State(site): State<Site>, sent: Sent) -> Answer {
     };
     let done = site.act(move |notebook| {
         let id = free_id(notebook, "test", &format!("{} {}", test.kind, test.specimen));
-        Ok(Deed { records: vec![Record::Test(Test { id: id.clone(), ..test })], why: String::new(), then: id })
+        Ok(Deed {
+            records: vec![Record::Test(Test { id: id.clone(), ..test })],
+            why: String::new(),
+            then: id,
+        })
     });
     let done = done.await?;
     Ok(kept(&format!("/test/{}", escaped(&done.then.unwrap_or_default())), done.stroke))

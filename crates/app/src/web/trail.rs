@@ -104,12 +104,13 @@ pub async fn show(ask: Ask, Path((model, key)): Path<(String, String)>) -> Answe
     };
     let rows: Vec<&ResultRow> = report.rows.iter().filter(fits).collect();
     let first = rows.first().ok_or_else(|| {
-        let words = format!("{} has no such result any more: the readings it came from were changed.", report.name);
+        let words =
+            format!("{} has no such result any more: the readings it came from were changed.", report.name);
         Fault::Missing(words)
     })?;
     Ok(html(&Page {
         top: ask.top(),
-        title: titled(first.result, &first.condition),
+        title: words::unbroken(&titled(first.result, &first.condition)),
         model,
         name: report.name.clone(),
         sources: rows.iter().map(|r| source(&ask, r)).collect(),
@@ -169,7 +170,7 @@ fn tested(test: &Test, spec: &'static Spec, notebook: &Notebook, outcome: &Outco
             said: if said == entry.text { String::new() } else { said },
             text: entry.text.clone(),
             instrument: notebook.instrument(&entry.instrument).map_or_else(String::new, |i| i.name.clone()),
-            at: words::clock(&entry.at, &notebook.settings),
+            at: words::clock_on(&entry.at, &test.day, &notebook.settings),
             files: entry.files.clone(),
         })
     };

@@ -54,7 +54,18 @@ pub fn load_sort(sort: LoadSort) -> &'static str {
 
 /// "load 50 %, mode fast".
 pub fn condition(condition: &Condition) -> String {
-    condition.iter().map(|(axis, value)| format!("{axis} {value}")).collect::<Vec<_>>().join(", ")
+    unbroken(&condition.iter().map(|(axis, value)| format!("{axis} {value}")).collect::<Vec<_>>().join(", "))
+}
+
+/// A per cent sign stays with its number.
+pub fn unbroken(text: &str) -> String {
+    text.replace(" %", "\u{a0}%")
+}
+
+/// An instant on the clock of the bench, without its day when that is `day`.
+pub fn clock_on(at: &str, day: &str, settings: &Settings) -> String {
+    let wall = clock(at, settings);
+    wall.strip_prefix(day).map_or(wall.clone(), |rest| rest.trim().to_string())
 }
 
 /// An instant kept as RFC 3339, on the clock of the bench: "2026-05-03 11:04:52".
@@ -103,7 +114,10 @@ pub fn understood(
         Reading::List(all) => {
             format!("{} numbers: {}", all.len(), all.iter().map(line).collect::<Vec<_>>().join(", "))
         }
-        Reading::Stamp(s) => stamp::wall(s.at, &zone_of(&notebook.settings)),
+        Reading::Stamp(s) => {
+            let wall = stamp::wall(s.at, &zone_of(&notebook.settings));
+            wall.strip_prefix(test.day.as_str()).map_or(wall.clone(), |rest| rest.trim().to_string())
+        }
         _ => answer(field, entry, notebook, test),
     })
 }

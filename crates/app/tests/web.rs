@@ -1,0 +1,8 @@
+//! The web app over a real loopback socket: what a browser, a phone and an attacker would send, and what comes back.
+mod web {
+    mod bench;
+    mod client;
+    mod guards;
+    mod keeping;
+    mod screens;
+}

@@ -1,0 +1,82 @@
+//! What the screens say.
+use super::bench::Served;
+use super::client::{get, hidden, post};
+use std::fs;
+
+#[test]
+fn an_empty_bench_teaches_one_step_at_a_time() {
+    let s = Served::empty();
+    let page = get(s.port, "/").body;
+    assert!(page.contains("Add the first station") && page.contains("What will stand here"), "{page}");
+    assert_eq!(page.matches("class=\"act\"").count(), 1, "one next action");
+    post(s.port, "/model/new", &[("name", "Example 1000")]);
+    assert!(get(s.port, "/").body.contains("Add the first instrument"));
+    post(s.port, "/instrument/new", &[("name", "meter")]);
+    assert!(get(s.port, "/").body.contains("Add the sample on the bench"));
+    post(s.port, "/specimen/new", &[("model", "example-1000"), ("came", "bought")]);
+    assert!(get(s.port, "/").body.contains("Begin the first test"));
+}
+
+#[test]
+fn a_number_leads_to_its_readings() {
+    let s = Served::example();
+    // 882 Wh and 0.5 W · 106 min = 0.88 Wh of the meter's own: 882.88; u 6.8224 (first_thread of core): 883 ± 14 by
+    // its t-like factor.
+    let model = get(s.port, "/model/m1").body;
+    assert!(model.contains("<b>883</b>") && model.contains("850 Wh") && model.contains(">met<"), "{model}");
+    let link = model
+        .split("href=\"/trail/m1/usable-energy")
+        .nth(1)
+        .and_then(|l| l.split('"').next())
+        .expect("a link");
+    let link = format!("/trail/m1/usable-energy{}", link.replace("&amp;", "&").replace("&#38;", "&"));
+    let trail = get(s.port, &link);
+    assert_eq!(trail.status, 200, "{link}");
+    for said in ["E = R₂ − R₁ + P₀·t", "0.882 kWh", "plug meter", "10:48:00", "56 %", "To narrow it"]
+    {
+        assert!(trail.body.contains(said), "{said:?} is not in the trail:\n{}", trail.body);
+    }
+}
+
+#[test]
+fn a_wrong_figure_of_a_claim_stays_in_the_form_with_what_is_wrong() {
+    let s = Served::example();
+    let stand = hidden(&get(s.port, "/model/m1/claim/new").body, "stand");
+    let form =
+        [("stand", stand.as_str()), ("key", "usable-energy"), ("text", "850 W"), ("words", "up to 850 W")];
+    let a = post(s.port, "/model/m1/claim/new", &form);
+    assert_eq!(a.status, 422);
+    assert!(a.body.contains("how fast") && a.body.contains("up to 850 W"), "{}", a.body);
+    let a = get(s.port, "/claim/understand?key=mass&text=29.3%20lb");
+    // 29.3 · 0.45359237 = 13.29 kg, and a mass is read as a maximum.
+    assert!(a.body.contains("at most 13.29 kg"), "{}", a.body);
+}
+
+#[test]
+fn publishing_needs_provenance_and_leaves_foreign_folders_alone() {
+    let s = Served::example();
+    let folder = s.folder.path().join("site");
+    let publish = |to: &std::path::Path| post(s.port, "/publish", &[("folder", &to.display().to_string())]);
+    let done = publish(&folder);
+    assert_eq!(done.status, 200, "{}", done.body);
+    assert!(folder.join("index.html").is_file());
+    assert_eq!(publish(s.folder.path()).status, 422, "the folder of the bench itself");
+    assert!(s.file.is_file());
+    let specimen = get(s.port, "/specimen/s1").body;
+    let form = [("stand", hidden(&specimen, "stand")), ("model", "m1".into()), ("came", "unknown".into())];
+    let form: Vec<_> = form.iter().map(|(n, v)| (*n, v.as_str())).collect();
+    assert_eq!(post(s.port, "/specimen/s1", &form).status, 303);
+    let before = fs::read(folder.join("index.html")).expect("the page");
+    let refused = publish(&folder);
+    assert_eq!(refused.status, 422);
+    assert!(refused.body.contains("how it came to the bench"), "{}", refused.body);
+    assert_eq!(fs::read(folder.join("index.html")).expect("the page"), before);
+}
+
+#[test]
+fn other_devices_are_refused_in_words() {
+    let s = Served::example();
+    let options = trueplate::web::Serve { lan: true, ..trueplate::web::Serve::default() };
+    let refused = trueplate::web::serve(&s.file, options).expect_err("not there yet").to_string();
+    assert!(refused.contains("leave out `--lan`"), "{refused}");
+}
