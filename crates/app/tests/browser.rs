@@ -5,6 +5,7 @@
 
 mod browser {
     mod driver;
+    mod first_thread;
     mod harness;
     mod own;
     mod program;

@@ -126,6 +126,11 @@ impl Browser {
         assert!(loud.is_empty(), "the console says: {loud:#?}");
     }
 
+    /// Lets go of what the console said so far, after a step that is meant to be refused.
+    pub fn forget_console(&self) {
+        drop(self.driver.console());
+    }
+
     /// Fails when the page is wider than the screen, and names what sticks out.
     pub async fn assert_fits(&self) {
         let wide = self.list("too_wide").await;

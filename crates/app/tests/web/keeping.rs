@@ -22,7 +22,7 @@ fn a_watt_typed_for_a_watt_hour_is_refused_with_the_reason() {
 #[test]
 fn a_number_is_understood_in_the_unit_beside_it() {
     let s = Served::example();
-    // 0.89 in kWh is 890 Wh; ± 1 % of it and 1 Wh step: u = √(8.9² + 1)/√3-ish, shown as ± 8 Wh.
+    // 0.89 kWh is 890 Wh; of the rectangle ± 8.9 Wh (1 % of reading) 95 % lie within ± 8.455 Wh: shown as ± 8 Wh.
     let a = get(s.port, "/test/t1/understand?field=counter_end&text=0.89&unit=kWh&instrument=meter");
     assert!(a.body.contains("890 ± 8 Wh"), "{}", a.body);
     let a = get(s.port, "/test/t1/understand?field=counter_end&text=890&unit=Wh&instrument=meter");
