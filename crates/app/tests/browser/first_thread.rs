@@ -166,7 +166,7 @@ async fn from_an_empty_bench_to_a_published_correction() {
     let site = folder.path().join("site");
     browser.fill("Folder", &site.display().to_string()).await;
     look(&browser, "publish").await;
-    browser.press("Publish").await;
+    browser.press("Publish the pages").await;
     browser.wait_for("Published:").await;
     published(&site);
     browser.open(&format!("{}history", program.address)).await;
