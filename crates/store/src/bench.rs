@@ -189,6 +189,9 @@ fn connect(path: &Path, flags: OpenFlags) -> rusqlite::Result<Connection> {
     conn.pragma_update(None, "cell_size_check", true)?;
     conn.pragma_update(None, "foreign_keys", true)?;
     conn.pragma_update(None, "synchronous", "FULL")?;
+    // On macOS an ordinary sync leaves the data in the drive's own memory; elsewhere these do nothing.
+    conn.pragma_update(None, "fullfsync", true)?;
+    conn.pragma_update(None, "checkpoint_fullfsync", true)?;
     Ok(conn)
 }
 

@@ -77,7 +77,7 @@ fn each_column_is_covered() {
     filled(&path);
     let triggers = "DROP TRIGGER stroke_stays; DROP TRIGGER change_stays; DROP TRIGGER file_stays; DROP TRIGGER chunk_stays;
         DROP TRIGGER stroke_kept; DROP TRIGGER change_kept; DROP TRIGGER file_kept; DROP TRIGGER chunk_kept;
-        DROP TRIGGER record_kept;";
+        DROP TRIGGER record_kept; DROP TRIGGER piece_stays;";
     let texts: String = {
         let conn = rusqlite::Connection::open(&path).unwrap();
         let mut ask = conn.prepare("SELECT sql FROM sqlite_schema WHERE type = 'trigger'").unwrap();
@@ -105,6 +105,14 @@ fn each_column_is_covered() {
         ("UPDATE file SET size = 2 WHERE file = 2", "log.csv"),
         ("UPDATE chunk SET bytes = zeroblob(30000) WHERE file = 2", "log.csv"),
         ("UPDATE chunk SET part = 1 WHERE file = 2", "log.csv"),
+        ("UPDATE running SET name = 'other.csv'", "other.csv"),
+        ("UPDATE running SET media = 'text/html'", "run.csv"),
+        ("UPDATE running SET size = 80", "run.csv"),
+        ("UPDATE running SET parts = 61", "run.csv"),
+        ("UPDATE piece SET bytes = zeroblob(80) WHERE part = 3", "run.csv"),
+        ("UPDATE piece SET part = 99 WHERE part = 59", "run.csv"),
+        ("DELETE FROM piece WHERE part = 59", "run.csv"),
+        ("DELETE FROM piece; DELETE FROM running", "running 1"),
         ("DELETE FROM chunk WHERE file = 2; DELETE FROM file WHERE file = 2", "file"),
     ] {
         fs::copy(&path, &hurt).unwrap();
