@@ -222,7 +222,8 @@ fn immutable(path: &Path) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use trueplate_core::notebook::{Model, Record};
+    use trueplate_core::notebook::Model;
+    use trueplate_core::record::Record;
 
     /// A made-up second version: the older file stays beside, and the file itself says its version without its log.
     #[test]

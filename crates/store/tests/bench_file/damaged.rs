@@ -5,7 +5,8 @@ use rand_pcg::Pcg64;
 use std::fs;
 use std::path::Path;
 use tempfile::TempDir;
-use trueplate_core::notebook::{Notebook, Record};
+use trueplate_core::notebook::Notebook;
+use trueplate_core::record::Record;
 use trueplate_store::{Bench, Error};
 
 /// What opening and checking say; empty when they see nothing wrong. `salvage` is tried as well.

@@ -5,7 +5,8 @@ use rusqlite::types::Value;
 use std::fs;
 use std::path::{Path, PathBuf};
 use tempfile::TempDir;
-use trueplate_core::notebook::{Claim, Entry, FileRef, Model, Record, Settings, Specimen, Test};
+use trueplate_core::notebook::{Claim, Entry, FileRef, Model, Settings, Specimen, Test};
+use trueplate_core::record::Record;
 use trueplate_store::{Bench, Stroke};
 
 /// A moment.

@@ -8,7 +8,7 @@ use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
 use std::time::Duration;
 use tempfile::TempDir;
-use trueplate_core::notebook::Record;
+use trueplate_core::record::Record;
 use trueplate_store::Bench;
 
 const PLACE: &str = "TRUEPLATE_KILLED_BENCH";

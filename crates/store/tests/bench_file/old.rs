@@ -3,7 +3,8 @@ use crate::ground::{AT, model, stroke, test};
 use std::fs;
 use std::path::{Path, PathBuf};
 use tempfile::TempDir;
-use trueplate_core::notebook::{Came, Record, Settings, Specimen};
+use trueplate_core::notebook::{Came, Settings, Specimen};
+use trueplate_core::record::Record;
 use trueplate_store::{Bench, SCHEMA};
 
 fn old(version: i64) -> PathBuf {
