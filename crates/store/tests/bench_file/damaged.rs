@@ -293,3 +293,26 @@ fn a_torn_log_gives_the_last_whole_stroke() {
     assert!(seen.contains(&1) || seen.contains(&2), "{seen:?}");
     assert!(seen.iter().any(|n| *n >= 7), "{seen:?}");
 }
+
+/// A row as it was before the last saving, its checksum fitting: what a disk gives that lost one write. Only the history
+/// tells that it is old.
+#[test]
+fn a_row_from_before_is_noticed() {
+    let folder = TempDir::new().unwrap();
+    let (path, before) = (folder.path().join("a.trueplate"), folder.path().join("before.trueplate"));
+    let mut b = Bench::create(&path, AT).unwrap();
+    b.save(&[Record::Test(test("t", "1 kWh"))], &stroke("")).unwrap();
+    b.backup_to(&before).unwrap();
+    b.save(&[Record::Test(test("t", "2 kWh"))], &stroke("")).unwrap();
+    drop(b);
+    let conn = rusqlite::Connection::open(&path).unwrap();
+    conn.execute("ATTACH ?1 AS old", [before.to_str().unwrap()]).unwrap();
+    conn.execute_batch(
+        "UPDATE record SET (revision, body, sum) = (SELECT revision, body, sum FROM old.record)",
+    )
+    .unwrap();
+    drop(conn);
+    assert!(Bench::open(&path).unwrap().notebook().is_ok());
+    let said = said(&path);
+    assert!(said.contains("test t: is not what its history leads to"), "{said}");
+}
