@@ -17,7 +17,8 @@ use crate::uncertain::Uncertain;
 pub struct SustainedOutput;
 
 static HELD: Measurand<Power> = Measurand::new("sustained-output", "Output held to empty", "W", Better::More)
-    .formula("P as read when warm");
+    .formula("P as read when warm")
+    .at_least();
 static MINUTES: Measurand<Time> = Measurand::new("time-held", "Time until it gave up", "min", Better::More)
     .formula("t = end − start")
     .varies();
@@ -46,10 +47,20 @@ static ENDED: Field<Pick> = Field::choice(
 )
 .ask("Why did it end?", "Battery empty means: it held the power to the end.")
 .at_end();
+static SPREAD: Field<Pick> = Field::choice(
+    "spread",
+    "outlets used",
+    &[
+        Choice { key: "all", label: "spread over all outlets, both legs" },
+        Choice { key: "one", label: "all on one outlet or one leg" },
+    ],
+)
+.optional()
+.ask("Does the load hang on one outlet, or is it spread?", "Two legs of 120 V give half of the power each.");
 
 static SPEC: Spec = Spec {
     id: "sustained-output",
-    revision: 1,
+    revision: 2,
     title: "Sustained output",
     question: "Does it hold the stated power until it is empty?",
     method: &[
@@ -67,7 +78,16 @@ static SPEC: Spec = Spec {
     ],
     attended: true,
     minutes: 60,
-    fields: &[&STATE.spec, &AMBIENT.spec, &LOAD.spec, &START.spec, &READ.spec, &END.spec, &ENDED.spec],
+    fields: &[
+        &STATE.spec,
+        &AMBIENT.spec,
+        &SPREAD.spec,
+        &LOAD.spec,
+        &START.spec,
+        &READ.spec,
+        &END.spec,
+        &ENDED.spec,
+    ],
     axes: &[&STARTED],
     results: &[&HELD.spec, &MINUTES.spec],
 };
@@ -78,6 +98,9 @@ impl Kind for SustainedOutput {
     }
     fn analyse(&self, run: &Run, out: &mut Outcome) -> Option<()> {
         out.on(&STARTED, run.get(&STATE)?.0);
+        if run.get(&SPREAD).is_some_and(|s| s.0 == "one") {
+            out.condition.insert("outlets".into(), "one".into());
+        }
         let power = run.get(&READ)?;
         out.read("P", &READ.spec, &power);
         let time = elapsed(run, &START, &END, out)?;
