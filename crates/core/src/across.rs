@@ -121,9 +121,14 @@ fn in_order(spans: &[Span], out: &mut Vec<(String, Finding)>) {
 
 fn older_firmware(now: &str, specimen: &str, rows: &[ResultRow], out: &mut Vec<(String, Finding)>) {
     let old = |r: &&ResultRow| r.specimen == specimen && r.firmware != now && !r.superseded;
-    let mut titles: Vec<&str> = rows.iter().filter(old).map(|r| r.result.title).collect();
-    let Some(first) = rows.iter().find(old) else { return };
-    titles.dedup();
+    let touched = |r: &&ResultRow| r.result.varies || r.result.at_least || r.result.counted;
+    let mut titles: Vec<&str> = Vec::new();
+    for row in rows.iter().filter(|r| old(r) && touched(r)) {
+        if !titles.contains(&row.result.title) {
+            titles.push(row.result.title);
+        }
+    }
+    let Some(first) = rows.iter().find(|r| old(r) && touched(r)) else { return };
     let text = format!(
         "measured on firmware {}, the station carries {now} now: {}",
         first.firmware,
@@ -190,7 +195,9 @@ fn plausible(notebook: &Notebook, model: &Model, rows: &[ResultRow], out: &mut V
         out.push((test, Finding::note(code, row.result.key, text, hint)));
     };
     if let Some(stated) = claimed(notebook, model, "stored-energy", Dim::Energy).filter(|x| *x > 0.0) {
-        for row in now("usable-energy").filter(|r| !r.condition.contains_key("temperature")) {
+        // A small load leaves most to the idle draw: only shares of the stated power are asked about.
+        let usual = |r: &&ResultRow| r.condition.len() == 1 && r.condition.values().all(|v| v.ends_with('%'));
+        for row in now("usable-energy").filter(usual) {
             ask(row, "usable-share", row.value.x / stated, USABLE, "the stated energy");
         }
     }

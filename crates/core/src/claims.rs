@@ -277,8 +277,10 @@ fn not_held(
             if !fits || !usual || surely_above || !row.minimum {
                 continue;
             }
-            row.why =
-                format!("{how} at {:.0} {}", found.result.shown_in().shown(found.value.x), found.result.unit);
+            let gap = if row.verdict == Verdict::NotMet && row.p.is_none() { "; " } else { "" };
+            let kept = if gap.is_empty() { "" } else { row.why.as_str() };
+            let (x, unit) = (found.result.shown_in().shown(found.value.x), found.result.unit);
+            row.why = format!("{kept}{gap}{how} at {x:.0} {unit}");
             row.verdict = Verdict::NotMet;
             row.p = None;
             row.tests.push(test.id.clone());

@@ -39,7 +39,7 @@ pub struct Discharge {
     pub energy: Uncertain<Energy>,
     /// Energy over hours, in W.
     pub mean_w: f64,
-    /// The battery was empty, the start was full, and no reading contradicts another.
+    /// The battery was empty and the start was full.
     pub complete: bool,
 }
 
@@ -135,6 +135,7 @@ pub fn counted(
 }
 
 /// Reads the discharge of a test with the common fields, with every cross-check that hand readings allow.
+/// `None` when readings contradict each other: then nothing may rest on them.
 pub fn discharge(run: &Run, out: &mut Outcome) -> Option<Discharge> {
     let hours = elapsed(run, &questions::START, &questions::END, out)?;
     out.step("t", "time from load on to outlet off", "h", &hours);
@@ -142,6 +143,9 @@ pub fn discharge(run: &Run, out: &mut Outcome) -> Option<Discharge> {
     let mean_w = energy.x() / hours.x();
     let sound = timer_check(run, hours.x(), out) & power_check(run, mean_w, out);
     load_check(run, out);
+    if !sound {
+        return None;
+    }
     let (energy, full) = start_state(run, energy, out)?;
     let cause = run.get(&questions::CAUSE)?;
     if cause.0 != "empty" {
@@ -152,7 +156,7 @@ pub fn discharge(run: &Run, out: &mut Outcome) -> Option<Discharge> {
             "only an outlet that switched itself off empty tells the usable energy; this run is kept as a check",
         ));
     }
-    Some(Discharge { hours, energy, mean_w, complete: sound && full && cause.0 == "empty" })
+    Some(Discharge { hours, energy, mean_w, complete: full && cause.0 == "empty" })
 }
 
 impl Discharge {

@@ -119,6 +119,7 @@ fn model_report(
         specimens.iter().flat_map(|s| drain::of_specimen(notebook, outcomes, s, scatter)).collect();
     let mut rows = rows;
     rows.extend(drains.iter().filter_map(Drain::idle));
+    repeat::mark_superseded(notebook, &mut rows);
     let claims = claims::judge_all(notebook, model, &rows, outcomes);
     let mut findings: Vec<(String, Finding)> = notebook
         .tests

@@ -9,7 +9,7 @@ use crate::finding::Finding;
 use crate::kind::{Axis, Example, Kind, Outcome, Run, Spec};
 use crate::measurand::{Better, Measurand};
 use crate::quantity::{Power, Time};
-use crate::questions::{AMBIENT, END, LOAD, START};
+use crate::questions::{AMBIENT, END, LOAD, START, START_STATE};
 use crate::reading::{Field, Pick};
 use crate::uncertain::Uncertain;
 
@@ -79,6 +79,7 @@ static SPEC: Spec = Spec {
     attended: true,
     minutes: 60,
     fields: &[
+        &START_STATE.spec,
         &STATE.spec,
         &AMBIENT.spec,
         &SPREAD.spec,
@@ -107,6 +108,12 @@ impl Kind for SustainedOutput {
         out.step("t", "time from load on to the end", "min", &time);
         let words = crate::shown::duration_words(time.x());
         match run.get(&ENDED)?.0 {
+            "empty" if run.get(&START_STATE)?.0 == "not-full" => out.findings.push(Finding::gap(
+                "start-not-full",
+                START_STATE.spec.key,
+                format!("it was not full at the start and empty after {words}"),
+                "whether it holds to empty is known only from full; a trip would have counted",
+            )),
             "empty" => out.put(&HELD, power),
             "stopped" => out.findings.push(Finding::gap(
                 "stopped-by-hand",
@@ -130,6 +137,7 @@ impl Kind for SustainedOutput {
     }
     fn example(&self) -> Example {
         Example::of(&SPEC)
+            .says(&START_STATE.spec, "full-rested")
             .says(&STATE.spec, "cold")
             .says(&LOAD.spec, "heater")
             .says(&START.spec, "14:00")
