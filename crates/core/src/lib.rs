@@ -28,5 +28,6 @@ pub mod repeat;
 pub mod drain;
 pub mod rank;
 pub mod claims;
+pub mod across;
 pub mod report;
 pub mod plan;
