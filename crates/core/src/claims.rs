@@ -26,9 +26,6 @@ const fn untested(
 static STATED: &[ResultSpec] = &[
     untested("stored-energy", "Stored energy", Dim::Energy, "Wh", Better::More),
     untested("cycles", "Cycles to 80 %", Dim::Count, "", Better::More),
-    untested("starting-power", "Starting power", Dim::Power, "W", Better::More),
-    untested("solar-input", "Solar input", Dim::Power, "W", Better::More),
-    untested("noise", "Noise", Dim::Level, "dB(A)", Better::Less),
 ];
 
 /// Everything a claim can be about: results of the kinds first, then figures that are only stated.

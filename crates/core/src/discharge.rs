@@ -167,7 +167,7 @@ impl Discharge {
 }
 
 /// Energy against power × time: the cheapest check there is.
-fn power_check(run: &Run, mean_w: f64, out: &mut Outcome) {
+pub(crate) fn power_check(run: &Run, mean_w: f64, out: &mut Outcome) {
     let Some(shown) = run.get(&questions::POWER) else { return };
     if shown.x() <= 0.0 {
         return;
@@ -201,7 +201,11 @@ fn load_check(run: &Run, out: &mut Outcome) {
 }
 
 /// How far the start can be trusted: widens the energy, or says that it was no full start.
-fn start_state(run: &Run, energy: Uncertain<Energy>, out: &mut Outcome) -> Option<(Uncertain<Energy>, bool)> {
+pub(crate) fn start_state(
+    run: &Run,
+    energy: Uncertain<Energy>,
+    out: &mut Outcome,
+) -> Option<(Uncertain<Energy>, bool)> {
     let state = run.get(&questions::START_STATE)?;
     let Some(doubt) = questions::start_doubt(state.0) else {
         out.findings.push(Finding::gap(

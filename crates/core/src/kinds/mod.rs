@@ -1,13 +1,18 @@
 //! Every kind of bench test, in the order they are planned and shown.
 mod usable_energy;
 pub mod idle_draw;
+mod low_load_switch_off;
 mod sustained_output;
 mod overload_staircase;
+mod starting_power;
 mod recharge;
 mod switchover;
 mod cycling_load;
 mod appliance;
+mod dc_energy;
 mod mass;
+#[cfg(test)]
+mod check;
 
 use crate::kind::Kind;
 
@@ -15,12 +20,15 @@ use crate::kind::Kind;
 pub static KINDS: &[&dyn Kind] = &[
     &usable_energy::UsableEnergy,
     &idle_draw::IdleDraw,
+    &low_load_switch_off::LowLoadSwitchOff,
     &sustained_output::SustainedOutput,
     &overload_staircase::OverloadStaircase,
+    &starting_power::StartingPower,
     &recharge::Recharge,
     &switchover::Switchover,
     &cycling_load::CyclingLoad,
     &appliance::Appliance,
+    &dc_energy::DcEnergy,
     &mass::Mass,
 ];
 
