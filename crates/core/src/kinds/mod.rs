@@ -6,10 +6,14 @@ mod sustained_output;
 mod overload_staircase;
 mod starting_power;
 mod recharge;
+mod round_trip;
+mod car_charging;
+mod charge_in_use;
 mod switchover;
 mod cycling_load;
 mod appliance;
 mod dc_energy;
+mod port_power;
 mod mass;
 #[cfg(test)]
 mod check;
@@ -25,10 +29,14 @@ pub static KINDS: &[&dyn Kind] = &[
     &overload_staircase::OverloadStaircase,
     &starting_power::StartingPower,
     &recharge::Recharge,
+    &round_trip::RoundTrip,
+    &car_charging::CarCharging,
+    &charge_in_use::ChargeInUse,
     &switchover::Switchover,
     &cycling_load::CyclingLoad,
     &appliance::Appliance,
     &dc_energy::DcEnergy,
+    &port_power::PortPower,
     &mass::Mass,
 ];
 
