@@ -26,7 +26,6 @@ const fn untested(
 static STATED: &[ResultSpec] = &[
     untested("stored-energy", "Stored energy", Dim::Energy, "Wh", Better::More),
     untested("cycles", "Cycles to 80 %", Dim::Count, "", Better::More),
-    untested("starting-power", "Starting power", Dim::Power, "W", Better::More),
     untested("usb-c-output", "USB-C output", Dim::Power, "W", Better::More),
     untested("car-port-output", "12 V port output", Dim::Current, "A", Better::More),
     untested("solar-input", "Solar input", Dim::Power, "W", Better::More),

@@ -172,10 +172,12 @@ impl Discharge {
 }
 
 /// Energy against power × time: the cheapest check there is. True when nothing speaks against the readings.
-fn power_check(run: &Run, mean_w: f64, out: &mut Outcome) -> bool {
+pub fn power_check(run: &Run, mean_w: f64, out: &mut Outcome) -> bool {
     // A load that switches itself is known by its `load-switches`, not by this.
-    let switches = run.get(&questions::LOAD).is_some_and(|l| l.sort == LoadSort::Cycling);
-    let Some(shown) = run.get(&questions::POWER).filter(|p| p.x() > 0.0 && !switches) else { return true };
+    let switches = run.if_asked(&questions::LOAD).is_some_and(|l| l.sort == LoadSort::Cycling);
+    let Some(shown) = run.if_asked(&questions::POWER).filter(|p| p.x() > 0.0 && !switches) else {
+        return true;
+    };
     let off = mean_w / shown.x() - 1.0;
     // 5 % : common practice; a heater drifts by two or three as it warms.
     if off.abs() <= 0.05 {
@@ -200,7 +202,7 @@ const TIMER_OFF: (f64, f64) = (3.0 / 60.0, 0.01);
 
 /// The meter's own timer against the two times. True when nothing speaks against the readings.
 pub fn timer_check(run: &Run, hours: f64, out: &mut Outcome) -> bool {
-    let Some(shown) = run.get(&questions::ELAPSED) else { return true };
+    let Some(shown) = run.if_asked(&questions::ELAPSED) else { return true };
     if (shown.x() - hours).abs() <= TIMER_OFF.0 + TIMER_OFF.1 * hours {
         return true;
     }
@@ -239,7 +241,7 @@ pub fn step_check(to: &Field<Uncertain<Energy>>, end: &Uncertain<Energy>, read: 
 
 /// A thermostat makes the energy of a steady load meaningless.
 fn load_check(run: &Run, out: &mut Outcome) {
-    if let Some(load) = run.get(&questions::LOAD).filter(|l| l.sort == LoadSort::Cycling) {
+    if let Some(load) = run.if_asked(&questions::LOAD).filter(|l| l.sort == LoadSort::Cycling) {
         out.findings.push(Finding::doubt(
             "load-switches",
             questions::LOAD.spec.key,
@@ -250,7 +252,11 @@ fn load_check(run: &Run, out: &mut Outcome) {
 }
 
 /// How far the start can be trusted: widens the energy, or says that it was no full start.
-fn start_state(run: &Run, energy: Uncertain<Energy>, out: &mut Outcome) -> Option<(Uncertain<Energy>, bool)> {
+pub(crate) fn start_state(
+    run: &Run,
+    energy: Uncertain<Energy>,
+    out: &mut Outcome,
+) -> Option<(Uncertain<Energy>, bool)> {
     let state = run.get(&questions::START_STATE)?;
     let Some(doubt) = questions::start_doubt(state.0) else {
         out.findings.push(Finding::gap(

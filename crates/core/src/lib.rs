@@ -19,6 +19,7 @@ pub mod measurand;
 pub mod reading;
 pub mod questions;
 pub mod kind;
+pub mod pairs;
 pub mod discharge;
 pub mod examine;
 pub mod kinds;
