@@ -2,3 +2,4 @@
 pub mod cli;
 pub mod calendar;
 pub mod clock;
+pub mod publish;
