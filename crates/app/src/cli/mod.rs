@@ -1,8 +1,11 @@
 //! The command line: one file per command, one exit code per sort of ending.
+mod demo;
 mod file;
 mod law;
 mod plan;
+pub mod publish;
 mod report;
+mod serve;
 
 use clap::{Parser, Subcommand};
 use std::process::ExitCode;
@@ -57,8 +60,12 @@ struct Arguments {
 
 #[derive(Subcommand)]
 enum Command {
+    /// Write the made-up demo bench and serve it.
+    Demo(demo::Arguments),
     /// Begin an empty bench.
     New(file::NewArguments),
+    /// The local web app on a bench.
+    Serve(serve::Arguments),
     /// Read everything in a bench and say what is not as it was saved.
     Verify(file::VerifyArguments),
     /// Write one consistent copy of a bench.
@@ -67,6 +74,8 @@ enum Command {
     Restore(file::RestoreArguments),
     /// All results, verdicts and findings.
     Report(report::Arguments),
+    /// Write the static site into a folder.
+    Publish(publish::Arguments),
     /// What is missing for a model, and the bench days that bring it.
     Plan(plan::Arguments),
     /// Drain law from rows of full discharges: runtimes at the loads asked.
@@ -85,6 +94,9 @@ pub fn main() -> ExitCode {
         }
     };
     let ended = match arguments.command {
+        Some(Command::Demo(a)) => demo::run(&a),
+        Some(Command::Serve(a)) => serve::run(&a),
+        Some(Command::Publish(a)) => publish::run(&a),
         Some(Command::New(a)) => file::new(&a),
         Some(Command::Verify(a)) => file::verify(&a),
         Some(Command::Backup(a)) => file::backup(&a),
