@@ -2,6 +2,7 @@
 pub mod cli;
 pub mod calendar;
 pub mod clock;
-pub mod desk;
 pub mod publish;
+pub mod demo;
+pub mod desk;
 pub mod web;

@@ -1,116 +1,302 @@
-//! A published folder, swapped in at one stroke. Never touches a folder that it did not write.
-use anyhow::{Context, bail};
+//! A published folder, swapped in at one stroke. Never touches a folder it did not write, and carries over every
+//! file in it that it did not write.
+use sha2::{Digest, Sha256};
 use std::collections::BTreeMap;
 use std::fs;
+use std::io;
 use std::path::{Component, Path, PathBuf};
 
-/// Stands in every folder written here, so that a later publishing knows it may replace it.
+/// Stands in every folder written here: a line per file with its SHA-256.
 pub const MARKER: &str = ".trueplate-site";
 
-/// Writes the files beside `folder`, then renames: readers see the old pages or the new ones, never a mixture.
-/// `files` has paths with forward slashes, relative to the folder.
-pub fn write(files: &BTreeMap<String, Vec<u8>>, folder: &Path) -> anyhow::Result<()> {
-    may_replace(folder)?;
-    let name = folder.file_name().with_context(|| format!("`{}` names no folder", folder.display()))?;
+/// Why nothing was published. What stood there before stands there still.
+#[derive(Debug, thiserror::Error)]
+pub enum Error {
+    /// Not a folder of ours.
+    #[error("{}: {why}; choose an empty folder or a new name", folder.display())]
+    NotOurs {
+        /// The folder asked for.
+        folder: PathBuf,
+        /// What is there instead.
+        why: String,
+    },
+    /// The disk.
+    #[error("{}: {doing} failed ({source}); what stood in the folder before stands there still", path.display())]
+    Disk {
+        /// The file or folder.
+        path: PathBuf,
+        /// What was attempted.
+        doing: &'static str,
+        /// The operating system's word.
+        source: io::Error,
+    },
+}
+
+/// What publishing did.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Published {
+    /// Files whose bytes are new.
+    pub written: usize,
+    /// Files that kept their bytes.
+    pub kept: usize,
+    /// Files of the last publishing that are gone.
+    pub dropped: usize,
+    /// Files that were not published from here and were left as they are.
+    pub foreign: usize,
+}
+
+fn disk<'a>(path: &'a Path, doing: &'static str) -> impl Fn(io::Error) -> Error + use<'a> {
+    move |source| Error::Disk { path: path.to_path_buf(), doing, source }
+}
+
+/// Writes the files beside `folder`, then exchanges the two: readers see the old pages or the new ones, never a
+/// mixture. `files` has paths with forward slashes, relative to the folder.
+pub fn write(files: &BTreeMap<String, Vec<u8>>, folder: &Path) -> Result<Published, Error> {
+    let before = last(folder)?;
+    let name = folder
+        .file_name()
+        .ok_or_else(|| not_ours(folder, "it names no folder"))?
+        .to_string_lossy()
+        .into_owned();
     let parent = folder.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
-    fs::create_dir_all(parent).with_context(|| format!("{} cannot be made", parent.display()))?;
-    let beside = |end: &str| parent.join(format!(".{}.{end}-{}", name.to_string_lossy(), std::process::id()));
-    let (fresh, old) = (beside("new"), beside("old"));
-    let written = write_all(files, &fresh).and_then(|()| swap(folder, &fresh, &old));
-    if written.is_err() {
-        // Both carry our marker or were made by this call; what stood before stays.
-        let _half_written = fs::remove_dir_all(&fresh);
-    }
-    written
+    fs::create_dir_all(parent).map_err(disk(parent, "making the folder"))?;
+    sweep(parent, &name);
+    let fresh = parent.join(format!(".{name}.publishing-{}", std::process::id()));
+    let done = fill(files, folder, &before, &fresh).and_then(|published| {
+        swap(folder, &fresh)?;
+        Ok(published)
+    });
+    // After the exchange this holds the old pages; after a failure the unfinished new ones. Both were made here.
+    let _gone_already = fs::remove_dir_all(&fresh);
+    done
 }
 
-/// Refuses a folder with something in it that was not published from here.
-pub fn may_replace(folder: &Path) -> anyhow::Result<()> {
-    if !folder.exists() {
-        return Ok(());
-    }
-    if !folder.is_dir() {
-        bail!("`{}` is a file, not a folder; choose a folder", folder.display());
-    }
-    let mut inside = fs::read_dir(folder).with_context(|| format!("{} cannot be read", folder.display()))?;
-    if inside.next().is_some() && !folder.join(MARKER).is_file() {
-        bail!(
-            "`{}` holds files that were not published from here; choose an empty folder or a new one",
-            folder.display()
-        );
-    }
-    Ok(())
+/// How publishing would change the folder, without touching it.
+pub fn compare(files: &BTreeMap<String, Vec<u8>>, folder: &Path) -> Result<Published, Error> {
+    let before = last(folder)?;
+    let same = |(path, bytes): &(&String, &Vec<u8>)| before.get(*path).is_some_and(|sum| *sum == hex(bytes));
+    let kept = files.iter().filter(same).count();
+    let dropped = before.keys().filter(|p| !files.contains_key(*p)).count();
+    Ok(Published { written: files.len() - kept, kept, dropped, foreign: 0 })
 }
 
-fn write_all(files: &BTreeMap<String, Vec<u8>>, fresh: &Path) -> anyhow::Result<()> {
-    fs::create_dir(fresh).with_context(|| format!("{} cannot be made", fresh.display()))?;
+/// Files and sums of the last publishing; empty for a folder that is new or empty.
+fn last(folder: &Path) -> Result<BTreeMap<String, String>, Error> {
+    let Ok(about) = fs::symlink_metadata(folder) else { return Ok(BTreeMap::new()) };
+    if !about.is_dir() {
+        return Err(not_ours(folder, "it is no folder"));
+    }
+    let marker = folder.join(MARKER);
+    match fs::read_to_string(&marker) {
+        Ok(text) => Ok(text
+            .lines()
+            .filter_map(|l| l.split_once("  "))
+            .map(|(sum, path)| (path.into(), sum.into()))
+            .collect()),
+        Err(e) if e.kind() == io::ErrorKind::NotFound => {
+            let empty = fs::read_dir(folder).map_err(disk(folder, "reading it"))?.next().is_none();
+            if empty {
+                Ok(BTreeMap::new())
+            } else {
+                Err(not_ours(folder, "it holds files that were not published from here"))
+            }
+        }
+        Err(e) => Err(disk(&marker, "reading it")(e)),
+    }
+}
+
+fn not_ours(folder: &Path, why: &str) -> Error {
+    Error::NotOurs { folder: folder.to_path_buf(), why: why.into() }
+}
+
+fn hex(bytes: &[u8]) -> String {
+    Sha256::digest(bytes).iter().map(|b| format!("{b:02x}")).collect()
+}
+
+/// Unfinished folders of publishings that were killed.
+fn sweep(parent: &Path, name: &str) {
+    let unfinished = format!(".{name}.publishing-");
+    for entry in fs::read_dir(parent).into_iter().flatten().flatten() {
+        if entry.file_name().to_string_lossy().starts_with(&unfinished) {
+            let _gone_already = fs::remove_dir_all(entry.path());
+        }
+    }
+}
+
+fn fill(
+    files: &BTreeMap<String, Vec<u8>>,
+    folder: &Path,
+    before: &BTreeMap<String, String>,
+    fresh: &Path,
+) -> Result<Published, Error> {
+    fs::create_dir(fresh).map_err(disk(fresh, "making the new folder"))?;
+    let mut published = Published::default();
+    let mut sums = String::new();
     for (path, bytes) in files {
-        let file = fresh.join(inside(path)?);
-        let folder = file.parent().unwrap_or(fresh);
-        fs::create_dir_all(folder).with_context(|| format!("{} cannot be made", folder.display()))?;
-        fs::write(&file, bytes).with_context(|| format!("{} cannot be written", file.display()))?;
+        let relative = inside(folder, path)?;
+        let (old, new) = (folder.join(&relative), fresh.join(&relative));
+        let sum = hex(bytes);
+        sums.push_str(&format!("{sum}  {path}\n"));
+        make_parent(&new)?;
+        // The bytes on the disk decide, not the list: somebody may have edited the page.
+        let same = before.get(path) == Some(&sum) && fs::read(&old).is_ok_and(|found| found == *bytes);
+        if same && fs::hard_link(&old, &new).is_ok() {
+            published.kept += 1;
+            continue;
+        }
+        fs::write(&new, bytes).map_err(disk(&new, "writing the page"))?;
+        published.written += 1;
     }
+    published.dropped = before.keys().filter(|p| !files.contains_key(*p)).count();
+    published.foreign = carry(folder, folder, before, files, fresh)?;
     let marker = fresh.join(MARKER);
-    let words = "This folder was published from a bench and is replaced as a whole by the next publishing.\n";
-    fs::write(&marker, words).with_context(|| format!("{} cannot be written", marker.display()))
+    fs::write(&marker, sums).map_err(disk(&marker, "writing the list of pages"))?;
+    Ok(published)
+}
+
+/// Takes over what was not published from here.
+fn carry(
+    root: &Path,
+    folder: &Path,
+    before: &BTreeMap<String, String>,
+    files: &BTreeMap<String, Vec<u8>>,
+    fresh: &Path,
+) -> Result<usize, Error> {
+    let mut count = 0;
+    for entry in fs::read_dir(folder).into_iter().flatten().flatten() {
+        let path = entry.path();
+        let relative = path.strip_prefix(root).unwrap_or(&path).to_path_buf();
+        let name =
+            relative.components().map(|c| c.as_os_str().to_string_lossy()).collect::<Vec<_>>().join("/");
+        let sort = entry.file_type().map_err(disk(&path, "reading it"))?;
+        if sort.is_dir() {
+            count += carry(root, &path, before, files, fresh)?;
+            continue;
+        }
+        if name == MARKER || before.contains_key(&name) {
+            continue;
+        }
+        if files.contains_key(&name) {
+            return Err(not_ours(&path, "it was not published from here and would be written over"));
+        }
+        let to = fresh.join(&relative);
+        make_parent(&to)?;
+        take_over(&path, &to, sort.is_symlink()).map_err(disk(&path, "taking it over"))?;
+        count += 1;
+    }
+    Ok(count)
+}
+
+fn take_over(from: &Path, to: &Path, link: bool) -> io::Result<()> {
+    #[cfg(unix)]
+    if link {
+        return std::os::unix::fs::symlink(fs::read_link(from)?, to);
+    }
+    let _only_unix_has_links_to_keep = link;
+    fs::hard_link(from, to).or_else(|_| fs::copy(from, to).map(|_| ()))
+}
+
+fn make_parent(path: &Path) -> Result<(), Error> {
+    let Some(parent) = path.parent() else { return Ok(()) };
+    fs::create_dir_all(parent).map_err(disk(parent, "making the folder"))
 }
 
 /// A path that stays inside the folder.
-fn inside(path: &str) -> anyhow::Result<PathBuf> {
-    let path = Path::new(path);
-    if path.components().all(|c| matches!(c, Component::Normal(_))) {
-        return Ok(path.into());
+fn inside(folder: &Path, path: &str) -> Result<PathBuf, Error> {
+    let relative = Path::new(path);
+    match relative.components().all(|c| matches!(c, Component::Normal(_))) {
+        true => Ok(relative.to_path_buf()),
+        false => Err(not_ours(&folder.join(relative), "a page would lie outside the folder")),
     }
-    bail!("`{}` does not stay inside the published folder", path.display())
 }
 
-fn swap(folder: &Path, fresh: &Path, old: &Path) -> anyhow::Result<()> {
-    let failed = || format!("{} cannot be put in its place", folder.display());
-    if folder.exists() {
-        fs::rename(folder, old).with_context(failed)?;
-        if let Err(e) = fs::rename(fresh, folder) {
-            fs::rename(old, folder).with_context(failed)?;
-            return Err(e).with_context(failed);
-        }
-        return fs::remove_dir_all(old).with_context(|| format!("{} cannot be removed", old.display()));
+/// Puts the new folder in place of the old one.
+fn swap(folder: &Path, fresh: &Path) -> Result<(), Error> {
+    if !folder.exists() {
+        return fs::rename(fresh, folder).map_err(disk(folder, "putting it in place"));
     }
-    fs::rename(fresh, folder).with_context(failed)
+    #[cfg(target_os = "linux")]
+    {
+        use rustix::fs::{CWD, RenameFlags, renameat_with};
+        if renameat_with(CWD, fresh, CWD, folder, RenameFlags::EXCHANGE).is_ok() {
+            return Ok(());
+        }
+    }
+    // Without an exchange the folder is away for a moment, and comes back if the second step fails.
+    let aside = fresh.with_extension("old");
+    fs::rename(folder, &aside).map_err(disk(folder, "moving the old pages aside"))?;
+    if let Err(e) = fs::rename(fresh, folder) {
+        let _the_old_pages_come_back = fs::rename(&aside, folder);
+        return Err(disk(folder, "putting it in place")(e));
+    }
+    let _gone_already = fs::remove_dir_all(&aside);
+    Ok(())
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    fn files(text: &str) -> BTreeMap<String, Vec<u8>> {
-        BTreeMap::from([("index.html".into(), text.into()), ("a/b.html".into(), b"b".to_vec())])
+    fn pages(list: &[(&str, &str)]) -> BTreeMap<String, Vec<u8>> {
+        list.iter().map(|(p, t)| ((*p).to_string(), t.as_bytes().to_vec())).collect()
     }
-
     #[test]
-    fn a_published_folder_is_replaced_as_a_whole() {
-        let root = tempfile::tempdir().unwrap();
-        let site = root.path().join("site");
-        write(&files("one"), &site).unwrap();
-        fs::write(site.join("stale.html"), "old").unwrap();
-        write(&files("two"), &site).unwrap();
-        assert_eq!(fs::read_to_string(site.join("index.html")).unwrap(), "two");
-        assert!(site.join("a/b.html").is_file() && !site.join("stale.html").exists());
-        assert_eq!(fs::read_dir(root.path()).unwrap().count(), 1, "nothing is left beside it");
+    fn unchanged_pages_keep_their_bytes_and_foreign_files_stay() {
+        let dir = tempfile::tempdir().unwrap();
+        let site = dir.path().join("site");
+        let first =
+            write(&pages(&[("index.html", "a"), ("m/one.html", "b"), ("m/two.html", "c")]), &site).unwrap();
+        assert_eq!(first, Published { written: 3, ..Published::default() });
+        fs::write(site.join("CNAME"), "bench.example").unwrap();
+        fs::create_dir(site.join("mine")).unwrap();
+        fs::write(site.join("mine/photo.jpg"), "x").unwrap();
+        let second = write(&pages(&[("index.html", "a2"), ("m/one.html", "b")]), &site).unwrap();
+        assert_eq!(second, Published { written: 1, kept: 1, dropped: 1, foreign: 2 });
+        assert_eq!(fs::read_to_string(site.join("index.html")).unwrap(), "a2");
+        assert_eq!(fs::read_to_string(site.join("mine/photo.jpg")).unwrap(), "x");
+        assert!(site.join("CNAME").exists() && !site.join("m/two.html").exists());
+        assert_eq!(fs::read_dir(dir.path()).unwrap().count(), 1, "something was left beside the folder");
     }
-
     #[test]
-    fn foreign_files_are_never_touched() {
-        let root = tempfile::tempdir().unwrap();
-        fs::write(root.path().join("taxes.txt"), "mine").unwrap();
-        let refused = write(&files("x"), root.path()).unwrap_err().to_string();
+    fn a_folder_of_somebody_else_is_refused_untouched() {
+        let dir = tempfile::tempdir().unwrap();
+        fs::write(dir.path().join("taxes.txt"), "1").unwrap();
+        let refused = write(&pages(&[("index.html", "a")]), dir.path()).unwrap_err().to_string();
         assert!(refused.contains("not published from here"), "{refused}");
-        assert_eq!(fs::read_dir(root.path()).unwrap().count(), 1);
+        assert_eq!(fs::read_dir(dir.path()).unwrap().count(), 1);
+        let file = dir.path().join("taxes.txt");
+        assert!(write(&pages(&[("index.html", "a")]), &file).unwrap_err().to_string().contains("no folder"));
     }
-
     #[test]
-    fn paths_stay_inside() {
-        let root = tempfile::tempdir().unwrap();
-        let out = BTreeMap::from([("../out.html".to_string(), Vec::new())]);
-        assert!(write(&out, &root.path().join("site")).is_err());
-        assert_eq!(fs::read_dir(root.path()).unwrap().count(), 0);
+    fn an_edited_page_is_written_anew_and_a_foreign_one_is_not_written_over() {
+        let dir = tempfile::tempdir().unwrap();
+        let site = dir.path().join("site");
+        write(&pages(&[("index.html", "a")]), &site).unwrap();
+        fs::remove_file(site.join("index.html")).unwrap();
+        fs::write(site.join("index.html"), "edited").unwrap();
+        fs::write(site.join("new.html"), "mine").unwrap();
+        assert_eq!(write(&pages(&[("index.html", "a")]), &site).unwrap().written, 1);
+        let clash =
+            write(&pages(&[("index.html", "a"), ("new.html", "ours")]), &site).unwrap_err().to_string();
+        assert!(clash.contains("new.html"), "{clash}");
+        assert_eq!(fs::read_to_string(site.join("new.html")).unwrap(), "mine");
+    }
+    #[test]
+    fn no_page_lies_outside() {
+        let dir = tempfile::tempdir().unwrap();
+        for path in ["../x.html", "/x.html", "a/../../x.html"] {
+            assert!(write(&pages(&[(path, "a")]), &dir.path().join("site")).is_err(), "{path}");
+        }
+    }
+    #[test]
+    fn comparing_touches_nothing() {
+        let dir = tempfile::tempdir().unwrap();
+        let site = dir.path().join("site");
+        assert_eq!(compare(&pages(&[("a", "1")]), &site).unwrap().written, 1);
+        assert!(!site.exists());
+        write(&pages(&[("a", "1"), ("b", "2")]), &site).unwrap();
+        assert_eq!(
+            compare(&pages(&[("a", "1")]), &site).unwrap(),
+            Published { kept: 1, dropped: 1, ..Published::default() }
+        );
     }
 }

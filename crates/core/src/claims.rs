@@ -19,14 +19,15 @@ const fn untested(
     unit: &'static str,
     better: Better,
 ) -> ResultSpec {
-    ResultSpec { key, title, dim, unit, better, formula: "", varies: false, counted: false }
+    ResultSpec { key, title, dim, unit, better, formula: "", varies: false, at_least: false, counted: false }
 }
 
 /// Figures makers state that no outlet measurement judges directly.
 static STATED: &[ResultSpec] = &[
     untested("stored-energy", "Stored energy", Dim::Energy, "Wh", Better::More),
     untested("cycles", "Cycles to 80 %", Dim::Count, "", Better::More),
-    untested("starting-power", "Starting power", Dim::Power, "W", Better::More),
+    untested("usb-c-output", "USB-C output", Dim::Power, "W", Better::More),
+    untested("car-port-output", "12 V port output", Dim::Current, "A", Better::More),
     untested("solar-input", "Solar input", Dim::Power, "W", Better::More),
     untested("noise", "Noise", Dim::Level, "dB(A)", Better::Less),
 ];
@@ -132,6 +133,7 @@ fn judge_one(
     let (Some(result), Some(limit)) = (result, limit) else {
         row.verdict = Verdict::ClaimUnclear;
         row.why = match typed {
+            _ if claim.bound == Bound::Unclear => NO_FIGURE.into(),
             Some(Err(t)) => format!("{}; {}", t.text, t.hint),
             _ => format!("no kind of test speaks of `{}`", claim.key),
         };
@@ -150,9 +152,12 @@ fn judge_one(
     if claim.bound == Bound::Unclear {
         row.verdict = Verdict::ClaimUnclear;
         row.p = None;
+        row.why = NO_FIGURE.into();
     }
     row
 }
+
+const NO_FIGURE: &str = "the maker's words do not say enough to be judged";
 
 fn covers(measured: &Condition, claimed: &Condition) -> bool {
     claimed.iter().all(|(axis, value)| measured.get(axis) == Some(value))
@@ -177,9 +182,9 @@ fn compare(
     row: &mut ClaimRow,
 ) {
     let of_key: Vec<&ResultRow> = rows.iter().filter(|r| r.result.key == claim.key).collect();
-    let fitting: Vec<&&ResultRow> =
-        of_key.iter().filter(|r| covers(&r.condition, &claim.condition)).collect();
-    let current: Vec<&&&ResultRow> = fitting.iter().filter(|r| !r.superseded).collect();
+    let fits = |r: &&ResultRow| covers(&r.condition, &claim.condition);
+    let fitting: Vec<&ResultRow> = of_key.iter().copied().filter(fits).collect();
+    let current: Vec<&ResultRow> = fitting.iter().copied().filter(|r| !r.superseded).collect();
     let Some(best) = current.iter().min_by_key(|r| rank_of(r.result, &r.condition)) else {
         row.verdict = match (of_key.first(), fitting.first()) {
             (_, Some(_)) => Verdict::Superseded,
@@ -194,21 +199,54 @@ fn compare(
         };
         return;
     };
+    let at = |condition: &Condition| {
+        let same = || current.iter().filter(|r| r.condition == *condition);
+        of_model(&model.id, &same().map(|r| r.value.clone()).collect::<Vec<_>>())
+    };
     let same: Vec<_> = current.iter().filter(|r| r.condition == best.condition).collect();
-    let values: Vec<Value> = same.iter().map(|r| r.value.clone()).collect();
-    let Some(value) = of_model(&model.id, &values) else { return };
+    let Some(value) = at(&best.condition) else { return };
     row.condition = best.condition.clone();
     row.tests = same.iter().flat_map(|r| r.tests.iter().cloned()).collect();
     row.specimens = same.iter().map(|r| r.specimen.clone()).collect();
-    if value.has_u() {
-        let p = judge::p_kept(&value, limit, row.minimum);
-        row.p = Some(p);
-        row.verdict = judge::word(p, rule);
-    } else {
+    row.measured = Some(value.clone());
+    if !value.has_u() {
         row.verdict = Verdict::CannotTell;
         row.why = "no instrument is named, so nothing is known of the error of the reading".into();
+        return;
     }
-    row.measured = Some(value);
+    let p = judge::p_kept(&value, limit, row.minimum);
+    (row.p, row.verdict) = (Some(p), judge::word(p, rule));
+    if !row.verdict.against() {
+        return;
+    }
+    let words = |v: &Value| shown(v, best.result.shown_in(), Style::POINT).line();
+    // Held at less than the claim, and never asked for more.
+    if best.result.at_least {
+        (row.p, row.verdict) = (None, Verdict::CannotTell);
+        row.why = format!("it held {}; more was not asked of it", words(&value));
+        return;
+    }
+    // A claim that leaves the condition open, kept under one and not under another.
+    let keeps = |r: &&&ResultRow| {
+        let kept = at(&r.condition).filter(Value::has_u).map(|v| judge::p_kept(&v, limit, row.minimum));
+        kept.is_some_and(|p| p >= rule.probably_from)
+    };
+    if let Some((other, kept)) = current.iter().find(keeps).and_then(|r| Some((r, at(&r.condition)?))) {
+        (row.p, row.verdict) = (None, Verdict::ConditionsDiffer);
+        row.tests.extend(other.tests.iter().cloned());
+        row.why = format!(
+            "{} ({}), {} ({}); the claim does not say which is meant",
+            words(&value),
+            named(&best.condition),
+            words(&kept),
+            named(&other.condition)
+        );
+    }
+}
+
+/// A condition in a few words: "from AC cut-off, mode fast".
+fn named(condition: &Condition) -> String {
+    condition.iter().map(|(axis, value)| format!("{axis} {value}")).collect::<Vec<_>>().join(", ")
 }
 
 /// Something tried at or below the claim that was not held speaks against it, whatever else was measured.
@@ -228,18 +266,20 @@ fn not_held(
     };
     for test in notebook.tests.iter().filter(|t| counts(t) && current(t)) {
         for (found, how) in outcomes.get(&test.id).into_iter().flat_map(|o| &o.failed) {
-            let asked = claim.condition.is_empty() || covers(&found.condition, &claim.condition);
-            let fits = found.result.key == claim.key && asked && !found.condition.contains_key("temperature");
-            // A bare claim binds from a cold start.
-            let usual =
-                !claim.condition.is_empty() || found.condition.get("start").is_none_or(|s| s == "cold");
+            let fits = found.result.key == claim.key && covers(&found.condition, &claim.condition);
+            // What the claim leaves open binds from a cold start, the load spread as its outlets ask.
+            let usual = found.condition.iter().all(|(axis, value)| {
+                claim.condition.contains_key(axis) || (axis == "start" && value == "cold")
+            });
             let surely_above = 1.0 - found.value.p_below(limit) >= notebook.settings.met_from
                 && found.value.x > limit * 1.02;
             if !fits || !usual || surely_above || !row.minimum {
                 continue;
             }
-            row.why =
-                format!("{how} at {:.0} {}", found.result.shown_in().shown(found.value.x), found.result.unit);
+            let gap = if row.verdict == Verdict::NotMet && row.p.is_none() { "; " } else { "" };
+            let kept = if gap.is_empty() { "" } else { row.why.as_str() };
+            let (x, unit) = (found.result.shown_in().shown(found.value.x), found.result.unit);
+            row.why = format!("{kept}{gap}{how} at {x:.0} {unit}");
             row.verdict = Verdict::NotMet;
             row.p = None;
             row.tests.push(test.id.clone());

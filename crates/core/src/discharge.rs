@@ -9,7 +9,7 @@ use crate::questions;
 use crate::reading::Field;
 use crate::stamp::{self, Stamp};
 use crate::stats::coverage::Shape;
-use crate::uncertain::{Effect, Influence, Uncertain};
+use crate::uncertain::{Effect, Influence, Part, Uncertain};
 
 /// Load as a share of the claimed continuous power.
 pub static LOAD_SHARE: Axis =
@@ -108,7 +108,7 @@ pub fn counted(
     let start = if reset { Uncertain::exact(0.0) } else { start };
     out.read("R₁", &from.spec, &start);
     out.read("R₂", &to.spec, &end);
-    let read = end - start;
+    let read = end.clone() - start;
     if read.x() <= 0.0 {
         out.findings.push(Finding::gap(
             "counter-not-rising",
@@ -118,6 +118,7 @@ pub fn counted(
         ));
         return None;
     }
+    step_check(to, &end, read.x(), out);
     let meter = run.desk.notebook.instrument(&run.entry(to)?.instrument);
     let Some(meter) = meter else { return Some(read) };
     let shows = meter.accuracy_at(crate::quantity::Dim::Power, read.x() / hours);
@@ -134,13 +135,17 @@ pub fn counted(
 }
 
 /// Reads the discharge of a test with the common fields, with every cross-check that hand readings allow.
+/// `None` when readings contradict each other: then nothing may rest on them.
 pub fn discharge(run: &Run, out: &mut Outcome) -> Option<Discharge> {
     let hours = elapsed(run, &questions::START, &questions::END, out)?;
     out.step("t", "time from load on to outlet off", "h", &hours);
     let energy = counted(run, &questions::COUNTER_START, &questions::COUNTER_END, hours.x(), out)?;
     let mean_w = energy.x() / hours.x();
-    power_check(run, mean_w, out);
+    let sound = timer_check(run, hours.x(), out) & power_check(run, mean_w, out);
     load_check(run, out);
+    if !sound {
+        return None;
+    }
     let (energy, full) = start_state(run, energy, out)?;
     let cause = run.get(&questions::CAUSE)?;
     if cause.0 != "empty" {
@@ -166,31 +171,77 @@ impl Discharge {
     }
 }
 
-/// Energy against power × time: the cheapest check there is.
-fn power_check(run: &Run, mean_w: f64, out: &mut Outcome) {
-    let Some(shown) = run.get(&questions::POWER) else { return };
-    if shown.x() <= 0.0 {
-        return;
-    }
+/// Energy against power × time: the cheapest check there is. True when nothing speaks against the readings.
+pub fn power_check(run: &Run, mean_w: f64, out: &mut Outcome) -> bool {
+    // A load that switches itself is known by its `load-switches`, not by this.
+    let switches = run.if_asked(&questions::LOAD).is_some_and(|l| l.sort == LoadSort::Cycling);
+    let Some(shown) = run.if_asked(&questions::POWER).filter(|p| p.x() > 0.0 && !switches) else {
+        return true;
+    };
     let off = mean_w / shown.x() - 1.0;
     // 5 % : common practice; a heater drifts by two or three as it warms.
-    if off.abs() > 0.05 {
-        out.findings.push(Finding::doubt(
-            "energy-against-power",
-            questions::COUNTER_END.spec.key,
-            format!(
-                "energy over time gives {mean_w:.0} W, the meter showed {:.0} W ({:+.0} %)",
-                shown.x(),
-                off * 100.0
-            ),
-            "look at both counter readings and both times: a reset forgotten, two digits swapped, am for pm",
+    if off.abs() <= 0.05 {
+        return true;
+    }
+    out.findings.push(Finding::gap(
+        "energy-against-power",
+        questions::COUNTER_END.spec.key,
+        format!(
+            "energy over time gives {mean_w:.0} W, the meter showed {:.0} W ({:+.0} %); no result until this is cleared up",
+            shown.x(),
+            off * 100.0
+        ),
+        "look at both counter readings and both times: a reset forgotten, two digits swapped, am for pm",
+    ));
+    false
+}
+
+/// A timer that runs with the load may differ from the clock by this much, in h and as a share (common practice:
+/// whole minutes, and a hand between the two).
+const TIMER_OFF: (f64, f64) = (3.0 / 60.0, 0.01);
+
+/// The meter's own timer against the two times. True when nothing speaks against the readings.
+pub fn timer_check(run: &Run, hours: f64, out: &mut Outcome) -> bool {
+    let Some(shown) = run.if_asked(&questions::ELAPSED) else { return true };
+    if (shown.x() - hours).abs() <= TIMER_OFF.0 + TIMER_OFF.1 * hours {
+        return true;
+    }
+    let words = crate::shown::duration_words;
+    out.findings.push(Finding::gap(
+        "elapsed-disagrees",
+        questions::END.spec.key,
+        format!(
+            "start and end are {} apart, the meter's timer shows {}; no result until this is cleared up",
+            words(hours),
+            words(shown.x())
+        ),
+        "look at both times: am for pm, another day, a clock that was changed",
+    ));
+    false
+}
+
+/// From this share of the reading on, the standard uncertainty of one counter step is worth a word (common practice).
+const COARSE_FROM: f64 = 0.01;
+
+/// A counter too coarse for what was read.
+pub fn step_check(to: &Field<Uncertain<Energy>>, end: &Uncertain<Energy>, read: f64, out: &mut Outcome) {
+    let value = end.clone().value();
+    let of_step = |(i, p): (&Influence, &Part)| (i.effect == Effect::Step).then_some(p.signed.powi(2));
+    let u = value.parts.iter().filter_map(of_step).sum::<f64>().sqrt();
+    if u > COARSE_FROM * read {
+        let share = 100.0 * u * 12f64.sqrt() / read;
+        out.findings.push(Finding::note(
+            "counter-step-coarse",
+            to.spec.key,
+            format!("one step of the counter is {share:.1} % of what was read"),
+            "use a meter with a finer counter, or add up three cycles",
         ));
     }
 }
 
 /// A thermostat makes the energy of a steady load meaningless.
 fn load_check(run: &Run, out: &mut Outcome) {
-    if let Some(load) = run.get(&questions::LOAD).filter(|l| l.sort == LoadSort::Cycling) {
+    if let Some(load) = run.if_asked(&questions::LOAD).filter(|l| l.sort == LoadSort::Cycling) {
         out.findings.push(Finding::doubt(
             "load-switches",
             questions::LOAD.spec.key,
@@ -201,7 +252,11 @@ fn load_check(run: &Run, out: &mut Outcome) {
 }
 
 /// How far the start can be trusted: widens the energy, or says that it was no full start.
-fn start_state(run: &Run, energy: Uncertain<Energy>, out: &mut Outcome) -> Option<(Uncertain<Energy>, bool)> {
+pub(crate) fn start_state(
+    run: &Run,
+    energy: Uncertain<Energy>,
+    out: &mut Outcome,
+) -> Option<(Uncertain<Energy>, bool)> {
     let state = run.get(&questions::START_STATE)?;
     let Some(doubt) = questions::start_doubt(state.0) else {
         out.findings.push(Finding::gap(

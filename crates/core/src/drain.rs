@@ -179,7 +179,6 @@ fn shared_gain<'a>(rows: impl Iterator<Item = &'a DrainRow>) -> Option<(Influenc
 
 fn row(test: &Test, row: &DrainRow, gain: Option<&(Influence, Part)>, scatter: Repeatability) -> Row {
     let energy = row.energy.clone().value();
-    let private = |i: &Influence| gain.is_none_or(|(g, _)| g != i);
     let of = |effect: Effect| {
         energy
             .parts
@@ -189,13 +188,15 @@ fn row(test: &Test, row: &DrainRow, gain: Option<&(Influence, Part)>, scatter: R
             .sum::<f64>()
     };
     let start = of(Effect::StartState).sqrt() / energy.x.max(f64::MIN_POSITIVE);
-    let rest: f64 = energy
-        .parts
-        .iter()
-        .filter(|(i, _)| private(i) && i.effect != Effect::StartState)
-        .map(|(_, p)| p.signed.powi(2))
-        .sum();
-    Row::sums(&test.id, row.hours.x(), energy.x, row.w2h, scatter.s.hypot(start)).with_u_wh(rest.sqrt())
+    Row::sums(&test.id, row.hours.x(), energy.x, row.w2h, scatter.s.hypot(start))
+        .with_u_wh(private_wh(row, gain))
+}
+
+/// Standard uncertainty of a row's energy but for the shared gain and the start, Wh.
+fn private_wh(row: &DrainRow, gain: Option<&(Influence, Part)>) -> f64 {
+    let energy = row.energy.clone().value();
+    let private = |i: &Influence| gain.is_none_or(|(g, _)| g != i) && i.effect != Effect::StartState;
+    energy.parts.iter().filter(|(i, _)| private(i)).map(|(_, p)| p.signed.powi(2)).sum::<f64>().sqrt()
 }
 
 fn used(test: &Test, row: &DrainRow) -> RowUsed {
@@ -219,8 +220,17 @@ fn check(
     }
     let hours = r.hours.x();
     let load = Load { mean_w: r.energy.x() / hours, mean_w2: r.w2h / hours };
-    // Read on the same meter as the rows: the gain cancels.
-    let foretold = law.answer(load).map(|a| value(Dim::Time, &a.runtime_h, None, &test.specimen));
+    // Read on the same meter as the rows: the gain cancels, its fixed part and its step do not.
+    let foretold = law.answer(load).map(|a| {
+        let slope = a.runtime_h.value.powi(2) * (law.b + 2.0 * law.c * load.mean_w);
+        let read = Influence::test(&test.id, Effect::Offset, "load");
+        value(Dim::Time, &a.runtime_h, None, &test.specimen).with(
+            read,
+            -slope * private_wh(r, gain) / hours,
+            Shape::Normal,
+            f64::INFINITY,
+        )
+    });
     held_out.push(HeldOut { test: test.id.clone(), load, ran_h: hours, foretold });
 }
 
@@ -252,8 +262,9 @@ impl Drain {
     /// The idle draw as a result, when it is a value and not only a bound.
     pub fn idle(&self) -> Option<ResultRow> {
         let Some(Idle::Draw(v)) = self.law.as_ref()?.idle() else { return None };
-        // Without a row that idled, a fit can put any number here.
-        if v.u_with_gain(0.0) > 0.5 * v.value {
+        // Without a row that idled, a fit can put any number here; a carried one puts all of one run's scatter here.
+        let idled = self.rows.iter().any(|r| r.over_all_w < 0.75 * r.mean_w);
+        if v.u_with_gain(0.0) > 0.5 * v.value || (self.carried && !idled) {
             return None;
         }
         Some(ResultRow {
@@ -263,7 +274,7 @@ impl Drain {
             firmware: self.firmware.clone(),
             value: value(Dim::Power, &v, self.gain.as_ref(), &self.owner()),
             tests: self.rows.iter().map(|r| r.test.clone()).collect(),
-            superseded: self.superseded,
+            superseded: false,
         })
     }
 }

@@ -1,5 +1,5 @@
 //! The small bench on which every kind shows its example.
-use crate::instrument::{Accuracy, Instrument};
+use crate::instrument::{Accuracy, Feeds, Instrument};
 use crate::notebook::{Came, Claim, Firmware, Load, LoadSort, Model, Notebook, Settings, Specimen};
 use crate::quantity::Dim;
 
@@ -14,6 +14,12 @@ fn simple(id: &str, name: &str, dim: Dim, of_reading: f64, step: f64) -> Instrum
         accuracy: vec![accuracy(dim, of_reading, step)],
         ..Instrument::default()
     }
+}
+
+/// Good to ± so many steps, whatever it reads.
+fn within(id: &str, name: &str, dim: Dim, digits: f64, step: f64) -> Instrument {
+    let accuracy = vec![Accuracy { dim, digits, step, ..Accuracy::default() }];
+    Instrument { accuracy, ..simple(id, name, dim, 0.0, step) }
 }
 
 fn instruments() -> Vec<Instrument> {
@@ -31,12 +37,47 @@ fn instruments() -> Vec<Instrument> {
         mains_v: 120.0,
         ..Instrument::default()
     };
+    let scope = Instrument {
+        accuracy: vec![
+            accuracy(Dim::Time, 0.0, 0.1e-3 / 3600.0),
+            accuracy(Dim::Voltage, 0.02, 0.1),
+            accuracy(Dim::Frequency, 0.0001, 0.01),
+            accuracy(Dim::Ratio, 0.05, 0.001),
+        ],
+        true_rms: true,
+        ..simple("scope", "oscilloscope", Dim::Time, 0.0, 0.0)
+    };
+    let capture = Instrument {
+        about: "oscilloscope with current probe, triggered on the first rise".into(),
+        true_rms: true,
+        ..simple("capture", "inrush capture", Dim::Power, 0.03, 1.0)
+    };
+    let dc_meter = Instrument {
+        about: "meter in line with 12 V or USB, fed from elsewhere".into(),
+        accuracy: vec![
+            accuracy(Dim::Power, 0.005, 0.01),
+            accuracy(Dim::Energy, 0.005, 0.01),
+            accuracy(Dim::Voltage, 0.002, 0.01),
+            accuracy(Dim::Current, 0.005, 0.01),
+        ],
+        feeds: Feeds::Elsewhere,
+        ..simple("dc-meter", "direct-current meter", Dim::Power, 0.0, 0.0)
+    };
+    // ± 1.4 dB: usual for a simple hand-held meter (common practice); it shows nothing usable below 26 dB(A).
+    let mut sound = within("sound", "sound level meter", Dim::Level, 14.0, 0.1);
+    sound.accuracy[0].floor = 26.0;
     vec![
         meter,
         simple("scale", "floor scale", Dim::Mass, 0.0, 0.05),
         simple("thermometer", "room thermometer", Dim::Temperature, 0.0, 0.1),
-        simple("scope", "oscilloscope", Dim::Time, 0.0, 0.1e-3 / 3600.0),
+        scope,
         simple("tape", "tape measure", Dim::Length, 0.0, 0.1),
+        capture,
+        dc_meter,
+        Instrument { true_rms: true, ..simple("voltmeter", "multimeter", Dim::Voltage, 0.007, 0.1) },
+        sound,
+        within("thermocouple", "thermocouple", Dim::Temperature, 10.0, 0.1),
+        simple("cell", "reference solar cell", Dim::Irradiance, 0.05, 1.0),
     ]
 }
 
@@ -60,8 +101,7 @@ fn loads() -> Vec<Load> {
     vec![heater, fridge]
 }
 
-/// A model of 1000 W and 1000 Wh at 120 V, one specimen, a plug meter, a scale, a thermometer, an oscilloscope
-/// and two loads. All invented.
+/// A model of 1000 W and 1000 Wh at 120 V, one specimen, an instrument for every dimension and two loads. All invented.
 pub fn notebook() -> Notebook {
     let claim = |key: &str, text: &str| Claim {
         id: key.into(),

@@ -115,6 +115,10 @@ impl Run<'_> {
         assert!(declared, "{}: field {} is not in its spec", self.spec.id, field.spec.key);
         T::from_reading(self.readings.get(field.spec.key)?)
     }
+    /// The answer to a question that this kind may not ask, for checks that several kinds share.
+    pub fn if_asked<T: Input>(&self, field: &Field<T>) -> Option<T> {
+        T::from_reading(self.readings.get(field.spec.key)?)
+    }
     /// The answer as it was written.
     pub fn entry<T>(&self, field: &Field<T>) -> Option<&Entry> {
         self.desk.test.entries.get(field.spec.key)

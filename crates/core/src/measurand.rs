@@ -28,6 +28,8 @@ pub struct ResultSpec {
     pub formula: &'static str,
     /// Varies from run to run, so that the bench's repeatability belongs to it.
     pub varies: bool,
+    /// Shown to be held, and more was not asked: a value below the claim says nothing against it.
+    pub at_least: bool,
     /// A limit that every trial must keep (switches over within …), judged by counting trials.
     pub counted: bool,
 }
@@ -49,8 +51,17 @@ pub struct Measurand<D> {
 impl<D: Dimension> Measurand<D> {
     /// A result shown in `unit`.
     pub const fn new(key: &'static str, title: &'static str, unit: &'static str, better: Better) -> Self {
-        let spec =
-            ResultSpec { key, title, dim: D::DIM, unit, better, formula: "", varies: false, counted: false };
+        let spec = ResultSpec {
+            key,
+            title,
+            dim: D::DIM,
+            unit,
+            better,
+            formula: "",
+            varies: false,
+            at_least: false,
+            counted: false,
+        };
         Measurand { spec, d: PhantomData }
     }
     /// With the formula printed in the trail.
@@ -60,6 +71,10 @@ impl<D: Dimension> Measurand<D> {
     /// The bench's repeatability belongs to it.
     pub const fn varies(self) -> Self {
         Measurand { spec: ResultSpec { varies: true, ..self.spec }, d: PhantomData }
+    }
+    /// The value was held; how much more it would hold was not asked.
+    pub const fn at_least(self) -> Self {
+        Measurand { spec: ResultSpec { at_least: true, ..self.spec }, d: PhantomData }
     }
     /// A claim on it must be kept by every trial.
     pub const fn counted(self) -> Self {

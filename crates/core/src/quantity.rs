@@ -33,6 +33,8 @@ pub enum Dim {
     Frequency,
     /// Kept in cm.
     Length,
+    /// Power of sunlight on a surface, kept in W/m².
+    Irradiance,
     /// A plain count.
     Count,
 }
@@ -53,6 +55,7 @@ impl Dim {
             Dim::Level => "a sound level",
             Dim::Frequency => "a frequency",
             Dim::Length => "a length",
+            Dim::Irradiance => "an irradiance",
             Dim::Count => "a count",
         }
     }
@@ -92,6 +95,7 @@ dimensions!(
     Level,
     Frequency,
     Length,
+    Irradiance,
     Count
 );
 
@@ -173,6 +177,8 @@ pub static UNITS: &[Unit] = &[
     unit("mm", "mm", Dim::Length, 0.1, &[]),
     unit("m", "m", Dim::Length, 100.0, &["metre", "metres", "meter", "meters"]),
     unit("in", "[in_i]", Dim::Length, 2.54, &["inch", "inches", "\""]),
+    unit("W/m²", "W/m2", Dim::Irradiance, 1.0, &["W/m2", "W/m^2", "W/sqm"]),
+    unit("kW/m²", "kW/m2", Dim::Irradiance, 1e3, &["kW/m2", "kW/m^2"]),
     unit("", "1", Dim::Count, 1.0, &["times", "cycles"]),
 ];
 

@@ -1,7 +1,7 @@
 //! Questions that several kinds ask, each declared once.
 use crate::field::Choice;
 use crate::notebook::Load;
-use crate::quantity::{Energy, Power, Ratio, Temperature};
+use crate::quantity::{Energy, Power, Ratio, Temperature, Time};
 use crate::reading::{Field, Pick};
 use crate::stamp::Stamp;
 use crate::uncertain::Uncertain;
@@ -92,6 +92,12 @@ pub static POWER: Field<Uncertain<Power>> = Field::quantity("power", "power show
 pub static LOAD: Field<Load> = Field::load("load", "load")
     .optional()
     .ask("Which load hangs on it?", "A load with a thermostat does not do for energy.");
+
+/// The meter's own timer, a second witness of the time.
+pub static ELAPSED: Field<Uncertain<Time>> = Field::quantity("elapsed", "time the meter shows", "h")
+    .optional()
+    .ask("What time does the meter's own timer show?", "Hours and minutes: 1:46. It catches am for pm.")
+    .at_end();
 
 /// Charge shown at the moment it ended.
 pub static SHOWN_AT_END: Field<Uncertain<Ratio>> =

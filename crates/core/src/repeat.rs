@@ -88,8 +88,9 @@ pub fn repeatability(notebook: &Notebook, outcomes: &Outcomes) -> Repeatability 
             xs.iter().map(|x| x / mean).collect()
         })
         .collect();
-    let slices: Vec<&[f64]> = ratios.iter().map(Vec::as_slice).collect();
     let prior = notebook.settings.repeatability;
+    let kept = without_mistakes(ratios, prior);
+    let slices: Vec<&[f64]> = kept.iter().map(Vec::as_slice).collect();
     match stats::pooled(&slices) {
         Some(own) => {
             let dof = PRIOR_DOF + own.dof;
@@ -97,6 +98,30 @@ pub fn repeatability(notebook: &Notebook, outcomes: &Outcomes) -> Repeatability 
             Repeatability { s: s2.sqrt(), dof, own_dof: own.dof }
         }
         None => Repeatability { s: prior, dof: PRIOR_DOF, own_dof: 0.0 },
+    }
+}
+
+/// Repeats further apart than chance allows are a mistake somewhere, not scatter.
+const MISTAKE_P: f64 = 0.001;
+
+/// Leaves out, the worst first, each group whose variance stands apart from that of all the others and the prior
+/// (F test, p < 0.001). They stay in sight: their tests are said to differ.
+fn without_mistakes(mut groups: Vec<Vec<f64>>, prior: f64) -> Vec<Vec<f64>> {
+    loop {
+        let each: Vec<(f64, f64)> = groups
+            .iter()
+            .map(|g| (g.iter().map(|x| (x - 1.0).powi(2)).sum::<f64>(), g.len() as f64 - 1.0))
+            .collect();
+        let all = each.iter().fold((PRIOR_DOF * prior * prior, PRIOR_DOF), |a, g| (a.0 + g.0, a.1 + g.1));
+        let p = |&(squares, dof): &(f64, f64)| {
+            let (rest, rest_dof) = (all.0 - squares, all.1 - dof);
+            stats::tail::f_beyond(squares / dof / (rest / rest_dof), dof, rest_dof)
+        };
+        let worst = each.iter().map(p).enumerate().min_by(|a, b| a.1.total_cmp(&b.1));
+        match worst {
+            Some((i, p)) if p < MISTAKE_P => groups.remove(i),
+            _ => return groups,
+        };
     }
 }
 

@@ -1,4 +1,5 @@
 //! Notebook and outcomes in, report out: the only path from what was written down to what is shown.
+use crate::across;
 use crate::claims::{self, ClaimRow};
 use crate::drain::{self, Drain};
 use crate::finding::Finding;
@@ -48,7 +49,7 @@ pub struct ModelReport {
     pub ranks: Vec<(usize, Place)>,
     /// Price per usable Wh.
     pub price: PriceRow,
-    /// What was noticed in its tests: test id and finding.
+    /// What was noticed: test id and finding; the id is empty for what belongs to no single test.
     pub findings: Vec<(String, Finding)>,
     /// What stands in the way of publishing it.
     pub gate: Vec<Finding>,
@@ -118,8 +119,9 @@ fn model_report(
         specimens.iter().flat_map(|s| drain::of_specimen(notebook, outcomes, s, scatter)).collect();
     let mut rows = rows;
     rows.extend(drains.iter().filter_map(Drain::idle));
+    repeat::mark_superseded(notebook, &mut rows);
     let claims = claims::judge_all(notebook, model, &rows, outcomes);
-    let findings = notebook
+    let mut findings: Vec<(String, Finding)> = notebook
         .tests
         .iter()
         .filter(|t| specimens.iter().any(|s| s.id == t.specimen))
@@ -127,6 +129,7 @@ fn model_report(
             outcomes.get(&t.id).into_iter().flat_map(|o| &o.findings).map(|f| (t.id.clone(), f.clone()))
         })
         .collect();
+    findings.extend(across::findings(notebook, outcomes, model, &rows));
     let mut report = ModelReport {
         id: model.id.clone(),
         name: model.name.clone(),

@@ -43,6 +43,8 @@ pub enum Effect {
     Prior,
     /// How often a load switched inside the time looked at.
     Cycling,
+    /// The limit lies anywhere between what held and what did not.
+    Between,
     /// The standard uncertainty somebody stated.
     Stated,
 }
@@ -61,6 +63,7 @@ impl Effect {
             Effect::Fit => "fit of the runtime curve",
             Effect::Prior => "value taken from experience",
             Effect::Cycling => "switching of the load",
+            Effect::Between => "distance between what held and what did not",
             Effect::Stated => "stated uncertainty",
         }
     }
@@ -77,6 +80,7 @@ impl Effect {
             Effect::Fit => "add a test near the load in question",
             Effect::Prior => "measure it instead",
             Effect::Cycling => "watch it for longer",
+            Effect::Between => "try a step in between",
             Effect::Stated => "ask how it was found",
         }
     }

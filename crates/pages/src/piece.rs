@@ -80,26 +80,22 @@ fn verdict_class(verdict: Verdict) -> &'static str {
 /// Numbers under each other on their decimal mark: measures a column first, then writes its cells.
 #[derive(Clone, Copy, Debug, Default)]
 pub struct Lane {
-    own: Widths,
-    /// Of the wider lane it joins where the page is too narrow for columns.
-    narrow: Option<Widths>,
+    /// What follows the whole part, in widths of a digit: decimals, interval and unit.
+    rest: usize,
+    /// The same of the wider lane it joins where the page is too narrow for columns.
+    narrow: Option<usize>,
 }
 
-/// Widths of the parts after the decimal mark's place, in widths of a digit.
-#[derive(Clone, Copy, Debug, Default)]
-struct Widths {
-    fraction: usize,
-    interval: usize,
-    unit: usize,
-}
+/// The widest rest that has a class in the sheet of style.
+const WIDEST: usize = 16;
 
 impl Lane {
     /// Widens the lane for a number that will stand in it.
     pub fn fit(&mut self, shown: &Shown) {
-        let own = &mut self.own;
-        own.fraction = own.fraction.max(fraction(&shown.number).chars().count());
-        own.interval = own.interval.max(shown.pm.as_ref().map_or(0, |pm| 2 + pm.chars().count()));
-        own.unit = own.unit.max(unit_width(shown.unit));
+        let interval = shown.pm.as_ref().map_or(0, |pm| 3 + pm.chars().count());
+        let unit = unit_width(shown.unit);
+        let rest = fraction(&shown.number).chars().count() + interval + unit + usize::from(unit > 0);
+        self.rest = self.rest.max(rest.min(WIDEST));
     }
     /// A lane for these numbers.
     pub fn of<'a>(all: impl IntoIterator<Item = &'a Shown>) -> Lane {
@@ -109,40 +105,27 @@ impl Lane {
     }
     /// A lane that holds the numbers of both.
     pub fn with(&self, other: &Lane) -> Lane {
-        let (a, b) = (self.own, other.own);
-        let own = Widths {
-            fraction: a.fraction.max(b.fraction),
-            interval: a.interval.max(b.interval),
-            unit: a.unit.max(b.unit),
-        };
-        Lane { own, narrow: None }
+        Lane { rest: self.rest.max(other.rest), narrow: None }
     }
     /// The same lane, which on a phone lines up with all of `wider`, where cells stand below each other.
     pub fn within(&self, wider: &Lane) -> Lane {
-        Lane { own: self.own, narrow: Some(wider.own) }
+        Lane { rest: self.rest, narrow: Some(wider.rest) }
     }
     /// The number for a right-aligned cell of the lane.
     pub fn cell(&self, shown: &Shown) -> String {
         let fraction = fraction(&shown.number);
         let whole = &shown.number[..shown.number.len() - fraction.len()];
-        let pm = shown.pm.as_ref().map_or(String::new(), |pm| format!("± {pm}"));
+        let decimals = if fraction.is_empty() { String::new() } else { format!("<b>{fraction}</b>") };
+        let pm = shown.pm.as_ref().map_or(String::new(), |pm| format!(" <span class=\"pm\">± {pm}</span>"));
+        let unit = match shown.unit {
+            "" => String::new(),
+            unit => format!(" <span class=\"u\">{}</span>", escape(unit)),
+        };
+        let on_phone = self.narrow.filter(|n| *n != self.rest).map_or(String::new(), |n| format!(" n{n}"));
         format!(
-            "<span class=\"num lane\"><b>{whole}{}</b>{}{}</span>",
-            self.slot("fr", |w| w.fraction, fraction),
-            self.slot("pm", |w| w.interval, &pm),
-            self.slot("u", |w| w.unit, &escape(shown.unit)),
+            "<span class=\"num lane\"><b>{whole}</b><span class=\"rest w{}{on_phone}\">{decimals}{pm}{unit}</span></span>",
+            self.rest
         )
-    }
-    /// A part of fixed width, so that those of other rows stand under it; nothing where no row has one.
-    fn slot(&self, class: &str, width: fn(&Widths) -> usize, text: &str) -> String {
-        let own = width(&self.own).min(12);
-        let narrow = self.narrow.as_ref().map_or(own, width).min(12);
-        if narrow == 0 {
-            return String::new();
-        }
-        let space = if class == "fr" { "" } else { " " };
-        let on_phone = if narrow == own { String::new() } else { format!(" n{narrow}") };
-        format!("{space}<span class=\"{class} w{own}{on_phone}\">{text}</span>")
     }
 }
 
@@ -191,16 +174,17 @@ mod tests {
         let (a, b) = (shown("911", None, "Wh"), shown("53.1", Some("0.6"), "min"));
         let (stated, measured) = (Lane::of([&a]), Lane::of([&b]));
         let cell = stated.within(&stated.with(&measured)).cell(&a);
-        assert!(cell.contains("fr w0 n2") && cell.contains("pm w0 n5") && cell.contains("u w3 n4"), "{cell}");
+        // " Wh" is 1 + 2.6 digits wide, ".1 ± 0.6 min" 2 + 6 + 1 + 3.6: rounded up 4 and 13.
+        assert!(cell.contains("rest w4 n13"), "{cell}");
     }
 
     #[test]
-    fn cells_of_a_lane_have_equal_parts() {
+    fn cells_of_a_lane_end_equally_far_from_the_decimal_mark() {
         let (a, b) = (shown("911", Some("13"), "Wh"), shown("53.1", Some("0.6"), "min"));
         let lane = Lane::of([&a, &b]);
         for cell in [lane.cell(&a), lane.cell(&b)] {
-            assert!(cell.contains("fr w2") && cell.contains("pm w5") && cell.contains("u w4"), "{cell}");
+            assert!(cell.contains("rest w13"), "{cell}");
         }
-        assert!(lane.cell(&a).contains("911<span class=\"fr w2\"></span>"));
+        assert!(lane.cell(&b).contains("<b>53</b><span class=\"rest w13\"><b>.1</b>"));
     }
 }

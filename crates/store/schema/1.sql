@@ -44,6 +44,20 @@ CREATE TABLE chunk (
     bytes BLOB NOT NULL,
     UNIQUE (file, part)
 ) STRICT;
+CREATE TABLE running (
+    running INTEGER PRIMARY KEY,
+    name TEXT NOT NULL,
+    media TEXT NOT NULL,
+    parts INTEGER NOT NULL,
+    size INTEGER NOT NULL,
+    sum TEXT NOT NULL
+) STRICT;
+CREATE TABLE piece (
+    running INTEGER NOT NULL REFERENCES running,
+    part INTEGER NOT NULL,
+    bytes BLOB NOT NULL,
+    UNIQUE (running, part)
+) STRICT;
 CREATE TRIGGER stroke_stays BEFORE UPDATE ON stroke BEGIN SELECT RAISE(ABORT, 'history is append-only'); END;
 CREATE TRIGGER stroke_kept BEFORE DELETE ON stroke BEGIN SELECT RAISE(ABORT, 'history is append-only'); END;
 CREATE TRIGGER change_stays BEFORE UPDATE ON change BEGIN SELECT RAISE(ABORT, 'history is append-only'); END;
@@ -52,5 +66,6 @@ CREATE TRIGGER file_stays BEFORE UPDATE ON file BEGIN SELECT RAISE(ABORT, 'files
 CREATE TRIGGER file_kept BEFORE DELETE ON file BEGIN SELECT RAISE(ABORT, 'files are kept as they came'); END;
 CREATE TRIGGER chunk_stays BEFORE UPDATE ON chunk BEGIN SELECT RAISE(ABORT, 'files are kept as they came'); END;
 CREATE TRIGGER chunk_kept BEFORE DELETE ON chunk BEGIN SELECT RAISE(ABORT, 'files are kept as they came'); END;
+CREATE TRIGGER piece_stays BEFORE UPDATE ON piece BEGIN SELECT RAISE(ABORT, 'a log only grows'); END;
 CREATE TRIGGER record_kept BEFORE DELETE ON record BEGIN SELECT RAISE(ABORT, 'records are emptied, never deleted'); END;
 INSERT INTO head (one, stroke, sum) VALUES (1, 0, '');

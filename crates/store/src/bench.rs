@@ -189,6 +189,9 @@ fn connect(path: &Path, flags: OpenFlags) -> rusqlite::Result<Connection> {
     conn.pragma_update(None, "cell_size_check", true)?;
     conn.pragma_update(None, "foreign_keys", true)?;
     conn.pragma_update(None, "synchronous", "FULL")?;
+    // On macOS an ordinary sync leaves the data in the drive's own memory; elsewhere these do nothing.
+    conn.pragma_update(None, "fullfsync", true)?;
+    conn.pragma_update(None, "checkpoint_fullfsync", true)?;
     Ok(conn)
 }
 
@@ -219,7 +222,8 @@ fn immutable(path: &Path) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use trueplate_core::notebook::{Model, Record};
+    use trueplate_core::notebook::Model;
+    use trueplate_core::record::Record;
 
     /// A made-up second version: the older file stays beside, and the file itself says its version without its log.
     #[test]

@@ -4,7 +4,7 @@ use crate::diff::Step;
 use crate::error::{Error, reading, sql, writing};
 use crate::seal::hex;
 use crate::write::{Line, Stroke, append};
-use rusqlite::{Connection, OptionalExtension};
+use rusqlite::{Connection, OptionalExtension, TransactionBehavior};
 use serde_json::{Value, json};
 use sha2::{Digest, Sha256};
 use std::io::{self, Read, Write};
@@ -44,20 +44,14 @@ impl Bench {
             return Err(Error::ReadOnly { path: self.path.clone(), doing: "keeping a file".into() });
         }
         let path = self.path.clone();
-        let tx =
-            self.conn.transaction_with_behavior(rusqlite::TransactionBehavior::Immediate).map_err(&failed)?;
-        let number: i64 =
-            tx.query_row("SELECT coalesce(max(file), 0) + 1 FROM file", [], |r| r.get(0)).map_err(&failed)?;
-        let (sha256, size) = pour(&tx, &path, number, from, name)?;
+        let tx = self.conn.transaction_with_behavior(TransactionBehavior::Immediate).map_err(&failed)?;
+        let (number, sha256, size) = pour(&tx, &path, from, name)?;
         let file = FileRef { sha256, name: name.into(), media: media.into() };
         if find(&tx, &file.sha256).map_err(&failed)?.is_some() {
             tx.rollback().map_err(&failed)?;
             return Ok(file);
         }
-        tx.execute("INSERT INTO file VALUES (?1, ?2, ?3, ?4, ?5)", (number, &file.sha256, name, media, size))
-            .map_err(&failed)?;
-        let step = Step { field: String::new(), old: Value::Null, new: document(name, media, size) };
-        let line = Line { sort: SORT.into(), id: file.sha256.clone(), revision: 1, step };
+        let line = enter(&tx, number, &file, size).map_err(&failed)?;
         append(&tx, &Stroke::at(at).why("file kept"), &[line]).map_err(&failed)?;
         tx.commit().map_err(&failed)?;
         Ok(file)
@@ -103,15 +97,26 @@ impl Bench {
     }
 }
 
-/// Reads to the end, a chunk a row, and gives hash and length.
-fn pour(
+/// Gives a file that was poured its name and hash, and the line of history that says so.
+pub(crate) fn enter(tx: &Connection, number: i64, file: &FileRef, size: i64) -> rusqlite::Result<Line> {
+    tx.execute(
+        "INSERT INTO file VALUES (?1, ?2, ?3, ?4, ?5)",
+        (number, &file.sha256, &file.name, &file.media, size),
+    )?;
+    let step = Step { field: String::new(), old: Value::Null, new: document(&file.name, &file.media, size) };
+    Ok(Line { sort: SORT.into(), id: file.sha256.clone(), revision: 1, step })
+}
+
+/// Reads to the end, a chunk a row, and gives the file's number, hash and length.
+pub(crate) fn pour(
     tx: &Connection,
     path: &Path,
-    number: i64,
     mut from: impl Read,
     name: &str,
-) -> Result<(String, i64), Error> {
+) -> Result<(i64, String, i64), Error> {
     let failed = sql(path, "keeping a file");
+    let number: i64 =
+        tx.query_row("SELECT coalesce(max(file), 0) + 1 FROM file", [], |r| r.get(0)).map_err(&failed)?;
     let mut add = tx.prepare_cached("INSERT INTO chunk VALUES (?1, ?2, ?3)").map_err(&failed)?;
     let (mut hash, mut size, mut chunk) = (Sha256::new(), 0_i64, Vec::new());
     for part in 0_i64.. {
@@ -124,7 +129,7 @@ fn pour(
         size += chunk.len() as i64;
         add.execute((number, part, &chunk)).map_err(&failed)?;
     }
-    Ok((hex(hash), size))
+    Ok((number, hex(hash), size))
 }
 
 fn fill(from: &mut impl Read, chunk: &mut Vec<u8>) -> io::Result<()> {
@@ -140,7 +145,7 @@ fn kept(row: &rusqlite::Row) -> rusqlite::Result<KeptFile> {
     })
 }
 
-fn find(conn: &Connection, sha256: &str) -> rusqlite::Result<Option<KeptFile>> {
+pub(crate) fn find(conn: &Connection, sha256: &str) -> rusqlite::Result<Option<KeptFile>> {
     let mut ask =
         conn.prepare_cached("SELECT file, sha256, name, media, size FROM file WHERE sha256 = ?1")?;
     ask.query_row([sha256], kept).optional()

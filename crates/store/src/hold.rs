@@ -18,7 +18,7 @@ impl Hold {
     ///
     /// [`Error::Busy`] names the other holder. Reading and saving by other commands still work meanwhile.
     pub fn take(bench: &Path, who: &str) -> Result<Hold, Error> {
-        let path = beside(bench, "-lock");
+        let path = lock_of(bench);
         let failed = writing(&path, "taking the bench");
         let mut patience = 10;
         loop {
@@ -59,7 +59,7 @@ impl Hold {
 
     /// Who holds the bench now; none when nobody does.
     pub fn holder(bench: &Path) -> Option<String> {
-        let path = beside(bench, "-lock");
+        let path = lock_of(bench);
         let file = File::open(&path).ok()?;
         match file.try_lock_shared() {
             Ok(()) => None,
@@ -73,6 +73,12 @@ impl Drop for Hold {
         let _ = fs::remove_file(&self.path);
         let _ = self.file.unlock();
     }
+}
+
+/// Beside the file itself, by whichever name or link it was opened.
+fn lock_of(bench: &Path) -> PathBuf {
+    let real = fs::canonicalize(bench);
+    beside(real.as_deref().unwrap_or(bench), "-lock")
 }
 
 fn open(path: &Path) -> std::io::Result<File> {

@@ -8,6 +8,7 @@
 //! * `stroke` and `change` are the history and only grow; each stroke's checksum covers the one before it.
 //! * `record` holds the present state, each row with its own checksum; replaying the history must give the same.
 //! * `file` and `chunk` hold original bytes under their SHA-256; their names stand in the history too.
+//! * `running` and `piece` hold logs still being taken, each with a checksum over all of it; done, they become files.
 //! * `head` names the last stroke, so that a lost end is noticed.
 //!
 //! SQLite itself adds no redundancy by which a flipped bit could be noticed; [`Bench::verify`] reads all of the above.
@@ -24,6 +25,7 @@ mod history;
 mod write;
 mod undo;
 mod files;
+mod running;
 mod verify;
 mod backup;
 
@@ -32,4 +34,5 @@ pub use bench::{Bench, SCHEMA, sqlite_version};
 pub use error::{Error, Stale};
 pub use files::KeptFile;
 pub use hold::Hold;
+pub use running::Running;
 pub use write::{Saved, Stroke};

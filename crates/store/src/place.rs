@@ -44,7 +44,12 @@ impl Draft {
         let path = beside(target, &format!(".{}.part", std::process::id()));
         // A killed program may have left one under our number.
         let _ = fs::remove_file(&path);
-        private().open(&path).map_err(writing(target, "making the file"))?;
+        let doing = if folder_of(target).is_dir() {
+            "making the file"
+        } else {
+            "making the file in a folder that is not there"
+        };
+        private().open(&path).map_err(writing(target, doing))?;
         Ok(Draft { path, target: target.to_path_buf() })
     }
 
@@ -75,8 +80,11 @@ impl Drop for Draft {
 
 /// Makes a new name survive a power cut, where the system lets a folder be synced.
 fn sync_folder(path: &Path) {
-    let folder = path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
-    if let Ok(folder) = File::open(folder) {
+    if let Ok(folder) = File::open(folder_of(path)) {
         let _ = folder.sync_all();
     }
+}
+
+fn folder_of(path: &Path) -> &Path {
+    path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."))
 }

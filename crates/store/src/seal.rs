@@ -7,10 +7,8 @@ pub(crate) struct Seal(Sha256);
 
 impl Seal {
     /// Adds a text.
-    pub fn text(mut self, text: &str) -> Self {
-        self.0.update((text.len() as u64).to_le_bytes());
-        self.0.update(text.as_bytes());
-        self
+    pub fn text(self, text: &str) -> Self {
+        self.bytes(text.as_bytes())
     }
     /// Adds a text that may be absent; absent differs from empty.
     pub fn maybe(self, text: Option<&str>) -> Self {
@@ -18,6 +16,12 @@ impl Seal {
             Some(t) => self.number(1).text(t),
             None => self.number(0),
         }
+    }
+    /// Adds bytes.
+    pub fn bytes(mut self, bytes: &[u8]) -> Self {
+        self.0.update((bytes.len() as u64).to_le_bytes());
+        self.0.update(bytes);
+        self
     }
     /// Adds a whole number.
     pub fn number(mut self, n: i64) -> Self {

@@ -5,6 +5,7 @@ use crate::error::{Error, sql};
 use crate::files::SORT;
 use crate::history;
 use crate::rows;
+use crate::running;
 use crate::write::{Edit, Saved, Stroke, write};
 use rusqlite::Connection;
 use serde_json::Value;
@@ -37,6 +38,9 @@ fn put_back(tx: &Connection, path: &Path, stroke: i64, changes: &[Change]) -> Re
     }
     if changes.iter().any(|c| c.record == SORT) {
         return refused("it kept a file, and files stay; take it out of the record that names it".into());
+    }
+    if changes.iter().any(|c| c.record == running::SORT) {
+        return refused("it began a log; finish that instead".into());
     }
     let failed = sql(path, "undoing");
     let mut documents: BTreeMap<(&str, &str), Value> = BTreeMap::new();

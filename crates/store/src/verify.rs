@@ -4,6 +4,7 @@ use crate::diff;
 use crate::error::Error;
 use crate::files::{self, SORT};
 use crate::rows::{self, Row, damaged};
+use crate::running;
 use crate::seal::Seal;
 use crate::write::{add_line, open_seal};
 use rusqlite::Connection;
@@ -28,6 +29,8 @@ impl Bench {
         readable("history", history, &mut findings);
         let kept = files(&snapshot, &mut state, &mut findings);
         readable("files", kept, &mut findings);
+        let logs = logs(&snapshot, &mut state, &mut findings);
+        readable("running logs", logs, &mut findings);
         let records = records(&snapshot, &mut state, &mut findings);
         readable("records", records, &mut findings);
         for (sort, id) in state.into_keys() {
@@ -148,6 +151,22 @@ fn files(conn: &Connection, state: &mut State, findings: &mut Vec<Finding>) -> r
             findings.push(damaged(&place, "its name, type or size is not what the history says"));
         }
     }
+    Ok(())
+}
+
+/// Checks every log still being taken. One that was finished is a file, and its place in the history is empty.
+fn logs(conn: &Connection, state: &mut State, findings: &mut Vec<Finding>) -> rusqlite::Result<()> {
+    for log in running::all(conn)? {
+        let place = format!("log {} {}", log.number, log.name);
+        let said = state.remove(&(running::SORT.to_string(), log.number.to_string()));
+        if said.is_none_or(|(_, document)| document != running::document(&log)) {
+            findings.push(damaged(&place, "is not what the history says"));
+        }
+        if !running::intact(conn, &log)? {
+            findings.push(damaged(&place, "its pieces are not what was kept: the checksum differs"));
+        }
+    }
+    state.retain(|(sort, _), (_, document)| sort != running::SORT || !document.is_null());
     Ok(())
 }
 

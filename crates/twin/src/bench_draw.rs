@@ -28,6 +28,8 @@ pub struct BenchPlan {
     pub step_w: f64,
     /// The meter's own draw from the outlet, W, included in what it shows.
     pub own_w: f64,
+    /// How full it truly was at the start: rectangular within ± this share of the energy.
+    pub start_half: f64,
 }
 
 impl Default for BenchPlan {
@@ -41,6 +43,7 @@ impl Default for BenchPlan {
             last_digit: LastDigit::Truncated,
             step_w: 0.1,
             own_w: 0.0,
+            start_half: 0.002,
         }
     }
 }
@@ -152,6 +155,7 @@ fn draw_run(chance: &mut Chance, desk: &Desk, meter: &Meter, plan: &BenchPlan, s
     let mut run = EnergyRun::new(load, "", "steady load", meter.clone());
     run.counter_from_wh = Some(plan.step_wh * chance.between(0.0, 1000.0));
     run.ambient_c = Some(25.0);
+    run.start_off = plan.start_half * chance.rect();
     run
 }
 

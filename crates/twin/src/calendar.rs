@@ -27,6 +27,18 @@ pub fn written(at: Instant) -> String {
     format!("{:04}-{:02}-{:02}T{:02}:{:02}", c.year(), c.month(), c.day(), c.hour(), c.minute())
 }
 
+/// Local time to the second: `2026-03-07T20:31:07`.
+pub fn written_second(at: Instant) -> String {
+    format!("{}:{:02}", written(at), local(at).second())
+}
+
+/// A written local time as RFC 3339 with the zone's offset; nonsense gives the start of 1970.
+pub fn rfc3339(written: &str) -> String {
+    let civil = written.parse::<DateTime>().unwrap_or_default();
+    let at = TZ.to_timestamp(civil).unwrap_or_default();
+    at.to_zoned_datetime(TZ.clone()).strftime("%Y-%m-%dT%H:%M:%S%:z").to_string()
+}
+
 /// The hour of the day, with a fraction.
 pub fn hour(at: Instant) -> f64 {
     let c = local(at);

@@ -14,7 +14,6 @@ pub(crate) use idle::idle_then;
 pub use schedule::{DEMO_SEED, START_DAYS, of_unit, whole_bench};
 
 use serde::Serialize;
-use std::collections::BTreeMap;
 
 /// The kinds of test produced here.
 pub const KINDS: [&str; 10] = [
@@ -60,12 +59,12 @@ pub struct WrittenTest {
     pub at: String,
     /// Local time of the end, to the minute (never written by the tester; for checks).
     pub until: String,
-    /// Conditions as written.
-    pub conditions: BTreeMap<String, String>,
-    /// Entries in order of writing.
+    /// Entries in order of writing, by the keys of the kind's own questions.
     pub entries: Vec<WrittenEntry>,
-    /// A remark of the tester; may be empty.
+    /// Remarks of the tester: what no question asks for. May be empty.
     pub note: String,
+    /// When the charge before it ended, local time to the minute (never written by the tester; for checks).
+    pub charge_ended: String,
 }
 
 impl WrittenTest {

@@ -61,11 +61,10 @@ impl Cause {
     /// The word a tester writes.
     pub fn word(self) -> &'static str {
         match self {
-            Cause::LowBattery => "low-battery",
-            Cause::Overload => "overload-trip",
-            Cause::Thermal => "thermal-trip",
-            Cause::LowLoad => "low-load-switch-off",
-            Cause::ByHand => "stopped-by-hand",
+            Cause::LowBattery => "empty",
+            Cause::Overload | Cause::Thermal => "trip",
+            Cause::LowLoad => "low-load",
+            Cause::ByHand => "stopped",
         }
     }
 }

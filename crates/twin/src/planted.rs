@@ -12,7 +12,7 @@ pub struct Planted {
     pub test: &'static str,
     /// What went wrong.
     pub what: &'static str,
-    /// An idea for the code of the finding.
+    /// Code of the finding that names it.
     pub finding: &'static str,
 }
 
@@ -33,33 +33,33 @@ pub fn planted() -> &'static [Planted] {
 
 static PLANTED: [Planted; 16] = [
     slip(1, "U04", "U04-A/usable-energy/2", "started 8 min after the charger stopped", "not-rested"),
-    slip(2, "U09", "U09-A/usable-energy/4", "ended by a finger on the switch", "ended-by-hand"),
-    slip(3, "U06", "U06-A/idle-draw/1", "the night the clocks go forward", "crosses-clock-change"),
-    slip(5, "U10", "U10-A/usable-energy/2", "energy typed with the unit W", "wrong-dimension"),
+    slip(2, "U09", "U09-A/usable-energy/4", "ended by a finger on the switch", "not-ended-empty"),
+    slip(3, "U06", "U06-A/idle-draw/1", "the night the clocks go forward", "clock-change-inside"),
+    slip(5, "U10", "U10-A/usable-energy/2", "energy typed with the unit W", "wrong-unit"),
     slip(
         6,
         "U08",
         "U08-A/usable-energy/5",
         "new firmware, idle draw still the old one",
-        "superseded-by-firmware",
+        "measured-on-older-firmware",
     ),
     slip(
         7,
         "U05",
         "U05-A/idle-draw/1",
         "low-load switch-off ended the idle night after 60 min",
-        "idle-ended-early",
+        "idle-ended-by-power-saving",
     ),
-    slip(8, "U12", "U12-A/usable-energy/3", "written with the 120 V meter", "meter-out-of-range"),
+    slip(8, "U12", "U12-A/usable-energy/3", "written with the 120 V meter", "meter-for-other-mains"),
     slip(9, "U07", "U07-B/sustained-output/2", "warm start written as cold", "warm-start-unmarked"),
     slip(11, "U11", "U11-A/noise/1", "background 31 dB(A)", "background-too-near"),
     slip(12, "U01", "U01-A/usable-energy/1", "0.01 kWh counter on 175 Wh", "counter-step-coarse"),
     slip(13, "U14", "", "price without a date", "price-undated"),
     slip(15, "U02", "U02-A/usable-energy/4", "12 PM written as 12 AM", "elapsed-disagrees"),
     slip(16, "U05", "U05-A/usable-energy/3", "counter not reset before the run", "counter-not-reset"),
-    slip(17, "U11", "U11-A/usable-energy/6", "heater with a thermostat used for capacity", "load-cycles"),
-    slip(19, "U06", "U06-A/usable-energy/5", "0.89 kWh written as 0.98", "energy-power-time-disagree"),
-    slip(20, "U09", "U09-A/usable-energy/6", "run in a 14 °C garage", "ambient-out-of-band"),
+    slip(17, "U11", "U11-A/usable-energy/6", "heater with a thermostat used for capacity", "load-switches"),
+    slip(19, "U06", "U06-A/usable-energy/5", "0.89 kWh written as 0.98", "energy-against-power"),
+    slip(20, "U09", "U09-A/usable-energy/6", "run in a 14 °C garage", "outside-temperature-band"),
 ];
 
 /// Applies the slips of the pen to a page (the slips of the hand are in the schedule).

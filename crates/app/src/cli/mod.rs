@@ -1,7 +1,9 @@
 //! The command line: one file per command, one exit code per sort of ending.
+mod demo;
 mod file;
 mod law;
 mod plan;
+pub mod publish;
 mod report;
 mod serve;
 
@@ -58,8 +60,12 @@ struct Arguments {
 
 #[derive(Subcommand)]
 enum Command {
+    /// Write the made-up demo bench and serve it.
+    Demo(demo::Arguments),
     /// Begin an empty bench.
     New(file::NewArguments),
+    /// The local web app on a bench.
+    Serve(serve::Arguments),
     /// Read everything in a bench and say what is not as it was saved.
     Verify(file::VerifyArguments),
     /// Write one consistent copy of a bench.
@@ -68,12 +74,12 @@ enum Command {
     Restore(file::RestoreArguments),
     /// All results, verdicts and findings.
     Report(report::Arguments),
+    /// Write the static site into a folder.
+    Publish(publish::Arguments),
     /// What is missing for a model, and the bench days that bring it.
     Plan(plan::Arguments),
     /// Drain law from rows of full discharges: runtimes at the loads asked.
     Law(law::Arguments),
-    /// The local web app.
-    Serve(serve::Arguments),
 }
 
 /// Runs the program.
@@ -88,6 +94,9 @@ pub fn main() -> ExitCode {
         }
     };
     let ended = match arguments.command {
+        Some(Command::Demo(a)) => demo::run(&a),
+        Some(Command::Serve(a)) => serve::run(&a),
+        Some(Command::Publish(a)) => publish::run(&a),
         Some(Command::New(a)) => file::new(&a),
         Some(Command::Verify(a)) => file::verify(&a),
         Some(Command::Backup(a)) => file::backup(&a),
@@ -95,7 +104,6 @@ pub fn main() -> ExitCode {
         Some(Command::Report(a)) => report::run(&a),
         Some(Command::Plan(a)) => plan::run(&a),
         Some(Command::Law(a)) => law::run(&a),
-        Some(Command::Serve(a)) => serve::run(&a),
         None if arguments.version => versions(arguments.json),
         None => Err(Stop::Usage("no command given; `trueplate --help` lists them".into())),
     };

@@ -1,38 +1,31 @@
-//! `trueplate serve`: the local web app on a bench.
+//! `trueplate serve`: the local web app.
 use super::{Ended, Stop};
-use crate::web::{self, Serve};
-use std::path::PathBuf;
-use trueplate_store::Error;
+use crate::web;
+use std::path::{Path, PathBuf};
 
-/// Arguments of `serve`.
 #[derive(clap::Args)]
 pub struct Arguments {
-    /// The bench file.
-    file: PathBuf,
-    /// Port to listen on; a free one when left out.
+    /// The bench.
+    bench: PathBuf,
+    /// Port to listen on; 0 for a free one.
     #[arg(long, default_value_t = 0)]
     port: u16,
-    /// Let other devices of the local network in.
+    /// Let other devices of the local network in, after pairing.
     #[arg(long)]
     lan: bool,
-    /// Do not open a browser.
+    /// Do not open the browser.
     #[arg(long)]
     no_open: bool,
 }
 
-/// Serves a bench until told to stop.
-pub fn run(arguments: &Arguments) -> Ended {
-    let options = Serve { port: arguments.port, lan: arguments.lan, open: !arguments.no_open };
-    web::serve(&arguments.file, options).map_err(stop)
+pub fn run(a: &Arguments) -> Ended {
+    serve(&a.bench, a.port, a.lan, !a.no_open)
 }
 
-fn stop(error: anyhow::Error) -> Stop {
-    let words = format!("{error:#}");
-    match error.downcast_ref::<Error>() {
-        Some(Error::Damaged { .. }) => Stop::Damaged(words),
-        Some(Error::NotFound { .. } | Error::NotABench { .. } | Error::NewerSchema { .. }) => {
-            Stop::Usage(words)
-        }
-        _ => Stop::World(words),
-    }
+/// Serves a bench until it is told to stop.
+pub fn serve(bench: &Path, port: u16, lan: bool, open: bool) -> Ended {
+    web::serve(bench, web::Serve { port, lan, open }).map_err(|e| match e.downcast::<trueplate_store::Error>() {
+        Ok(of_the_bench) => Stop::from(of_the_bench),
+        Err(other) => Stop::World(format!("{other:#}")),
+    })
 }

@@ -1,22 +1,25 @@
-//! Publishing: what stands in the way, where to, and doing it.
+//! Publishing: what stands in the way, where to, and doing it. The same rules as the command.
 use super::Site;
 use super::fault::Fault;
 use super::form::Sent;
 use super::page::{Answer, Ask, Top, html, refused};
+use crate::cli::publish::{in_the_way, pages};
+use crate::publish::{Published, write};
 use askama::Template;
 use axum::extract::State;
 use std::path::{Path, PathBuf};
-use trueplate_pages::site::{SiteOptions, site};
+use trueplate_core::finding::{Finding, Weight};
 
 #[derive(Template)]
 #[template(path = "publish.html")]
 struct Page {
     top: Top,
     gate: Vec<Gate>,
+    left_out: Vec<Gate>,
     open: Vec<(String, String)>,
     folder: String,
     trouble: String,
-    done: Option<usize>,
+    done: Option<Published>,
     models: usize,
 }
 
@@ -26,33 +29,39 @@ struct Gate {
     link: String,
 }
 
-fn page(ask: &Ask, folder: String, trouble: String, done: Option<usize>) -> Page {
+fn gate(model: &str, f: &Finding) -> Gate {
+    let link = match f.code.as_str() {
+        "no-provenance" => format!("/specimen/{}", f.place),
+        "no-specimen" => format!("/specimen/new?model={model}"),
+        _ => format!("/model/{model}"),
+    };
+    Gate { text: f.text.clone(), hint: f.hint.clone(), link }
+}
+
+fn page(ask: &Ask, folder: String) -> Page {
     let report = &ask.report;
-    let mut gate = Vec::new();
-    for model in &report.models {
-        for f in &model.gate {
-            let link = match f.code.as_str() {
-                "no-provenance" => format!("/specimen/{}", f.place),
-                "no-specimen" => format!("/specimen/new?model={}", model.id),
-                _ => format!("/model/{}", model.id),
-            };
-            gate.push(Gate { text: f.text.clone(), hint: f.hint.clone(), link });
-        }
-    }
+    let blocked: Vec<String> = in_the_way(report, &pages(report)).into_iter().map(|(name, _)| name).collect();
+    let gates = |wanted: bool| {
+        let models = report.models.iter().filter(|m| blocked.contains(&m.name) == wanted);
+        models.flat_map(|m| m.gate.iter().map(|f| gate(&m.id, f))).collect::<Vec<_>>()
+    };
+    let doubts =
+        report.models.iter().flat_map(|m| m.findings.iter().filter(|(_, f)| f.weight == Weight::Doubt));
+    let mut open: Vec<_> =
+        doubts.map(|(test, f)| (format!("/test/{test}/all#{}", f.place), f.text.clone())).collect();
     if report.notebook.settings.tester.is_empty() {
-        gate.push(Gate {
-            text: "The name of the tester is not written down".into(),
-            hint: "readers must know who speaks".into(),
-            link: "/settings".into(),
-        });
+        open.push(("/settings".into(), "The name of the tester is not written down".into()));
     }
-    let doubt = |f: &trueplate_core::finding::Finding| f.weight == trueplate_core::finding::Weight::Doubt;
-    let open = report
-        .models
-        .iter()
-        .flat_map(|m| m.findings.iter().filter(|(_, f)| doubt(f)))
-        .map(|(test, f)| (format!("/test/{test}/all#{}", f.place), f.text.clone()));
-    Page { top: ask.top(), open: open.collect(), folder, trouble, done, models: report.models.len(), gate }
+    Page {
+        top: ask.top(),
+        gate: gates(true),
+        left_out: gates(false),
+        open,
+        folder,
+        trouble: String::new(),
+        done: None,
+        models: report.models.len(),
+    }
 }
 
 /// Beside the bench file.
@@ -65,13 +74,13 @@ fn usual_folder(bench: &Path) -> PathBuf {
 /// What stands in the way, and the button.
 pub async fn show(ask: Ask, State(site): State<Site>) -> Answer {
     let folder = usual_folder(site.desk.path()).display().to_string();
-    Ok(html(&page(&ask, folder, String::new(), None)))
+    Ok(html(&page(&ask, folder)))
 }
 
 /// Writes the pages into the folder.
 pub async fn publish(ask: Ask, sent: Sent) -> Answer {
     let folder = sent.text("folder");
-    let ready = page(&ask, folder.clone(), String::new(), None);
+    let ready = page(&ask, folder.clone());
     if !ready.gate.is_empty() {
         let words = "Nothing was published: what is listed first must be written down.";
         return Ok(refused(&Page { trouble: words.into(), ..ready }));
@@ -82,13 +91,9 @@ pub async fn publish(ask: Ask, sent: Sent) -> Answer {
     }
     let report = ask.report.clone();
     let target = PathBuf::from(&folder);
-    let options = SiteOptions { style: ask.style(), ..SiteOptions::default() };
-    let written = tokio::task::spawn_blocking(move || {
-        let files = site(&report, &options).files;
-        crate::publish::write(&files, &target).map(|()| files.len())
-    });
+    let written = tokio::task::spawn_blocking(move || write(&pages(&report).files, &target));
     match written.await.map_err(|e| Fault::World(e.into()))? {
-        Ok(count) => Ok(html(&Page { done: Some(count), ..ready })),
-        Err(e) => Ok(refused(&Page { trouble: format!("{e:#}."), ..ready })),
+        Ok(published) => Ok(html(&Page { done: Some(published), ..ready })),
+        Err(e) => Ok(refused(&Page { trouble: format!("{e}."), ..ready })),
     }
 }

@@ -60,7 +60,7 @@ fn publishing_needs_provenance_and_leaves_foreign_folders_alone() {
     let done = publish(&folder);
     assert_eq!(done.status, 200, "{}", done.body);
     assert!(folder.join("index.html").is_file());
-    assert_eq!(publish(s.folder.path()).status, 422, "the folder of the bench itself");
+    assert_eq!(publish(s.folder.path()).status, 422, "the folder of the bench itself, full of other files");
     assert!(s.file.is_file());
     let specimen = get(s.port, "/specimen/s1").body;
     let form = [("stand", hidden(&specimen, "stand")), ("model", "m1".into()), ("came", "unknown".into())];

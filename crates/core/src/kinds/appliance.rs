@@ -3,12 +3,12 @@
 //! Formula: t = end − start; n of N starts.
 //! Uncertainty: the clock; for starts the exact bound of the failure rate.
 //! Does not tell: another appliance of the same name.
-use crate::discharge::elapsed;
+use crate::discharge::{elapsed, timer_check};
 use crate::finding::Finding;
 use crate::kind::{Example, Kind, Outcome, Run, Spec, Trials};
 use crate::measurand::{Better, Measurand};
 use crate::quantity::{Power, Ratio, Time};
-use crate::questions::{AMBIENT, CAUSE, END, LOAD, START, START_STATE};
+use crate::questions::{AMBIENT, CAUSE, ELAPSED, END, LOAD, START, START_STATE};
 use crate::reading::Field;
 use crate::uncertain::Uncertain;
 
@@ -32,7 +32,7 @@ static RAN_TIMES: Field<u64> =
 
 static SPEC: Spec = Spec {
     id: "appliance",
-    revision: 1,
+    revision: 2,
     title: "Running an appliance",
     question: "Will it run this one?",
     method: &[
@@ -54,6 +54,7 @@ static SPEC: Spec = Spec {
         &START.spec,
         &POWER.spec,
         &END.spec,
+        &ELAPSED.spec,
         &CAUSE.spec,
         &TRIES.spec,
         &RAN_TIMES.spec,
@@ -89,6 +90,9 @@ impl Kind for Appliance {
         });
         out.put(&STARTED, Uncertain::exact(ran as f64 / tries as f64));
         let time = elapsed(run, &START, &END, out)?;
+        if !timer_check(run, time.x(), out) {
+            return None;
+        }
         out.step("t", "time it ran", "h", &time);
         let words = crate::shown::duration_words(time.x());
         match run.get(&CAUSE)?.0 {

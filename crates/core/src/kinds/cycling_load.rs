@@ -3,12 +3,12 @@
 //! Formula: P_mean = (R₂ − R₁)/t over the whole time; ∫P² dt = P_on·W for an on/off load.
 //! Uncertainty: the meter, and how many whole cycles the time held.
 //! Does not tell: another fridge, another room, another door habit.
-use crate::discharge::{counted, elapsed};
+use crate::discharge::{counted, elapsed, timer_check};
 use crate::finding::Finding;
 use crate::kind::{DrainRow, Example, Kind, Outcome, Run, Spec};
 use crate::measurand::{Better, Measurand};
 use crate::quantity::{Power, Time};
-use crate::questions::{AMBIENT, CAUSE, COUNTER_END, COUNTER_START, END, LOAD, START, START_STATE};
+use crate::questions::{AMBIENT, CAUSE, COUNTER_END, COUNTER_START, ELAPSED, END, LOAD, START, START_STATE};
 use crate::reading::Field;
 use crate::stats::coverage::Shape;
 use crate::uncertain::{Effect, Influence, Uncertain};
@@ -33,7 +33,7 @@ const WINDOW_H: f64 = 24.0;
 
 static SPEC: Spec = Spec {
     id: "cycling-load",
-    revision: 1,
+    revision: 2,
     title: "A fridge, for real",
     question: "Does it run my fridge, and how long?",
     method: &[
@@ -57,6 +57,7 @@ static SPEC: Spec = Spec {
         &ON_POWER.spec,
         &END.spec,
         &COUNTER_END.spec,
+        &ELAPSED.spec,
         &CAUSE.spec,
         &STARTS.spec,
     ],
@@ -72,6 +73,9 @@ impl Kind for CyclingLoad {
         let hours = elapsed(run, &START, &END, out)?;
         out.step("t", "time watched", "h", &hours);
         let energy = counted(run, &COUNTER_START, &COUNTER_END, hours.x(), out)?;
+        if !timer_check(run, hours.x(), out) {
+            return None;
+        }
         let on = run.get(&ON_POWER)?;
         out.read("P_on", &ON_POWER.spec, &on);
         let cause = run.get(&CAUSE)?;

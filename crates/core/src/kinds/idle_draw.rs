@@ -10,7 +10,9 @@ use crate::instrument::Feeds;
 use crate::kind::{Example, Kind, Outcome, Run, Spec};
 use crate::measurand::{Better, Measurand};
 use crate::quantity::{Power, Time};
-use crate::questions::{AMBIENT, CAUSE, COUNTER_END, COUNTER_START, END, LOAD, POWER, START, START_STATE};
+use crate::questions::{
+    AMBIENT, CAUSE, COUNTER_END, COUNTER_START, ELAPSED, END, LOAD, POWER, START, START_STATE,
+};
 use crate::reading::{Field, Pick};
 use crate::stamp::Stamp;
 use crate::uncertain::Uncertain;
@@ -35,10 +37,16 @@ static METER_ON: Field<Pick> = Field::choice(
     ],
 )
 .ask("Did the meter hang on the outlet all that time?", "Its own draw counts then.");
+static STILL_ON: Field<Pick> = Field::choice(
+    "still_on",
+    "outlet at the end of the waiting",
+    &[Choice { key: "yes", label: "still on" }, Choice { key: "no", label: "it had switched itself off" }],
+)
+.ask("Is the outlet still on when the waiting ends?", "A lamp plugged in for a second tells.");
 
 static SPEC: Spec = Spec {
     id: "idle-draw",
-    revision: 1,
+    revision: 2,
     title: "Idle draw",
     question: "What does it use while it is on and feeds nothing?",
     method: &[
@@ -58,12 +66,14 @@ static SPEC: Spec = Spec {
         &AMBIENT.spec,
         &ON.spec,
         &METER_ON.spec,
+        &STILL_ON.spec,
         &LOAD.spec,
         &COUNTER_START.spec,
         &START.spec,
         &POWER.spec,
         &END.spec,
         &COUNTER_END.spec,
+        &ELAPSED.spec,
         &CAUSE.spec,
     ],
     axes: &[],
@@ -75,20 +85,23 @@ impl Kind for IdleDraw {
         &SPEC
     }
     fn analyse(&self, run: &Run, out: &mut Outcome) -> Option<()> {
-        if run.get(&CAUSE).is_some_and(|c| c.0 == "low-load") {
+        let saved = run.get(&STILL_ON)?.0 == "no" || run.get(&CAUSE).is_some_and(|c| c.0 == "low-load");
+        if saved {
             out.findings.push(Finding::gap(
                 "idle-ended-by-power-saving",
-                CAUSE.spec.key,
+                STILL_ON.spec.key,
                 "the outlet switched itself off because nothing was plugged in".to_string(),
                 "switch power saving off and repeat; if it cannot be switched off, hang a lamp of 20 W on it instead",
             ));
+            return None;
         }
         let idle = elapsed(run, &ON, &START, out)?;
         out.step("T", "time on with nothing plugged in", "h", &idle);
         let found = discharge(run, out)?;
         let w2h = found.steady_w2h();
         let whole = Discharge {
-            hours: elapsed(run, &ON, &END, out)?,
+            // What is to be said of these times has been said of the two pieces.
+            hours: elapsed(run, &ON, &END, &mut Outcome::default())?,
             energy: found.energy + own_draw(run, idle.x())?,
             ..found
         };
@@ -100,6 +113,7 @@ impl Kind for IdleDraw {
             .says(&START_STATE.spec, "full-rested")
             .says(&ON.spec, "2026-05-03 20:00")
             .says(&METER_ON.spec, "no")
+            .says(&STILL_ON.spec, "yes")
             .reads(&COUNTER_START.spec, "0", "meter")
             .says(&START.spec, "2026-05-04 08:00")
             .reads(&POWER.spec, "500 W", "meter")

@@ -1,13 +1,22 @@
 //! Every kind of bench test, in the order they are planned and shown.
 mod usable_energy;
 pub mod idle_draw;
+mod low_load_switch_off;
 mod sustained_output;
 mod overload_staircase;
+mod starting_power;
 mod recharge;
+mod round_trip;
+mod car_charging;
+mod charge_in_use;
 mod switchover;
 mod cycling_load;
 mod appliance;
+mod dc_energy;
+mod port_power;
 mod mass;
+#[cfg(test)]
+mod check;
 
 use crate::kind::{Column, Kind};
 use std::sync::OnceLock;
@@ -16,12 +25,19 @@ use std::sync::OnceLock;
 pub static KINDS: &[&dyn Kind] = &[
     &usable_energy::UsableEnergy,
     &idle_draw::IdleDraw,
+    &low_load_switch_off::LowLoadSwitchOff,
     &sustained_output::SustainedOutput,
     &overload_staircase::OverloadStaircase,
+    &starting_power::StartingPower,
     &recharge::Recharge,
+    &round_trip::RoundTrip,
+    &car_charging::CarCharging,
+    &charge_in_use::ChargeInUse,
     &switchover::Switchover,
     &cycling_load::CyclingLoad,
     &appliance::Appliance,
+    &dc_energy::DcEnergy,
+    &port_power::PortPower,
     &mass::Mass,
 ];
 

@@ -3,7 +3,7 @@
 //! Formula: t = reached − start; E_in = R₂ − R₁ at the wall.
 //! Uncertainty: reading the clock at the moment the display changes; the meter for the energy.
 //! Does not tell: what fast charging does to the cells in years.
-use crate::discharge::elapsed;
+use crate::discharge::{elapsed, step_check};
 use crate::field::Choice;
 use crate::finding::Finding;
 use crate::kind::{Axis, Example, Kind, Outcome, Run, Spec};
@@ -40,6 +40,16 @@ static MODE_FIELD: Field<Pick> = Field::choice(
     ],
 )
 .ask("In which mode does it charge?", "The mode is part of the claim.");
+static CIRCUIT: Field<Pick> = Field::choice(
+    "circuit",
+    "wall circuit",
+    &[
+        Choice { key: "ordinary", label: "an ordinary outlet" },
+        Choice { key: "larger", label: "a larger circuit than ordinary (20 A, 240 V)" },
+    ],
+)
+.optional()
+.ask("Which wall circuit does it charge from?", "An ordinary outlet can be what limits it.");
 static FROM_FIELD: Field<Pick> = Field::choice(
     "from",
     "empty in which sense",
@@ -65,7 +75,7 @@ static AT_FULL: Field<Stamp> = Field::stamp("at_full", "charger stopped")
 
 static SPEC: Spec = Spec {
     id: "recharge",
-    revision: 1,
+    revision: 2,
     title: "Recharge from the mains",
     question: "How long does it take to charge?",
     method: &[
@@ -84,6 +94,7 @@ static SPEC: Spec = Spec {
     minutes: 120,
     fields: &[
         &MODE_FIELD.spec,
+        &CIRCUIT.spec,
         &FROM_FIELD.spec,
         &AMBIENT.spec,
         &COUNTER_START.spec,
@@ -103,6 +114,9 @@ impl Kind for Recharge {
     fn analyse(&self, run: &Run, out: &mut Outcome) -> Option<()> {
         out.on(&MODE, run.get(&MODE_FIELD)?.0);
         out.on(&FROM, run.get(&FROM_FIELD)?.0);
+        if run.get(&CIRCUIT).is_some_and(|c| c.0 == "larger") {
+            out.condition.insert("circuit".into(), "larger".into());
+        }
         if run.get(&AT_80).is_some() {
             let t = elapsed(run, &START, &AT_80, out)?;
             out.step("t₈₀", "plugged in to 80 % shown", "min", &t);
@@ -126,7 +140,8 @@ impl Kind for Recharge {
         let reset = start.x() < end.x()
             && run.entry(&COUNTER_START).is_some_and(|e| e.text.bytes().all(|b| !(b'1'..=b'9').contains(&b)));
         let start = if reset { Uncertain::exact(0.0) } else { start };
-        let energy = end - start;
+        let energy = end.clone() - start;
+        step_check(&COUNTER_END, &end, energy.x(), out);
         if energy.x() <= 0.0 {
             out.findings.push(Finding::gap(
                 "counter-not-rising",

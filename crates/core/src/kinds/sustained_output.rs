@@ -9,7 +9,7 @@ use crate::finding::Finding;
 use crate::kind::{Axis, Example, Kind, Outcome, Run, Spec};
 use crate::measurand::{Better, Measurand};
 use crate::quantity::{Power, Time};
-use crate::questions::{AMBIENT, END, LOAD, START};
+use crate::questions::{AMBIENT, END, LOAD, START, START_STATE};
 use crate::reading::{Field, Pick};
 use crate::uncertain::Uncertain;
 
@@ -17,7 +17,8 @@ use crate::uncertain::Uncertain;
 pub struct SustainedOutput;
 
 static HELD: Measurand<Power> = Measurand::new("sustained-output", "Output held to empty", "W", Better::More)
-    .formula("P as read when warm");
+    .formula("P as read when warm")
+    .at_least();
 static MINUTES: Measurand<Time> = Measurand::new("time-held", "Time until it gave up", "min", Better::More)
     .formula("t = end − start")
     .varies();
@@ -46,10 +47,20 @@ static ENDED: Field<Pick> = Field::choice(
 )
 .ask("Why did it end?", "Battery empty means: it held the power to the end.")
 .at_end();
+static SPREAD: Field<Pick> = Field::choice(
+    "spread",
+    "outlets used",
+    &[
+        Choice { key: "all", label: "spread over all outlets, both legs" },
+        Choice { key: "one", label: "all on one outlet or one leg" },
+    ],
+)
+.optional()
+.ask("Does the load hang on one outlet, or is it spread?", "Two legs of 120 V give half of the power each.");
 
 static SPEC: Spec = Spec {
     id: "sustained-output",
-    revision: 1,
+    revision: 2,
     title: "Sustained output",
     question: "Does it hold the stated power until it is empty?",
     method: &[
@@ -67,7 +78,17 @@ static SPEC: Spec = Spec {
     ],
     attended: true,
     minutes: 60,
-    fields: &[&STATE.spec, &AMBIENT.spec, &LOAD.spec, &START.spec, &READ.spec, &END.spec, &ENDED.spec],
+    fields: &[
+        &START_STATE.spec,
+        &STATE.spec,
+        &AMBIENT.spec,
+        &SPREAD.spec,
+        &LOAD.spec,
+        &START.spec,
+        &READ.spec,
+        &END.spec,
+        &ENDED.spec,
+    ],
     axes: &[&STARTED],
     results: &[&HELD.spec, &MINUTES.spec],
 };
@@ -78,12 +99,21 @@ impl Kind for SustainedOutput {
     }
     fn analyse(&self, run: &Run, out: &mut Outcome) -> Option<()> {
         out.on(&STARTED, run.get(&STATE)?.0);
+        if run.get(&SPREAD).is_some_and(|s| s.0 == "one") {
+            out.condition.insert("outlets".into(), "one".into());
+        }
         let power = run.get(&READ)?;
         out.read("P", &READ.spec, &power);
         let time = elapsed(run, &START, &END, out)?;
         out.step("t", "time from load on to the end", "min", &time);
         let words = crate::shown::duration_words(time.x());
         match run.get(&ENDED)?.0 {
+            "empty" if run.get(&START_STATE)?.0 == "not-full" => out.findings.push(Finding::gap(
+                "start-not-full",
+                START_STATE.spec.key,
+                format!("it was not full at the start and empty after {words}"),
+                "whether it holds to empty is known only from full; a trip would have counted",
+            )),
             "empty" => out.put(&HELD, power),
             "stopped" => out.findings.push(Finding::gap(
                 "stopped-by-hand",
@@ -107,6 +137,7 @@ impl Kind for SustainedOutput {
     }
     fn example(&self) -> Example {
         Example::of(&SPEC)
+            .says(&START_STATE.spec, "full-rested")
             .says(&STATE.spec, "cold")
             .says(&LOAD.spec, "heater")
             .says(&START.spec, "14:00")

@@ -32,6 +32,13 @@ static LOAD_FIELD: Field<Pick> = Field::choice(
     ],
 )
 .ask("What hangs on the outlet?", "Repeat with another load as a test of its own.");
+static CHARGING: Field<Pick> = Field::choice(
+    "charging",
+    "charging meanwhile",
+    &[Choice { key: "no", label: "no, it was full" }, Choice { key: "yes", label: "yes, it was charging" }],
+)
+.optional()
+.ask("Was it still charging when the mains went away?", "Some take longer then.");
 static TIMES: Field<Many<Time>> = Field::list("times", "dead times", "ms")
     .optional()
     .ask(
@@ -49,7 +56,7 @@ static FAILED: Field<u64> = Field::count("failed", "times it went off")
 
 static SPEC: Spec = Spec {
     id: "switchover",
-    revision: 1,
+    revision: 2,
     title: "Switchover to battery",
     question: "Does my computer survive when the mains go away?",
     method: &[
@@ -67,7 +74,7 @@ static SPEC: Spec = Spec {
     ],
     attended: true,
     minutes: 60,
-    fields: &[&LOAD_FIELD.spec, &TIMES.spec, &TRIALS.spec, &FAILED.spec],
+    fields: &[&LOAD_FIELD.spec, &CHARGING.spec, &TIMES.spec, &TRIALS.spec, &FAILED.spec],
     axes: &[&LOAD],
     results: &[&TIME.spec, &KEPT.spec],
 };
@@ -78,6 +85,9 @@ impl Kind for Switchover {
     }
     fn analyse(&self, run: &Run, out: &mut Outcome) -> Option<()> {
         out.on(&LOAD, run.get(&LOAD_FIELD)?.0);
+        if run.get(&CHARGING).is_some_and(|c| c.0 == "yes") {
+            out.condition.insert("charging".into(), "yes".into());
+        }
         let times = run.get(&TIMES).filter(|t| !t.is_empty());
         let seen = run.get(&TRIALS).zip(run.get(&FAILED));
         if times.is_none() && seen.is_none() {

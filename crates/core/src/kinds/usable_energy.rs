@@ -9,7 +9,7 @@ use crate::measurand::{Better, Measurand};
 use crate::notebook::LoadSort;
 use crate::quantity::{Energy, Ratio};
 use crate::questions::{
-    AMBIENT, CAUSE, COUNTER_END, COUNTER_START, END, LOAD, POWER, SHOWN_AT_END, START, START_STATE,
+    AMBIENT, CAUSE, COUNTER_END, COUNTER_START, ELAPSED, END, LOAD, POWER, SHOWN_AT_END, START, START_STATE,
 };
 
 /// The kind.
@@ -23,7 +23,7 @@ static SHOWN: Measurand<Ratio> =
 
 static SPEC: Spec = Spec {
     id: "usable-energy",
-    revision: 1,
+    revision: 2,
     title: "Usable energy",
     question: "How much comes out of the outlet before it switches off?",
     method: &[
@@ -51,6 +51,7 @@ static SPEC: Spec = Spec {
         &POWER.spec,
         &END.spec,
         &COUNTER_END.spec,
+        &ELAPSED.spec,
         &CAUSE.spec,
         &SHOWN_AT_END.spec,
     ],

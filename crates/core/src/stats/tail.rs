@@ -65,6 +65,11 @@ pub fn chi_squared_beyond(x: f64, dof: f64) -> f64 {
     if dof <= 0.0 || x <= 0.0 { 1.0 } else { gamma::gamma_ur(0.5 * dof, 0.5 * x) }
 }
 
+/// Probability that a ratio of two variances, with `above` and `below` degrees of freedom (> 0), exceeds x.
+pub fn f_beyond(x: f64, above: f64, below: f64) -> f64 {
+    if x <= 0.0 { 1.0 } else { beta::beta_reg(0.5 * below, 0.5 * above, below / (below + above * x)) }
+}
+
 /// Effective degrees of freedom of independent parts (u, ν): u_c⁴ / Σ(u⁴/ν) (JCGM 100:2008, G.4.1; Welch–Satterthwaite).
 /// ∞ when no part with finite ν contributes. Not valid for correlated parts: join those first.
 pub fn welch_satterthwaite(parts: &[(f64, f64)]) -> f64 {

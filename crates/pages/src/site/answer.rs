@@ -3,6 +3,7 @@ use super::context::{Context, Shown};
 use super::put;
 use super::words;
 use crate::piece::{self, escape};
+use trueplate_core::claims::ClaimRow;
 use trueplate_core::judge::Verdict;
 use trueplate_core::notebook::Condition;
 use trueplate_core::quantity::Unit;
@@ -17,7 +18,7 @@ pub fn section(context: &Context, model: &Shown) -> String {
     out
 }
 
-/// "Gives 911 ± 13 Wh at the outlet at half load; of 5 claims that could be judged it keeps 3."
+/// "Gives 911 ± 13 Wh at the outlet at half load. Of 6 claims judged one is not met: mass (13.2 kg)."
 fn sentence(context: &Context, model: &Shown) -> String {
     let energy = match energy(model) {
         Some((row, at)) => {
@@ -31,41 +32,43 @@ fn sentence(context: &Context, model: &Shown) -> String {
         }
         None => "How much comes out of its outlet is not measured yet".to_string(),
     };
-    format!("{energy}{}.", judged(model))
+    format!("{energy}.{}", judged(model))
 }
 
 /// The usable energy: at half load, else the first there is; none from outside the usual temperatures before others.
 fn energy<'m>(model: &'m Shown) -> Option<(&'m ResultRow, &'m str)> {
-    let rows = || {
-        let all = model.report.rows.iter().zip(&model.row_at);
-        all.filter(|(r, _)| r.result.key == "usable-energy" && !r.superseded)
-    };
+    let rows = || model.rows.iter().filter(|(r, _)| r.result.key == "usable-energy" && !r.superseded);
     let half = Condition::from([("load".to_string(), "50 %".to_string())]);
     let found = rows().find(|(r, _)| r.condition == half);
     let usual = || rows().find(|(r, _)| !r.condition.contains_key("temperature"));
-    found.or_else(usual).or_else(|| rows().next()).map(|(r, at)| (r, at.as_str()))
+    found.or_else(usual).or_else(|| rows().next()).map(|(r, at)| (*r, at.as_str()))
 }
 
-/// What became of the claims, those that are missed by name.
+/// What became of the claims, those that are missed by name and figure.
 fn judged(model: &Shown) -> String {
     let claims = &model.report.claims;
-    let of = |wanted: &[Verdict]| -> Vec<String> {
-        let named = claims.iter().filter(|c| wanted.contains(&c.verdict));
-        let mut names: Vec<String> =
-            named.map(|c| lower(c.result.map_or(c.claim.key.as_str(), |r| r.title))).collect();
-        names.dedup();
-        names
+    let is = |wanted: Verdict| claims.iter().filter(move |c| c.verdict == wanted);
+    let named = |c: &ClaimRow| {
+        let title = c.result.map_or(c.claim.key.as_str(), |r| r.title);
+        format!("{} ({})", escape(&lower(title)), escape(&c.claim.text))
     };
-    let (missed, kept) = (of(&[Verdict::NotMet]), of(&[Verdict::Met]));
-    let open = of(&[Verdict::ProbablyMet, Verdict::ProbablyNotMet, Verdict::CannotTell]);
-    match (missed.as_slice(), kept.len(), open.len()) {
-        ([], 0, 0) => String::new(),
-        ([], kept, 0) => match kept {
-            1 => ", and keeps the one claim that could be judged".into(),
-            n => format!(", and keeps all {n} claims that could be judged"),
-        },
-        ([], _, _) => ", and misses no claim beyond doubt".into(),
-        (missed, ..) => format!("; it does not keep what is claimed for {}", escape(&listed(missed))),
+    let missed: Vec<String> = is(Verdict::NotMet).map(named).collect();
+    let open = [Verdict::ProbablyMet, Verdict::ProbablyNotMet, Verdict::CannotTell];
+    let open: usize = open.into_iter().map(|v| is(v).count()).sum();
+    let (kept, all) = (is(Verdict::Met).count(), is(Verdict::Met).count() + open + missed.len());
+    match (missed.len(), kept, all) {
+        (_, _, 0) => String::new(),
+        (0, kept, 1) if kept == 1 => " The one claim that could be judged is met.".into(),
+        (0, kept, all) if kept == all => format!(" All {all} claims that could be judged are met."),
+        (0, 0, all) => {
+            format!(" Of {} judged none is surely met or missed.", words::count(all, "claim", "claims"))
+        }
+        (0, kept, all) => format!(" Of {all} claims judged {kept} are met, none is surely missed."),
+        (1, _, 1) => format!(" The one claim that could be judged is not met: {}.", missed[0]),
+        (n, ..) => {
+            let verb = if n == 1 { "is" } else { "are" };
+            format!(" Of {all} claims judged {n} {verb} not met: {}.", listed(&missed))
+        }
     }
 }
 

@@ -117,7 +117,7 @@ fn stated(claim: &ClaimRow, cells: &Cells, lane: Lane) -> String {
         Bound::Maximum => "≤ ",
         Bound::AsUsual | Bound::Unclear => "",
     };
-    format!("{sign}{}", lane.cell(written))
+    format!("<span>{sign}{}</span>", lane.cell(written))
 }
 
 fn measured(context: &Context, model: &Shown, claim: &ClaimRow, cells: &Cells, lane: Lane) -> String {

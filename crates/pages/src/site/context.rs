@@ -47,12 +47,12 @@ pub struct Shown<'a> {
     pub slug: String,
     /// Name of the place of each test on its page.
     pub test_at: BTreeMap<&'a str, String>,
-    /// Name of the place of each result row, in the order of the report's rows.
-    pub row_at: Vec<String>,
+    /// Result rows in the order of the kinds, each with the name of its place.
+    pub rows: Vec<(&'a ResultRow, String)>,
 }
 
 /// Columns in the first table at most.
-const MAIN_COLUMNS: usize = 6;
+const MAIN_COLUMNS: usize = 4;
 
 impl<'a> Context<'a> {
     pub fn new(report: &'a Report, options: &'a SiteOptions) -> Context<'a> {
@@ -90,15 +90,25 @@ impl<'a> Context<'a> {
             let mut corrections: Vec<Correction> = corrections.collect();
             corrections.sort_by_key(|c| c.seq);
             let mut names = Names::default();
-            let row_at =
-                report.rows.iter().map(|r| names.give(anchor::result(r.result.key, &r.condition), "r"));
-            let row_at = row_at.collect();
+            let rows = self.rows(report, &mut names);
             let at = |t: &&'a Test| (t.id.as_str(), names.give(format!("t-{}", anchor::slug(&t.id)), "t"));
             let test_at = tests.iter().map(at).collect();
             let slug = slugs.give(anchor::slug(&report.name), "model");
-            shown.push(Shown { report, specimens, tests, corrections, slug, test_at, row_at });
+            shown.push(Shown { report, specimens, tests, corrections, slug, test_at, rows });
         }
         self.in_order(shown)
+    }
+
+    /// Results in the order of the kinds; of one result the current ones first, then by condition.
+    fn rows(&self, report: &'a ModelReport, names: &mut Names) -> Vec<(&'a ResultRow, String)> {
+        let order = |r: &ResultRow| {
+            let kind = self.report.kinds.iter().position(|k| k.results.iter().any(|s| s.key == r.result.key));
+            let column = self.report.columns.iter().position(|c| c.result.key == r.result.key);
+            (kind, column, r.superseded)
+        };
+        let mut rows: Vec<&ResultRow> = report.rows.iter().collect();
+        rows.sort_by(|a, b| order(a).cmp(&order(b)).then_with(|| a.condition.cmp(&b.condition)));
+        rows.into_iter().map(|r| (r, names.give(anchor::result(r.result.key, &r.condition), "r"))).collect()
     }
 
     /// Corrections by specimen.
@@ -183,9 +193,8 @@ impl<'a> Shown<'a> {
     /// The row of the page that shows a result under a condition, the current one first.
     pub fn place_of(&self, key: &str, condition: &Condition) -> Option<&str> {
         let fits = |r: &ResultRow| r.result.key == key && r.condition == *condition;
-        let rows = || self.report.rows.iter().zip(&self.row_at);
-        let found = rows().find(|(r, _)| fits(r) && !r.superseded).or_else(|| rows().find(|(r, _)| fits(r)));
-        found.map(|(_, at)| at.as_str())
+        let found = self.rows.iter().find(|(r, _)| fits(r) && !r.superseded);
+        found.or_else(|| self.rows.iter().find(|(r, _)| fits(r))).map(|(_, at)| at.as_str())
     }
 
     /// Where a specimen stands among those of the model, and its name there.

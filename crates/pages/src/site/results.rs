@@ -7,7 +7,7 @@ use trueplate_core::shown::{self, Shown as Written};
 
 /// The table of results.
 pub fn section(context: &Context, model: &Shown) -> String {
-    let rows = &model.report.rows;
+    let rows = &model.rows;
     let mut out = String::from("<section id=\"results\"><h2>Everything measured</h2>");
     if rows.is_empty() {
         out.push_str("<p class=\"none\">No test has given a result yet.</p></section>\n");
@@ -18,16 +18,17 @@ pub fn section(context: &Context, model: &Shown) -> String {
          <th scope=\"col\" class=\"r\">tests</th><th scope=\"col\">among all</th></tr></thead><tbody>\n",
     );
     let written: Vec<Written> =
-        rows.iter().map(|r| shown::shown(&r.value, r.result.shown_in(), context.style)).collect();
+        rows.iter().map(|(r, _)| shown::shown(&r.value, r.result.shown_in(), context.style)).collect();
     let lane = Lane::of(&written);
-    for ((row, at), number) in rows.iter().zip(&model.row_at).zip(&written) {
+    let one_version = rows.windows(2).all(|w| w[0].0.firmware == w[1].0.firmware);
+    for ((row, at), number) in rows.iter().zip(&written) {
         let old = if row.superseded { " class=\"old\"" } else { "" };
         put!(out, "<tr id=\"{at}\"{old}><th scope=\"row\">{}", escape(row.result.title));
         let mut under = vec![context.condition(&row.condition)];
         if model.specimens.len() > 1 {
             under.push(escape(&model.specimen_name(&row.specimen)));
         }
-        if !row.firmware.is_empty() {
+        if !row.firmware.is_empty() && !one_version {
             let old = if row.superseded { ", superseded" } else { "" };
             under.push(format!("firmware {}{old}", escape(&row.firmware)));
         }

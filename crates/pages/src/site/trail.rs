@@ -15,7 +15,7 @@ pub fn section(context: &Context, model: &Shown) -> String {
         out.push_str("<p class=\"none\">No test is written down yet.</p></section>\n");
         return out;
     }
-    for (row, at) in model.report.rows.iter().zip(&model.row_at) {
+    for (row, at) in &model.rows {
         result(&mut out, context, model, row, at);
     }
     price(&mut out, context, model);
@@ -80,11 +80,11 @@ fn doubts(out: &mut String, context: &Context, row: &ResultRow) {
             if line.shared { "<small>cancels between stations read on the same one</small>" } else { "" };
         put!(
             out,
-            "<tr><th scope=\"row\">{}{shared}</th><td class=\"r\">{} {}</td><td class=\"r\">{:.0} %</td></tr>",
+            "<tr><th scope=\"row\">{}{shared}</th><td class=\"r\">{} {}</td><td class=\"r\">{}</td></tr>",
             escape(&line.words),
             piece::two_digits(unit.shown_step(line.u), context.style),
             escape(unit.symbol),
-            line.share * 100.0
+            if line.share < 0.005 { "&lt; 1 %".into() } else { format!("{:.0} %", line.share * 100.0) }
         );
     }
     out.push_str("</tbody></table>");

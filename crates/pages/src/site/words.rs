@@ -65,7 +65,9 @@ pub fn condition(condition: &Condition, kinds: &[&'static Spec]) -> String {
         let axes = kinds.iter().flat_map(|k| k.axes.iter());
         axes.copied().find(|a| a.key == key).map_or_else(|| key.to_string(), |a| a.label.to_string())
     };
-    condition.iter().map(|(axis, value)| format!("{} {value}", label(axis))).collect::<Vec<_>>().join(", ")
+    // A number stays with its unit: no line break between them.
+    let one = |(axis, value): (&String, &String)| format!("{} {}", label(axis), value.replace(' ', "\u{a0}"));
+    condition.iter().map(one).collect::<Vec<_>>().join(", ")
 }
 
 /// How it came, as a word that can begin a sentence.

@@ -3,7 +3,7 @@ use crate::ground::{AT, dump, filled, fresh, stroke, test};
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::{Duration, Instant};
 use tempfile::TempDir;
-use trueplate_core::notebook::Record;
+use trueplate_core::record::Record;
 use trueplate_store::{Bench, restore};
 
 #[test]

@@ -1,7 +1,7 @@
 //! Original files inside the bench.
 use crate::ground::{AT, file_ref, fresh, noise, stroke, test};
 use std::io::{self, Read};
-use trueplate_core::notebook::Record;
+use trueplate_core::record::Record;
 use trueplate_store::Error;
 
 #[test]

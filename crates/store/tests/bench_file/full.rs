@@ -3,7 +3,7 @@ use crate::ground::{AT, noise, stroke, test};
 use std::path::Path;
 use std::process::Command;
 use tempfile::TempDir;
-use trueplate_core::notebook::Record;
+use trueplate_core::record::Record;
 use trueplate_store::{Bench, Error};
 
 /// A small disk of its own, taken away at the end.

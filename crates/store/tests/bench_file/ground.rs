@@ -5,7 +5,8 @@ use rusqlite::types::Value;
 use std::fs;
 use std::path::{Path, PathBuf};
 use tempfile::TempDir;
-use trueplate_core::notebook::{Claim, Entry, FileRef, Model, Record, Settings, Specimen, Test};
+use trueplate_core::notebook::{Claim, Entry, FileRef, Model, Settings, Specimen, Test};
+use trueplate_core::record::Record;
 use trueplate_store::{Bench, Stroke};
 
 /// A moment.
@@ -72,7 +73,9 @@ pub fn filled(path: &Path) {
     b.save(&first, &stroke("first")).unwrap();
     let photo = b.put_file(noise(1, 9000).as_slice(), "display.jpg", "image/jpeg", AT).unwrap();
     b.put_file(noise(2, 30_000).as_slice(), "log.csv", "text/csv", AT).unwrap();
+    let log = b.begin_log("run.csv", "text/csv", AT).unwrap();
     for i in 0..60 {
+        b.extend_log(log, &noise(i + 10, 80)).unwrap();
         let mut t = test(&format!("t{i}"), &format!("{},{} kWh", i % 3, i));
         t.entries.get_mut("energy").unwrap().files = vec![photo.clone()];
         b.save(&[Record::Test(t)], &stroke("").once(format!("phone-{i}"))).unwrap();
@@ -98,6 +101,8 @@ pub fn dump(path: &Path) -> Option<Vec<Vec<Value>>> {
         "SELECT * FROM record ORDER BY 1",
         "SELECT * FROM file ORDER BY 1",
         "SELECT * FROM chunk ORDER BY 1, 2",
+        "SELECT * FROM running ORDER BY 1",
+        "SELECT * FROM piece ORDER BY 1, 2",
     ] {
         let mut ask = conn.prepare(ask).ok()?;
         let width = ask.column_count();

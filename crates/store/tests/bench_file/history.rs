@@ -1,6 +1,7 @@
 //! The history: what it says, that it only grows, and undo.
 use crate::ground::{AT, fresh, model, stroke, test};
-use trueplate_core::notebook::{Claim, Record};
+use trueplate_core::notebook::Claim;
+use trueplate_core::record::Record;
 use trueplate_store::{Error, Stroke};
 
 #[test]

@@ -9,6 +9,7 @@ mod killed;
 mod old;
 mod read_only;
 mod refused;
+mod running;
 mod saving;
 mod speed;
 mod two;

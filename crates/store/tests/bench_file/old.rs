@@ -3,7 +3,8 @@ use crate::ground::{AT, model, stroke, test};
 use std::fs;
 use std::path::{Path, PathBuf};
 use tempfile::TempDir;
-use trueplate_core::notebook::{Came, Record, Settings, Specimen};
+use trueplate_core::notebook::{Came, Settings, Specimen};
+use trueplate_core::record::Record;
 use trueplate_store::{Bench, SCHEMA};
 
 fn old(version: i64) -> PathBuf {
@@ -26,6 +27,8 @@ fn write_this_version() {
     b.save(&[Record::Test(t.clone())], &stroke("").once("phone-1")).unwrap();
     t.entries.get_mut("energy").unwrap().text = "0,89 kWh".into();
     b.save(&[Record::Test(t), Record::Test(test("t2", "1 kWh"))], &stroke("digits swapped")).unwrap();
+    let log = b.begin_log("run.csv", "text/csv", AT).unwrap();
+    b.extend_log(log, b"10:00;812\n").unwrap();
     b.remove("test", "t2", &stroke("written twice")).unwrap();
 }
 
@@ -51,6 +54,7 @@ fn version_1_opens() {
     assert_eq!((c.field.as_str(), c.old.as_str()), ("/entries/energy/text", "\"0,98 kWh\""));
     assert_eq!((c.at.as_str(), c.why.as_str()), (AT, "digits swapped"));
     assert!(b.once("phone-1").unwrap().is_some());
+    assert_eq!(b.running_log(1).unwrap(), b"10:00;812\n");
     b.undo(n.changes[1].stroke, AT).unwrap();
     assert_eq!(b.notebook().unwrap().tests.len(), 2);
 }

@@ -3,7 +3,7 @@ use crate::ground::{AT, filled, snatch, stroke, test};
 use std::path::{Path, PathBuf};
 use std::process::Command;
 use tempfile::TempDir;
-use trueplate_core::notebook::Record;
+use trueplate_core::record::Record;
 use trueplate_store::{Bench, Error, Hold};
 
 /// A folder seen through a mount that takes no writing, since the modes of files do not bind root.

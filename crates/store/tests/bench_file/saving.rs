@@ -1,7 +1,8 @@
 //! Saving and reading back, exactly once, and the edit that comes too late.
 use crate::ground::{AT, fresh, model, stroke, test};
 use trueplate_core::example_bench;
-use trueplate_core::notebook::{Notebook, Record, Test};
+use trueplate_core::notebook::{Notebook, Test};
+use trueplate_core::record::Record;
 use trueplate_store::{Bench, Error, Saved};
 
 fn records(n: &Notebook) -> Vec<Record> {

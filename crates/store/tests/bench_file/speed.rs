@@ -1,7 +1,7 @@
 //! How fast a large bench loads. Run in release: `cargo test --release -p trueplate-store speed -- --ignored --nocapture`.
 use crate::ground::{fresh, model, noise, stroke, test};
 use std::time::Instant;
-use trueplate_core::notebook::Record;
+use trueplate_core::record::Record;
 
 /// 500 models with 8 tests each in less than 50 ms, so that a page can be made from the file at each request.
 #[test]

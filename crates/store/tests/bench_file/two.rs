@@ -2,7 +2,7 @@
 use crate::ground::{fresh, stroke, test};
 use std::path::Path;
 use std::time::{Duration, Instant};
-use trueplate_core::notebook::Record;
+use trueplate_core::record::Record;
 use trueplate_store::{Bench, Error};
 
 const EDITS: usize = 150;

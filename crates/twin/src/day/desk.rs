@@ -1,7 +1,7 @@
 //! The tester's desk: the station under test, the clock on the wall, the page being written.
 use super::recharge::recharge_page;
 use super::{WrittenEntry, WrittenTest};
-use crate::calendar::{Instant, hour, on_day, written};
+use crate::calendar::{Instant, hour, on_day, written, written_second};
 use crate::chance::Chance;
 use crate::charge::{ChargeSetup, charge};
 use crate::discharge::Setup;
@@ -91,12 +91,16 @@ impl Desk {
                 specimen: self.station.specimen.clone(),
                 firmware: self.station.firmware.clone(),
                 at: written(self.now),
+                charge_ended: written(self.charged_at),
                 ..WrittenTest::default()
             },
             chance,
             ambient,
+            begun: self.now,
         };
-        page.ambient(ambient);
+        if !matches!(kind, "mass" | "switchover" | "overload-staircase") {
+            page.ambient(ambient);
+        }
         page
     }
 
@@ -138,18 +142,31 @@ pub struct Page {
     pub chance: Chance,
     /// True ambient, °C.
     pub ambient: f64,
+    /// When it was begun.
+    pub begun: Instant,
 }
 
 impl Page {
-    /// Writes a condition.
-    pub fn condition(&mut self, key: &str, text: impl Into<String>) {
-        self.test.conditions.insert(key.into(), text.into());
+    /// Answers a question in words, without an instrument.
+    pub fn say(&mut self, key: &str, text: impl Into<String>) {
+        let at = self.begun;
+        self.read(key, text, "", at);
+    }
+
+    /// Adds a sentence to the remarks.
+    pub fn remark(&mut self, text: &str) {
+        let gap = if self.test.note.is_empty() { "" } else { " " };
+        self.test.note.push_str(&format!("{gap}{text}"));
     }
 
     /// Sets the true ambient and writes what the room logger shows.
     pub fn ambient(&mut self, ambient_c: f64) {
         self.ambient = ambient_c;
-        self.condition("ambient", format!("{} °C", meter("M11").number(ambient_c)));
+        let text = format!("{} °C", meter("M11").number(ambient_c));
+        if !self.test.rewrite("ambient", &text) {
+            let at = self.begun;
+            self.read("ambient", text, "M11", at);
+        }
     }
 
     /// Writes an entry read from an instrument.
@@ -161,6 +178,11 @@ impl Page {
     /// Writes a clock time, e.g. `2026-03-07 20:31`.
     pub fn clock(&mut self, key: &str, at: Instant) {
         self.read(key, written(at).replace('T', " "), "", at);
+    }
+
+    /// Writes a clock time to the second, as a tap on the phone keeps it.
+    pub fn second(&mut self, key: &str, at: Instant) {
+        self.read(key, written_second(at).replace('T', " "), "", at);
     }
 
     /// A discharge setup for this page.

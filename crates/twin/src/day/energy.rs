@@ -24,6 +24,8 @@ pub struct EnergyRun {
     pub cell: Option<f64>,
     /// Low-load switch-off left on.
     pub low_load_on: bool,
+    /// How far from full it truly was at the start, as a share of the AC energy.
+    pub start_off: f64,
 }
 
 impl EnergyRun {
@@ -39,6 +41,7 @@ impl EnergyRun {
             ambient_c: None,
             cell: None,
             low_load_on: false,
+            start_off: 0.0,
         }
     }
 }
@@ -56,19 +59,23 @@ pub fn at_share(desk: &Desk, share: f64, meter: Meter) -> EnergyRun {
     EnergyRun::new(heater_bank(desk, w), "L1", &format!("heater bank set to {w:.0} W"), meter)
 }
 
-/// Conditions every discharge page carries.
+/// The first letter large, as a sentence begins.
+pub(super) fn capital(words: &str) -> String {
+    let mut letters = words.chars();
+    letters.next().map_or_else(String::new, |c| c.to_uppercase().chain(letters).collect())
+}
+
+/// What every discharge page says of its start and load.
 pub(crate) fn common(page: &mut Page, desk: &Desk, run: &EnergyRun) {
-    page.condition("load", run.words.clone());
-    page.condition("load_id", run.load_id);
-    page.condition("start", "full");
-    page.condition("charge_ended", crate::calendar::written(desk.charged_at).replace('T', " "));
-    page.condition("meter_place", "station outlet, before the load");
+    page.say("start_state", "full-rested");
+    page.say("load", run.load_id);
+    page.remark(&format!("{}.", capital(&run.words)));
     if let Some(e) = desk.station.behaviour.low_load {
         let off = !run.low_load_on && e.can_disable;
-        page.condition("low_load_switch_off", if off { "disabled" } else { "on" });
+        page.remark(if off { "Low-load switch-off disabled." } else { "Low-load switch-off on." });
     }
     if desk.station.id == "U13" || desk.station.id == "U14" {
-        page.condition("legs", "both");
+        page.remark("Spread over both legs.");
     }
 }
 
@@ -77,7 +84,9 @@ pub(crate) fn simulate(desk: &Desk, page: &mut Page, run: &EnergyRun) -> (Discha
     if let Some(c) = run.ambient_c {
         page.ambient(c);
     }
-    let mut setup = Setup { stop_h: run.stop_h, low_load_on: run.low_load_on, ..page.setup(&run.meter) };
+    let left = 1.0 + run.start_off;
+    let mut setup =
+        Setup { stop_h: run.stop_h, low_load_on: run.low_load_on, left, ..page.setup(&run.meter) };
     if let Some(cell) = run.cell {
         setup.run.cell = cell;
     }
@@ -94,40 +103,51 @@ pub(crate) fn readings(desk: &mut Desk, page: &mut Page, run: &EnergyRun, d: &Di
     }
     let end = start + 3600.0 * d.hours;
     page.clock("start", start);
-    page.read("counter_start", m.counter_text(from), &m.id, start);
+    if page.test.kind != "appliance" {
+        page.read("counter_start", m.counter_text(from), &m.id, start);
+    }
     powers(desk, page, run, d);
-    page.read("counter_end", m.counter_text(from + counted), &m.id, end);
     page.clock("end", end);
+    match page.test.kind.as_str() {
+        "appliance" => {
+            page.read("tries", "1", "", end);
+            page.read("ran", "1", "", end);
+            page.remark(&format!(
+                "The counter rose from {} to {}.",
+                m.counter_text(from),
+                m.counter_text(from + counted)
+            ));
+        }
+        _ => page.read("counter_end", m.counter_text(from + counted), &m.id, end),
+    }
     page.read("elapsed", hours_minutes(d.hours), &m.id, end);
-    page.read("shown_end", format!("{} %", desk.station.shown_percent(d.left)), "", end);
+    let shown = format!("{} %", desk.station.shown_percent(d.left));
+    match page.test.kind.as_str() {
+        "usable-energy" => page.read("shown_at_end", shown, "", end),
+        _ => page.remark(&format!("The display showed {shown} at the end.")),
+    }
     page.read("cause", d.cause.word(), "", end);
     desk.now = end;
 }
 
-/// Power readings: at start, middle and end of a steady load; on and off of a cycling one.
+/// The power reading: ten minutes after the start (earlier in a short run), for a load that switches while it is on.
 fn powers(desk: &Desk, page: &mut Page, run: &EnergyRun, d: &Discharge) {
     let (m, start) = (&run.meter, desk.now);
-    let cycles = matches!(run.load, Load::Fridge { .. } | Load::Cycle { .. });
-    if cycles {
-        let on = d.stretches.iter().find(|s| s.watts > 20.0);
-        let off = d.stretches.iter().find(|s| s.watts < 20.0);
-        for (key, stretch) in [("load_power_on", on), ("load_power_off", off)] {
-            let Some(s) = stretch else { continue };
-            page.read(key, m.power_text(s.watts, s.power_factor), &m.id, start + 1800.0);
-        }
-        return;
+    if matches!(run.load, Load::Fridge { .. } | Load::Cycle { .. }) {
+        let key = if page.test.kind == "cycling-load" { "on_power" } else { "power" };
+        let Some(s) = d.stretches.iter().find(|s| s.watts > 20.0) else { return };
+        return page.read(key, m.power_text(s.watts, s.power_factor), &m.id, start + 1800.0);
     }
-    for share in [0.03, 0.5, 0.97] {
-        let (watts, pf) = power_at(d, share * d.hours);
-        let at = start + share * 3600.0 * d.hours;
-        page.read("load_power", m.power_text(watts, pf), &m.id, at);
-        if matches!(run.load, Load::Heater { .. }) {
-            page.read("outlet_voltage", format!("{:.1} V", desk.station.volts_at(watts)), &m.id, at);
-        }
+    let hours = (1.0f64 / 6.0).min(0.5 * d.hours);
+    let (watts, pf) = power_at(d, hours);
+    page.read("power", m.power_text(watts, pf), &m.id, start + 3600.0 * hours);
+    if matches!(run.load, Load::Heater { .. }) {
+        page.remark(&format!("The outlet gave {:.1} V under this load.", desk.station.volts_at(watts)));
     }
 }
 
-fn power_at(d: &Discharge, hours: f64) -> (f64, f64) {
+/// Power and power factor so many hours after the start.
+pub(super) fn power_at(d: &Discharge, hours: f64) -> (f64, f64) {
     let mut t = 0.0;
     for s in &d.stretches {
         t += s.hours;

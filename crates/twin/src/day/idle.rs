@@ -36,21 +36,22 @@ pub(crate) fn idle_then(desk: &mut Desk, run: &EnergyRun, hours: f64) {
     if let Some(c) = run.ambient_c {
         page.ambient(c);
     }
-    let setup = Setup { low_load_on: run.low_load_on, stop_h: hours, ..page.setup(&run.meter) };
+    let left = 1.0 + run.start_off;
+    let setup = Setup { low_load_on: run.low_load_on, stop_h: hours, left, ..page.setup(&run.meter) };
     let idle = discharge(&desk.station, &Load::Nothing, &setup);
-    let left = write_idle(desk, &mut page, &idle, hours);
+    let left = write_idle(desk, &mut page, &idle, hours, run.meter.beside_w() > 0.0);
     let d = discharge(&desk.station, &run.load, &Setup { left, stop_h: f64::INFINITY, ..setup });
     readings(desk, &mut page, run, &d);
     desk.put(page);
 }
 
 /// Writes the idle part; gives what is left of the AC energy when the discharge starts.
-fn write_idle(desk: &mut Desk, page: &mut Page, idle: &Discharge, hours: f64) -> f64 {
+fn write_idle(desk: &mut Desk, page: &mut Page, idle: &Discharge, hours: f64, hung: bool) -> f64 {
     let (start, end) = (desk.now, desk.now + 3600.0 * hours);
-    page.clock("idle_start", start);
-    page.clock("idle_end", end);
+    page.clock("on", start);
+    page.say("meter_meanwhile", if hung { "yes" } else { "no" });
     let off = idle.cause == Cause::LowLoad;
-    page.read("outlet_at_idle_end", if off { "off" } else { "on" }, "", end);
+    page.read("still_on", if off { "no" } else { "yes" }, "", end);
     desk.now = end;
     rested(&desk.station, idle.left, (hours - idle.hours).max(0.0))
 }

@@ -5,6 +5,8 @@ use crate::discharge::{Cause, Discharge, Stretch};
 
 /// What drains the cells through the DC ports after AC cut-off, W.
 const DRAIN_W: f64 = 100.0;
+/// What an ordinary circuit of the bench carries for hours, W: 15 A at 120 V, and the mains voltage under load.
+const CIRCUIT_W: f64 = 1800.0;
 
 /// One watched charge after a discharge to AC cut-off; the station is full and rested afterwards.
 pub fn recharge_page(desk: &mut Desk, watch: Watch) {
@@ -13,29 +15,26 @@ pub fn recharge_page(desk: &mut Desk, watch: Watch) {
         desk.now += 3600.0 * desk.station.cell_wh * desk.station.reserve / DRAIN_W;
     }
     let mut page = desk.page("recharge");
-    page.condition(
-        "from",
-        if from_empty { "cells empty (all outlets off by themselves)" } else { "AC cut-off" },
-    );
-    page.condition("mode", mode);
-    page.condition("meter_place", "wall, before the station");
+    page.say("mode", mode);
+    page.say("circuit", if wall_w.is_some_and(|w| w > CIRCUIT_W) { "larger" } else { "ordinary" });
+    page.say("from", if from_empty { "fully empty" } else { "AC cut-off" });
     let instrument = meter(if desk.station.id == "U12" { "M12" } else { "M1" });
     let from = if from_empty { 0.0 } else { desk.station.reserve };
     let setup = ChargeSetup { from, wall_w, ambient_c: page.ambient, cell: page.chance.run().cell };
     let start = desk.now;
     let Some(c) = charge(&desk.station, &setup) else {
-        page.read("accepted", "no", "", start);
+        page.remark("It refused to charge.");
         desk.put(page);
         return;
     };
     let end = start + 60.0 * c.minutes_full;
     page.clock("start", start);
-    page.read("wall_counter_start", instrument.counter_text(0.0), &instrument.id, start);
-    page.read("wall_power", instrument.power_text(c.peak_w, 1.0), &instrument.id, start + 300.0);
+    page.read("counter_start", instrument.counter_text(0.0), &instrument.id, start);
+    page.remark(&format!("The wall gave up to {}.", instrument.power_text(c.peak_w, 1.0)));
     if let Some(m) = c.minutes_80_shown {
-        page.read("minutes_to_80_shown", format!("{m:.0} min"), "", start + 60.0 * m);
+        page.clock("at_80", start + 60.0 * m);
     }
-    page.read("minutes_to_full", format!("{:.0} min", c.minutes_full), "", end);
+    page.clock("at_full", end);
     // The counter sees the mean power for the whole time; its gain and offset act as on any power.
     let hours = c.minutes_full / 60.0;
     let mean = Stretch { hours, watts: c.wall_wh / hours, power_factor: 1.0 };
@@ -47,9 +46,7 @@ pub fn recharge_page(desk: &mut Desk, watch: Watch) {
         rise_k: 0.0,
         stretches: vec![mean],
     };
-    page.read("wall_counter_end", instrument.counter_text(instrument.counted(&seen)), &instrument.id, end);
-    page.clock("end", end);
-    page.read("stopped_by", "charger", "", end);
+    page.read("counter_end", instrument.counter_text(instrument.counted(&seen)), &instrument.id, end);
     desk.now = end;
     desk.charged_at = end;
     desk.put(page);

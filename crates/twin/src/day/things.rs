@@ -48,7 +48,7 @@ pub fn appliance_page(desk: &mut Desk) {
 pub fn mass_page(desk: &mut Desk) {
     let Some(t) = truth(&desk.station.id) else { return };
     let mut page = desk.page("mass");
-    page.condition("with", "no cables");
+    page.say("with", "alone");
     page.read("mass", format!("{} kg", meter("M9").number(t.mass_kg.1)), "M9", desk.now);
     desk.now += 120.0;
     desk.put(page);
@@ -59,8 +59,7 @@ pub fn noise_page(desk: &mut Desk, background_db: f64) {
     let Some(t) = truth(&desk.station.id) else { return };
     desk.working_hours();
     let mut page = desk.page("noise");
-    page.condition("state", "50 % load, fan running, load outside the room");
-    page.condition("distance", "1 m");
+    page.remark("Half load, fan running, load outside the room, 1 m.");
     let sum = |a: f64, b: f64| 10.0 * (10f64.powf(a / 10.0) + 10f64.powf(b / 10.0)).log10();
     let m = meter("M7");
     let mut level = |page: &mut super::desk::Page, key: &str, db: f64| {

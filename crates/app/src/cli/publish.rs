@@ -1,0 +1,99 @@
+//! `trueplate publish`: the static site into a folder, or what stands in its way.
+use super::file::compute;
+use super::{Ended, Stop, out, out_json};
+use crate::publish::{Error, Published, compare, write};
+use serde_json::json;
+use std::path::PathBuf;
+use trueplate_core::finding::Finding;
+use trueplate_core::report::Report;
+use trueplate_core::shown::Style;
+use trueplate_pages::site::{Site, SiteOptions, site};
+
+#[derive(clap::Args)]
+pub struct Arguments {
+    /// The bench.
+    bench: PathBuf,
+    /// The folder to publish into: new, empty, or published from here before.
+    #[arg(long)]
+    to: PathBuf,
+    /// Only say what stands in the way or is stale; write nothing.
+    #[arg(long)]
+    check: bool,
+    /// Compute everything that ages for this date, as 2026-06-30; default today.
+    #[arg(long)]
+    as_of: Option<String>,
+    /// One JSON document on standard output.
+    #[arg(long)]
+    json: bool,
+}
+
+impl From<Error> for Stop {
+    fn from(e: Error) -> Stop {
+        match e {
+            Error::NotOurs { .. } => Stop::Usage(e.to_string()),
+            Error::Disk { .. } => Stop::World(e.to_string()),
+        }
+    }
+}
+
+/// The pages of a report in the bench's own way of writing numbers.
+pub fn pages(report: &Report) -> Site {
+    let style = if report.notebook.settings.decimal_comma { Style::COMMA } else { Style::POINT };
+    site(report, &SiteOptions { style, ..SiteOptions::default() })
+}
+
+/// Models that were tested but may not be published: they stand in the way. Untested ones are only left out.
+pub fn in_the_way(report: &Report, built: &Site) -> Vec<(String, Vec<Finding>)> {
+    let notebook = &report.notebook;
+    let tested = |name: &str| {
+        let model = notebook.models.iter().find(|m| m.name == name);
+        let of = |specimen: &str| notebook.specimen(specimen).map(|s| s.model.as_str());
+        model.is_some_and(|m| notebook.tests.iter().any(|t| of(&t.specimen) == Some(m.id.as_str())))
+    };
+    built.refused.iter().filter(|(name, _)| tested(name)).cloned().collect()
+}
+
+pub fn run(a: &Arguments) -> Ended {
+    let report = compute(&a.bench, a.as_of.as_deref())?;
+    let built = pages(&report);
+    let blocked = in_the_way(&report, &built);
+    if !blocked.is_empty() {
+        if a.json {
+            out_json(&document(&blocked, None))?;
+        }
+        let lines: Vec<String> =
+            blocked.iter().flat_map(|(_, f)| f).map(|f| format!("{}; {}", f.text, f.hint)).collect();
+        return Err(Stop::No(format!("nothing was published:\n  {}", lines.join("\n  "))));
+    }
+    let published = if a.check { compare(&built.files, &a.to)? } else { write(&built.files, &a.to)? };
+    if a.json {
+        out_json(&document(&blocked, Some(published)))?;
+    } else {
+        let left_out: Vec<&str> = built.refused.iter().map(|(name, _)| name.as_str()).collect();
+        out(&text(a, published, &left_out))?;
+    }
+    let stale = published.written + published.dropped;
+    if a.check && stale > 0 {
+        return Err(Stop::No(format!("{}: {stale} pages are not as the bench has them; publish to renew them", a.to.display())));
+    }
+    Ok(())
+}
+
+fn document(blocked: &[(String, Vec<Finding>)], published: Option<Published>) -> serde_json::Value {
+    let blocked: Vec<_> = blocked.iter().map(|(model, findings)| json!({"model": model, "findings": findings})).collect();
+    let counts = published.map(|p| json!({"written": p.written, "kept": p.kept, "dropped": p.dropped, "foreign": p.foreign}));
+    json!({"in_the_way": blocked, "pages": counts})
+}
+
+fn text(a: &Arguments, p: Published, left_out: &[&str]) -> String {
+    let verb = if a.check { "would be written" } else { "written" };
+    let mut t = format!("{}: {} pages {verb}, {} unchanged, {} gone", a.to.display(), p.written, p.kept, p.dropped);
+    if p.foreign > 0 {
+        t.push_str(&format!(", {} of your own files left as they are", p.foreign));
+    }
+    t.push('\n');
+    if !left_out.is_empty() {
+        t.push_str(&format!("left out, not tested yet: {}\n", left_out.join(", ")));
+    }
+    t
+}

@@ -1,0 +1,32 @@
+//! The demo bench: the simulated stations as a bench file. The only place in the program that knows the twin.
+use std::path::Path;
+use trueplate_core::record::Record;
+use trueplate_store::{Bench, Error, Stroke};
+use trueplate_twin::bench::bench;
+use trueplate_twin::day::DEMO_SEED;
+
+/// Writes the demo bench to a new file. Equal every time.
+pub fn write(path: &Path) -> Result<(), Error> {
+    let made = bench(DEMO_SEED);
+    let day = |r: &Record| match r {
+        Record::Test(t) => t.day.clone(),
+        _ => String::new(),
+    };
+    let first = "2025-11-20T09:00:00-05:00";
+    let mut file = Bench::create(path, first)?;
+    let (tests, ground): (Vec<Record>, Vec<Record>) =
+        made.records.into_iter().partition(|r| matches!(r, Record::Test(_)));
+    file.save(&ground, &Stroke::at(first).why("the bench is set up"))?;
+    // One stroke a day, as a tester would have written them.
+    let mut rest = tests.as_slice();
+    while let Some(begins) = rest.first() {
+        let count = rest.iter().take_while(|r| day(r) == day(begins)).count();
+        let (today, later) = rest.split_at(count);
+        file.save(today, &Stroke::at(format!("{}T21:00:00Z", day(begins))))?;
+        rest = later;
+    }
+    for correction in made.corrections {
+        file.save(&[correction.record], &Stroke::at(correction.at).why(correction.why))?;
+    }
+    Ok(())
+}
