@@ -1,6 +1,7 @@
 //! The local web app: pages rendered here, forms that work without scripts, a queue on the phone where scripts run.
 mod assets;
 mod ask;
+mod at;
 mod claims;
 mod compare;
 mod entry;

@@ -1,5 +1,6 @@
 //! A maker's claim: the form, and what its figure is understood as while it is typed.
 use super::Site;
+use super::at;
 use super::fault::Fault;
 use super::form::{Reader, Sent, Troubles, stand, unchanged};
 use super::models::missing;
@@ -189,7 +190,7 @@ pub async fn save(
     if !troubles.is_empty() && !delete {
         return Ok(refused(&page(&ask, known, &id, claim, troubles)));
     }
-    let back = format!("/model/{model}#claims");
+    let back = format!("{}#claims", at::model(&model));
     let done = site.act(move |notebook| {
         let mut model = notebook.model(&model).ok_or_else(|| missing(&model))?.clone();
         unchanged(&model, &sent)?;

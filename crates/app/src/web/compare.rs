@@ -57,5 +57,5 @@ fn table(ask: &Ask, column: &Column) -> ColumnTable {
 
 fn address(model: &ModelReport, column: &Column) -> String {
     let row = model.current(column.result.key).find(|r| r.condition == column.condition);
-    row.map_or_else(|| format!("/model/{}", model.id), |r| super::trail::address(&model.id, r))
+    row.map_or_else(|| super::at::model(&model.id), |r| super::trail::address(&model.id, r))
 }

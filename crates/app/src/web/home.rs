@@ -1,4 +1,5 @@
 //! The bench at a glance: what runs, what looks wrong, what is missing, what came out last.
+use super::at;
 use super::page::{Answer, Ask, Top, html};
 use super::stage::{Stage, since, stage};
 use super::words;
@@ -98,14 +99,14 @@ fn next(notebook: &Notebook) -> Option<Next> {
         return next(
             "Tests are made on one physical sample. Write down the one that stands on the bench, and how it came.",
             "Add the sample on the bench",
-            format!("/specimen/new?model={}", model.id),
+            at::new_specimen(&model.id),
         );
     };
     if notebook.tests.is_empty() {
         return next(
             "Station, instrument and sample are written down. Now the first test.",
             "Begin the first test",
-            format!("/test/new?specimen={}", specimen.id),
+            at::new_test(&specimen.id),
         );
     }
     None
@@ -143,7 +144,7 @@ fn wrong(report: &Report) -> (Vec<Noticed>, usize) {
                 continue;
             }
             all.push(Noticed {
-                link: format!("/test/{}/all#{}", test.id, f.place),
+                link: at::answer(&test.id, &f.place),
                 text: f.text.clone(),
                 hint: f.hint.clone(),
                 of: format!(
@@ -165,8 +166,8 @@ fn missing(report: &Report) -> Vec<Missing> {
     for model in &report.models {
         for gate in &model.gate {
             let link = match gate.code.as_str() {
-                "no-provenance" => format!("/specimen/{}", gate.place),
-                _ => format!("/specimen/new?model={}", model.id),
+                "no-provenance" => at::specimen(&gate.place),
+                _ => at::new_specimen(&model.id),
             };
             all.push(Missing {
                 link,
@@ -183,7 +184,7 @@ fn missing(report: &Report) -> Vec<Missing> {
         let specimen = report.notebook.specimens.iter().find(|s| s.model == model.id);
         if let (false, Some(specimen)) = (untested.is_empty(), specimen) {
             all.push(Missing {
-                link: format!("/test/new?specimen={}", specimen.id),
+                link: at::new_test(&specimen.id),
                 text: words::unbroken(&format!(
                     "{}: claimed, not tested: {}",
                     model.name,

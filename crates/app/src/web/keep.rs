@@ -65,7 +65,7 @@ pub async fn keep(
     let report = site.report().await?;
     let (test, spec) = found(&report.notebook, &id)?;
     let field = spec.field(&key).ok_or_else(|| Fault::Missing(format!("This kind asks no `{key}`.")))?;
-    let address = format!("/test/{}", super::page::escaped(&test.id));
+    let address = super::at::test(&test.id);
     let next = after(spec, &key);
     let outcome = site.with(move |desk| {
         let files =
@@ -151,7 +151,7 @@ pub async fn remark(
     sent: Sent,
 ) -> Answer {
     let script = headers.get(header::ACCEPT).is_some_and(|a| a == "application/json");
-    let address = format!("/test/{}", super::page::escaped(&id));
+    let address = super::at::test(&id);
     let back = match sent.get("q") {
         "" => address,
         q => format!("{address}?q={}", super::page::escaped(q)),

@@ -82,7 +82,7 @@ pub async fn create(ask: Ask, State(site): State<Site>, sent: Sent) -> Answer {
         })
     });
     let done = done.await?;
-    Ok(kept(&format!("/model/{}", done.then.unwrap_or_default()), done.stroke))
+    Ok(kept(&super::at::model(&done.then.unwrap_or_default()), done.stroke))
 }
 
 /// Changes a station.
@@ -101,5 +101,5 @@ pub async fn save(ask: Ask, State(site): State<Site>, Path(id): Path<String>, se
         Ok(Deed { records: vec![Record::Model(model)], why: sent.text("why"), then: id })
     });
     let done = done.await?;
-    Ok(kept(&format!("/model/{}", done.then.unwrap_or_default()), done.stroke))
+    Ok(kept(&super::at::model(&done.then.unwrap_or_default()), done.stroke))
 }

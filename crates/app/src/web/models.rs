@@ -123,6 +123,7 @@ struct TestLine {
     title: String,
     day: String,
     state: String,
+    known: bool,
 }
 struct FindingLine {
     link: String,
@@ -156,6 +157,7 @@ pub async fn show(ask: Ask, Path(id): Path<String>) -> Answer {
         id: t.id.clone(),
         title: words::kind_title(t),
         day: t.day.clone(),
+        known: words::spec_of(t).is_some(),
         state: match words::spec_of(t) {
             _ if !t.excluded.is_empty() => format!("does not count: {}", t.excluded),
             _ if t.conditioning => "first cycle, not counted".into(),
@@ -169,7 +171,7 @@ pub async fn show(ask: Ask, Path(id): Path<String>) -> Answer {
         .iter()
         .filter(|(test, f)| f.code != "missing" || notebook.test(test).is_some_and(super::stage::is_done));
     let findings = told.map(|(test, f)| FindingLine {
-        link: format!("/test/{test}/all#{}", f.place),
+        link: super::at::answer(test, &f.place),
         weight: weight(f),
         text: f.text.clone(),
         hint: f.hint.clone(),

@@ -92,7 +92,7 @@ pub async fn save(
     if !troubles.is_empty() && !delete {
         return Ok(refused(&page(&ask, known, &at, price, troubles)));
     }
-    let back = format!("/model/{model}#prices");
+    let back = format!("{}#prices", super::at::model(&model));
     let done = site.act(move |notebook| {
         let mut model = notebook.model(&model).ok_or_else(|| missing(&model))?.clone();
         unchanged(&model, &sent)?;

@@ -1,5 +1,6 @@
 //! Publishing: what stands in the way, where to, and doing it. The same rules as the command.
 use super::Site;
+use super::at;
 use super::fault::Fault;
 use super::form::Sent;
 use super::page::{Answer, Ask, Top, html, refused};
@@ -31,9 +32,9 @@ struct Gate {
 
 fn gate(model: &str, f: &Finding) -> Gate {
     let link = match f.code.as_str() {
-        "no-provenance" => format!("/specimen/{}", f.place),
-        "no-specimen" => format!("/specimen/new?model={model}"),
-        _ => format!("/model/{model}"),
+        "no-provenance" => at::specimen(&f.place),
+        "no-specimen" => at::new_specimen(model),
+        _ => at::model(model),
     };
     Gate { text: f.text.clone(), hint: f.hint.clone(), link }
 }
@@ -47,8 +48,7 @@ fn page(ask: &Ask, folder: String) -> Page {
     };
     let doubts =
         report.models.iter().flat_map(|m| m.findings.iter().filter(|(_, f)| f.weight == Weight::Doubt));
-    let mut open: Vec<_> =
-        doubts.map(|(test, f)| (format!("/test/{test}/all#{}", f.place), f.text.clone())).collect();
+    let mut open: Vec<_> = doubts.map(|(test, f)| (at::answer(test, &f.place), f.text.clone())).collect();
     if report.notebook.settings.tester.is_empty() {
         open.push(("/settings".into(), "The name of the tester is not written down".into()));
     }

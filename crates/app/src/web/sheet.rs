@@ -158,7 +158,7 @@ pub async fn save(ask: Ask, State(site): State<Site>, Path(id): Path<String>, se
     if !troubles.is_empty() {
         return Ok(refused(&page(&ask, test, spec, Some(&sent), troubles)));
     }
-    let back = format!("/test/{}/all", super::page::escaped(&id));
+    let back = format!("{}/all", super::at::test(&id));
     let done = site.act(move |notebook| {
         let (test, spec) = found(notebook, &id)?;
         unchanged(test, &sent)?;

@@ -99,7 +99,7 @@ pub async fn save(ask: Ask, State(site): State<Site>, Path(id): Path<String>, se
     if !troubles.is_empty() {
         return Ok(refused(&page(&ask, &id, specimen, troubles)));
     }
-    let back = format!("/model/{}#samples", specimen.model);
+    let back = format!("{}#samples", super::at::model(&specimen.model));
     let done = site.act(move |notebook| {
         let mut specimen = specimen;
         if id == "new" {

@@ -2,7 +2,7 @@
 use super::Site;
 use super::fault::Fault;
 use super::form::{Reader, Sent, Troubles};
-use super::page::{Answer, Ask, Top, escaped, html, kept, refused};
+use super::page::{Answer, Ask, Top, html, kept, refused};
 use super::words;
 use crate::desk::{Deed, free_id, today};
 use askama::Template;
@@ -152,5 +152,5 @@ pub async fn begin(ask: Ask, State(site): State<Site>, sent: Sent) -> Answer {
         })
     });
     let done = done.await?;
-    Ok(kept(&format!("/test/{}", escaped(&done.then.unwrap_or_default())), done.stroke))
+    Ok(kept(&super::at::test(&done.then.unwrap_or_default()), done.stroke))
 }

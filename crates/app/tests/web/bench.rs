@@ -42,16 +42,28 @@ impl Served {
         Served::with(&records)
     }
 
+    /// The demo bench: fourteen made-up stations with all their tests.
+    pub fn demo() -> Served {
+        let folder = tempfile::tempdir().expect("a folder");
+        let file = folder.path().join("demo.trueplate");
+        trueplate::demo::write(&file).expect("the demo bench");
+        Served::serve(folder, file)
+    }
+
     fn with(records: &[Record]) -> Served {
         let folder = tempfile::tempdir().expect("a folder");
         let file = folder.path().join("bench.trueplate");
         drop(Bench::create(&file, "2026-05-03T08:00:00Z").expect("a new bench"));
-        let desk = Desk::open(&file).expect("the bench opens");
         if !records.is_empty() {
             let records = records.to_vec();
             let deed = |_: &Notebook| Ok::<_, anyhow::Error>(Deed { records, why: String::new(), then: () });
-            desk.act("", deed).expect("the example is kept");
+            Desk::open(&file).and_then(|d| d.act("", deed)).expect("the example is kept");
         }
+        Served::serve(folder, file)
+    }
+
+    fn serve(folder: tempfile::TempDir, file: PathBuf) -> Served {
+        let desk = Desk::open(&file).expect("the bench opens");
         let listener = std::net::TcpListener::bind("127.0.0.1:0").expect("a loopback port");
         listener.set_nonblocking(true).expect("a listener that waits its turn");
         let port = listener.local_addr().expect("its address").port();

@@ -1,6 +1,7 @@
 //! What the screens say.
 use super::bench::Served;
 use super::client::{get, hidden, post};
+use std::collections::BTreeSet;
 use std::fs;
 
 #[test]
@@ -79,4 +80,32 @@ fn other_devices_are_refused_in_words() {
     let options = trueplate::web::Serve { lan: true, ..trueplate::web::Serve::default() };
     let refused = trueplate::web::serve(&s.file, options).expect_err("not there yet").to_string();
     assert!(refused.contains("leave out `--lan`"), "{refused}");
+}
+
+/// Addresses of this bench on a page, as a browser would ask for them.
+fn links(page: &str) -> Vec<String> {
+    let after = page.split("href=\"").skip(1).filter_map(|rest| rest.split('"').next());
+    let plain = after.map(|l| l.replace("&#38;", "&").replace("&amp;", "&"));
+    plain
+        .filter(|l| l.starts_with('/'))
+        .map(|l| l.split('#').next().unwrap_or_default().to_string())
+        .collect()
+}
+
+#[test]
+fn every_link_of_the_demo_bench_leads_somewhere() {
+    let s = Served::demo();
+    let (mut seen, mut open) = (BTreeSet::new(), vec!["/".to_string()]);
+    while let Some(address) = open.pop() {
+        // Of the many tests and trails of one sort a part is enough.
+        if seen.len() > 700 || !seen.insert(address.clone()) {
+            continue;
+        }
+        let a = get(s.port, &address);
+        assert_eq!(a.status, 200, "{address}: {}", a.body);
+        open.extend(links(&a.body));
+    }
+    for sort in ["/model/", "/test/", "/trail/", "/specimen/", "/instrument/", "/load/", "/handbook/"] {
+        assert!(seen.iter().any(|l| l.starts_with(sort)), "no {sort} was reached");
+    }
 }
