@@ -6,7 +6,7 @@ use jiff::Timestamp;
 use jiff::tz::TimeZone;
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
-use trueplate_core::notebook::{FileRef, Notebook};
+use trueplate_core::notebook::{Change, FileRef, Notebook};
 use trueplate_core::record::Record;
 use trueplate_core::repeat::Outcomes;
 use trueplate_core::report::{Report, report};
@@ -107,6 +107,26 @@ impl Desk {
         let mut bench = self.bench();
         let at = now(&bench.notebook()?);
         Ok(bench.undo(stroke, &at)?.stroke.unwrap_or(0))
+    }
+
+    /// Strokes below the one named (all of them for 0), newest first, at most `count`: those that changed a record.
+    pub fn strokes(&self, below: i64, count: usize) -> anyhow::Result<Vec<Vec<Change>>> {
+        let bench = self.bench();
+        let last = bench.last_stroke()?;
+        let from = if below > 0 { below.min(last + 1) } else { last + 1 };
+        let mut found = Vec::new();
+        for stroke in (1..from).rev() {
+            // A kept file stands in the record that names it; it cannot be taken back by itself.
+            let changes: Vec<Change> =
+                bench.stroke(stroke)?.into_iter().filter(|c| c.record != "file").collect();
+            if !changes.is_empty() {
+                found.push(changes);
+            }
+            if found.len() == count {
+                break;
+            }
+        }
+        Ok(found)
     }
 
     /// Keeps the bytes of a file.

@@ -26,6 +26,11 @@ pub fn answer(test: &str, field: &str) -> String {
     format!("/test/{}/all#{}", escaped(test), escaped(field))
 }
 
+/// Where a finding can be looked at; empty when it belongs to no single test.
+pub fn finding(test: &str, field: &str) -> String {
+    if test.is_empty() { String::new() } else { answer(test, field) }
+}
+
 /// Choosing a new test for a sample.
 pub fn new_test(specimen: &str) -> String {
     format!("/test/new?specimen={}", escaped(specimen))

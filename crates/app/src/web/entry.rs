@@ -32,6 +32,10 @@ struct Question {
     ask: &'static str,
     hint: &'static str,
     shape: Sort,
+    /// Which keys a phone offers.
+    keys: &'static str,
+    /// What is wrong with what was just typed.
+    trouble: String,
     unit: &'static str,
     units: Vec<(&'static str, bool)>,
     required: bool,
@@ -111,24 +115,53 @@ pub fn found<'a>(notebook: &'a Notebook, id: &str) -> Result<(&'a Test, &'static
     Ok((test, spec))
 }
 
+/// An answer that could not be kept, to be shown in its field with what is wrong.
+pub struct Refused {
+    /// Key of the field.
+    pub field: &'static str,
+    /// As typed.
+    pub text: String,
+    /// What is wrong and what to do.
+    pub words: String,
+}
+
 /// The question asked now, or the one in the address.
 pub async fn show(ask: Ask, Path(id): Path<String>) -> Answer {
+    let wanted = ask.query.get("q").to_string();
+    Ok(html(&page(&ask, &id, &wanted, None)?))
+}
+
+/// The page with the question `wanted`, or the one asked now.
+pub fn page(ask: &Ask, id: &str, wanted: &str, refused: Option<Refused>) -> Result<impl Template, Fault> {
     let notebook = ask.notebook();
-    let (test, spec) = found(notebook, &id)?;
-    let wanted = ask.query.get("q");
+    let (test, spec) = found(notebook, id)?;
     let at = order(spec).into_iter().find(|k| *k == wanted).unwrap_or_else(|| now_asked(test, spec));
-    let questions = spec.fields.iter().map(|f| question(f, test, spec, notebook, at)).collect();
-    Ok(html(&Page {
+    let mut questions: Vec<_> = spec.fields.iter().map(|f| question(f, test, spec, notebook, at)).collect();
+    if let Some(refused) = refused
+        && let Some(question) = questions.iter_mut().find(|q| q.key == refused.field)
+    {
+        (question.text, question.trouble) = (refused.text, refused.words);
+    }
+    Ok(Page {
         top: ask.top(),
-        id: id.clone(),
+        id: id.into(),
         title: spec.title,
         specimen: words::specimen_name(notebook, &test.specimen),
         questions,
         at: at.into(),
         wait: order(spec).contains(&"wait").then(|| wait(test, spec, notebook, at)),
-        done: done(&ask, test, at),
+        done: done(ask, test, at),
         remarks: test.note.clone(),
-    }))
+    })
+}
+
+/// Digits where digits do; colons, spaces and letters where a time or several numbers are typed.
+fn keys(field: &FieldSpec) -> &'static str {
+    match field.shape {
+        Shape::Quantity(Dim::Time, _) | Shape::List(..) => "text",
+        Shape::Count => "numeric",
+        _ => "decimal",
+    }
 }
 
 fn question(
@@ -157,6 +190,8 @@ fn question(
     Question {
         key: field.key,
         ask: field.question(),
+        keys: keys(field),
+        trouble: String::new(),
         hint: field.hint,
         unit: usual,
         units: dim.map(units_of).unwrap_or_default().into_iter().map(|u| (u, u == usual)).collect(),

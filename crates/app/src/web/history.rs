@@ -5,6 +5,7 @@ use super::page::{Answer, Ask, Top, html};
 use super::words;
 use askama::Template;
 use axum::extract::{Path, State};
+use axum::http::{HeaderMap, header};
 use axum::response::{IntoResponse, Redirect};
 use trueplate_core::notebook::{Change, Entry, Notebook};
 
@@ -13,7 +14,7 @@ use trueplate_core::notebook::{Change, Entry, Notebook};
 struct Page {
     top: Top,
     strokes: Vec<StrokeLines>,
-    older: Option<usize>,
+    older: Option<i64>,
 }
 
 struct StrokeLines {
@@ -44,42 +45,22 @@ const PAGE: usize = 40;
 const CHANGES: usize = 8;
 
 /// All strokes, newest first.
-pub async fn show(ask: Ask) -> Answer {
+pub async fn show(ask: Ask, State(site): State<Site>) -> Answer {
     let notebook = ask.notebook();
-    let from: usize = ask.query.get("from").parse().unwrap_or(0);
-    let mut strokes: Vec<StrokeLines> = Vec::new();
-    let mut seen = 0;
-    let mut last = None;
-    // A kept file stands in the record that names it; it cannot be taken back by itself.
-    for change in notebook.changes.iter().rev().filter(|c| c.record != "file") {
-        if last != Some(change.stroke) {
-            seen += 1;
-            last = Some(change.stroke);
-        }
-        if seen <= from {
-            continue;
-        }
-        if seen > from + PAGE {
-            break;
-        }
-        if strokes.last().is_none_or(|s| s.stroke != change.stroke) {
-            strokes.push(StrokeLines {
-                stroke: change.stroke,
-                at: words::clock(&change.at, &notebook.settings),
-                why: change.why.clone(),
-                changes: Vec::new(),
-                more: 0,
-            });
-        }
-        if let Some(stroke) = strokes.last_mut() {
-            if stroke.changes.len() < CHANGES {
-                stroke.changes.push(line(change, notebook));
-            } else {
-                stroke.more += 1;
-            }
-        }
-    }
-    let older = (seen > from + PAGE).then_some(from + PAGE);
+    let below: i64 = ask.query.get("below").parse().unwrap_or(0);
+    let found = site.with(move |desk| Ok(desk.strokes(below, PAGE + 1)?)).await?;
+    let older = found.get(PAGE - 1).filter(|_| found.len() > PAGE).and_then(|s| Some(s.first()?.stroke));
+    let lines = |changes: &Vec<Change>| {
+        let first = changes.first()?;
+        Some(StrokeLines {
+            stroke: first.stroke,
+            at: words::clock(&first.at, &notebook.settings),
+            why: first.why.clone(),
+            changes: changes.iter().take(CHANGES).map(|c| line(c, notebook)).collect(),
+            more: changes.len().saturating_sub(CHANGES),
+        })
+    };
+    let strokes = found.iter().take(PAGE).filter_map(lines).collect();
     Ok(html(&Page { top: ask.top(), strokes, older }))
 }
 
@@ -148,7 +129,7 @@ fn what(change: &Change, notebook: &Notebook) -> String {
             part => format!("{label} ({part})"),
         }
     });
-    match field.unwrap_or_else(|| change.field.trim_start_matches('/').replace('/', " ").replace('_', " ")) {
+    match field.unwrap_or_else(|| change.field.trim_start_matches('/').replace(['/', '_'], " ")) {
         field if field.is_empty() => of,
         field => format!("{field}, {of}"),
     }
@@ -181,12 +162,31 @@ pub fn corrections(notebook: &Notebook, model: &str) -> Vec<ChangeLine> {
     notebook.changes.iter().rev().filter(of_model).filter(told).map(|c| line(c, notebook)).collect()
 }
 
-/// Takes a stroke back.
-pub async fn undo(State(site): State<Site>, Path(stroke): Path<i64>) -> Answer {
+/// Takes a stroke back, and returns to the page it was asked on where that is still there.
+pub async fn undo(State(site): State<Site>, Path(stroke): Path<i64>, headers: HeaderMap) -> Answer {
     let refused = |e: anyhow::Error| match e.downcast_ref::<trueplate_store::Error>() {
         Some(trueplate_store::Error::UndoRefused { .. }) => Fault::Stale(format!("{e}.")),
         _ => Fault::World(e),
     };
     site.with(move |desk| desk.undo(stroke).map_err(refused)).await?;
-    Ok(Redirect::to("/history?undone=1").into_response())
+    let report = site.report().await?;
+    let back = came_from(&headers).filter(|path| stands(path, &report.notebook));
+    let back = back.unwrap_or_else(|| "/history".into());
+    Ok(Redirect::to(&format!("{back}?undone=1")).into_response())
+}
+
+/// Path of the page of this bench on which the button was pressed.
+fn came_from(headers: &HeaderMap) -> Option<String> {
+    let text = |name| headers.get(name).and_then(|v| v.to_str().ok());
+    let rest = text(header::REFERER)?.strip_prefix("http://")?.strip_prefix(text(header::HOST)?)?;
+    let path = rest.split(['?', '#']).next()?;
+    (path.starts_with('/') && !path.starts_with("//")).then(|| path.to_string())
+}
+
+/// The page is still there after the undo; forms are not gone back to.
+fn stands(path: &str, notebook: &Notebook) -> bool {
+    let tests = notebook.tests.iter().map(|t| super::at::test(&t.id));
+    let mut things = notebook.models.iter().map(|m| super::at::model(&m.id)).chain(tests);
+    ["/", "/models", "/instruments", "/loads", "/settings"].contains(&path)
+        || things.any(|thing| path == thing || path == format!("{thing}/all"))
 }

@@ -44,6 +44,7 @@ struct Noticed {
     text: String,
     hint: String,
     of: String,
+    day: String,
 }
 
 struct Missing {
@@ -148,17 +149,22 @@ fn wrong(report: &Report) -> (Vec<Noticed>, usize) {
                 text: f.text.clone(),
                 hint: f.hint.clone(),
                 of: format!(
-                    "{}, {}, {}",
+                    "{}, {}",
                     words::kind_title(test),
-                    words::specimen_name(notebook, &test.specimen),
-                    test.day
+                    words::specimen_name(notebook, &test.specimen)
                 ),
+                day: test.day.clone(),
             });
         }
     }
     let more = all.len().saturating_sub(LINES);
     all.truncate(LINES);
     (all, more)
+}
+
+/// Some kind of test tells of it.
+fn testable(report: &Report, key: &str) -> bool {
+    report.kinds.iter().any(|k| k.results.iter().any(|r| r.key == key))
 }
 
 fn missing(report: &Report) -> Vec<Missing> {
@@ -178,8 +184,8 @@ fn missing(report: &Report) -> Vec<Missing> {
         let untested: Vec<String> = model
             .claims
             .iter()
-            .filter(|c| c.verdict == Verdict::NotTested && c.claim.key != "stored-energy")
-            .map(|c| c.result.map_or_else(|| c.claim.key.clone(), |r| r.title.to_lowercase()))
+            .filter(|c| c.verdict == Verdict::NotTested)
+            .filter_map(|c| c.result.filter(|r| testable(report, r.key)).map(|r| r.title.to_string()))
             .collect();
         let specimen = report.notebook.specimens.iter().find(|s| s.model == model.id);
         if let (false, Some(specimen)) = (untested.is_empty(), specimen) {

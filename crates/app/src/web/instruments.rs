@@ -1,7 +1,7 @@
 //! Meters, clocks, scales: what is known of their errors, typed the way their papers say it.
 use super::Site;
 use super::fault::Fault;
-use super::form::{Reader, Sent, Troubles, stand, typed, unchanged};
+use super::form::{Reader, Sent, Troubles, stand, typed, typed_kept, unchanged};
 use super::page::{Answer, Ask, Top, html, kept, refused, style};
 use crate::desk::{Deed, free_id};
 use askama::Template;
@@ -50,14 +50,14 @@ fn dim_words(dim: Dim) -> (&'static str, &'static str) {
 fn in_words(a: &Accuracy, settings: &Settings) -> String {
     let style = style(settings);
     let (words, _) = dim_words(a.dim);
-    let unit = a.dim.kept_in().symbol;
     let n = |x: f64| four_digits(x, style);
+    let q = |x: f64| typed_kept(x, a.dim, settings);
     let mut limits = Vec::new();
     if a.of_reading > 0.0 {
         limits.push(format!("{} % of reading", n(a.of_reading * 100.0)));
     }
     if a.of_range > 0.0 {
-        limits.push(format!("{} % of {} {unit}", n(a.of_range * 100.0), n(a.range)));
+        limits.push(format!("{} % of {}", n(a.of_range * 100.0), q(a.range)));
     }
     if a.digits > 0.0 {
         limits.push(format!("{} digits", n(a.digits)));
@@ -69,16 +69,16 @@ fn in_words(a: &Accuracy, settings: &Settings) -> String {
         format!("± {}", limits.join(" ± "))
     });
     if a.step > 0.0 {
-        said.push(format!("step {} {unit}", n(a.step)));
+        said.push(format!("step {}", q(a.step)));
     }
     if a.truncates {
         said.push("cuts off instead of rounding".into());
     }
     if a.floor > 0.0 {
-        said.push(format!("nothing usable below {} {unit}", n(a.floor)));
+        said.push(format!("nothing usable below {}", q(a.floor)));
     }
     if a.up_to > 0.0 {
-        said.push(format!("up to {} {unit}", n(a.up_to)));
+        said.push(format!("up to {}", q(a.up_to)));
     }
     format!("{words}: {}", said.join(", "))
 }
@@ -153,28 +153,28 @@ const SPARE: usize = 1;
 
 fn accuracy_row(n: usize, a: Option<&Accuracy>, sent: &Sent, settings: &Settings) -> AccuracyRow {
     let name = |what: &str| format!("{what}-{n}");
-    let (key, unit) = match a {
-        Some(a) => {
-            (DIMS.iter().find(|(d, ..)| *d == a.dim).map_or("", |(_, k, ..)| k), a.dim.kept_in().symbol)
-        }
-        None => (sent.get(&name("dim")), ""),
+    let key = match a {
+        Some(a) => DIMS.iter().find(|(d, ..)| *d == a.dim).map_or("", |(_, k, ..)| k),
+        None => sent.get(&name("dim")),
     };
-    let value = |what: &str, kept: f64, unit: &str| match sent.get(&name(what)) {
-        "" if a.is_some() => typed(kept, unit, settings),
+    let value = |what: &str, kept: String| match sent.get(&name(what)) {
+        "" if a.is_some() => kept,
         text => text.into(),
     };
-    let a = a.cloned().unwrap_or_default();
+    let per_cent = |x: f64| typed(x * 100.0, "%", settings);
+    let stated = a.cloned().unwrap_or_default();
+    let kept = |x: f64| typed_kept(x, stated.dim, settings);
     AccuracyRow {
         n,
         dims: DIMS.iter().map(|(_, k, words, _)| (*k, *words, *k == key)).collect(),
-        of_reading: value("of_reading", a.of_reading * 100.0, "%"),
-        of_range: value("of_range", a.of_range * 100.0, "%"),
-        range: value("range", a.range, unit),
-        digits: value("digits", a.digits, ""),
-        step: value("step", a.step, unit),
-        truncates: a.truncates || sent.ticked(&name("truncates")),
-        floor: value("floor", a.floor, unit),
-        up_to: value("up_to", a.up_to, unit),
+        of_reading: value("of_reading", per_cent(stated.of_reading)),
+        of_range: value("of_range", per_cent(stated.of_range)),
+        range: value("range", kept(stated.range)),
+        digits: value("digits", typed(stated.digits, "", settings)),
+        step: value("step", kept(stated.step)),
+        truncates: stated.truncates || sent.ticked(&name("truncates")),
+        floor: value("floor", kept(stated.floor)),
+        up_to: value("up_to", kept(stated.up_to)),
     }
 }
 

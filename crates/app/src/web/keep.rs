@@ -1,10 +1,10 @@
 //! Keeping an answer: from a plain form, or from a phone that may have waited for the network. Exactly once.
 use super::Site;
 use super::ask::{self, with_unit};
-use super::entry::found;
+use super::entry::{self, Refused, found};
 use super::fault::Fault;
 use super::form::Sent;
-use super::page::{Answer, kept};
+use super::page::{Answer, Ask, kept, refused};
 use super::stage::{after, answered};
 use crate::desk::{Deed, now};
 use axum::Json;
@@ -67,10 +67,11 @@ pub async fn keep(
     let field = spec.field(&key).ok_or_else(|| Fault::Missing(format!("This kind asks no `{key}`.")))?;
     let address = super::at::test(&test.id);
     let next = after(spec, &key);
+    let (typed, test_id) = (keeping.sent.text("text"), id.clone());
     let outcome = site.with(move |desk| {
         let files =
             keeping.files.iter().map(|(n, m, b)| desk.put_file(n, m, b)).collect::<Result<Vec<_>, _>>()?;
-        save(desk, &id, field, &keeping.sent, files)
+        save(desk, &test_id, field, &keeping.sent, files)
     });
     Ok(match outcome.await? {
         Kept::Done(stroke, words) if script => {
@@ -82,7 +83,9 @@ pub async fn keep(
         }
         Kept::Done(stroke, _) => kept(&format!("{address}?q={next}"), stroke),
         Kept::Trouble(words, hint) => {
-            return Err(Fault::Unreadable(format!("{words}. {hint}. Go back and type it again.")));
+            let shown = Refused { field: field.key, text: typed, words: format!("{words}. {hint}.") };
+            let ask = Ask::of(report, Sent::default());
+            refused(&entry::page(&ask, &id, &key, Some(shown))?)
         }
     })
 }

@@ -171,7 +171,7 @@ pub async fn show(ask: Ask, Path(id): Path<String>) -> Answer {
         .iter()
         .filter(|(test, f)| f.code != "missing" || notebook.test(test).is_some_and(super::stage::is_done));
     let findings = told.map(|(test, f)| FindingLine {
-        link: super::at::answer(test, &f.place),
+        link: super::at::finding(test, &f.place),
         weight: weight(f),
         text: f.text.clone(),
         hint: f.hint.clone(),

@@ -67,6 +67,10 @@ impl FromRequestParts<Site> for Ask {
 }
 
 impl Ask {
+    /// A page shown in answer to a form.
+    pub fn of(report: Arc<Report>, query: Sent) -> Ask {
+        Ask { report, query, path: String::new() }
+    }
     /// What was written down.
     pub fn notebook(&self) -> &Notebook {
         &self.report.notebook

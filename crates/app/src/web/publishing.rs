@@ -48,7 +48,7 @@ fn page(ask: &Ask, folder: String) -> Page {
     };
     let doubts =
         report.models.iter().flat_map(|m| m.findings.iter().filter(|(_, f)| f.weight == Weight::Doubt));
-    let mut open: Vec<_> = doubts.map(|(test, f)| (at::answer(test, &f.place), f.text.clone())).collect();
+    let mut open: Vec<_> = doubts.map(|(test, f)| (at::finding(test, &f.place), f.text.clone())).collect();
     if report.notebook.settings.tester.is_empty() {
         open.push(("/settings".into(), "The name of the tester is not written down".into()));
     }
