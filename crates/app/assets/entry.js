@@ -1,5 +1,5 @@
 // One question at a time: what is understood while it is typed, keeping without a new page, going on without a network.
-import { drop, key, put, send } from "./queue.js";
+import { begin, drop, end, key, put, send } from "./queue.js";
 import { showWaiting } from "./app.js";
 
 const root = document.getElementById("entry");
@@ -98,10 +98,11 @@ async function keep(event) {
   const form = event.target;
   const section = form.closest("section.q");
   const fields = pressed(form, event.submitter);
-  const label = section.querySelector("h1").textContent;
+  const label = section.dataset.label;
   const check = section.querySelector(".check");
   // Safe on this device first: whatever happens to the network or the page, the answer is not lost.
   let n = null;
+  begin();
   try { n = await put(form.getAttribute("action"), fields); } catch { /* no storage: then only the network */ }
   const button = event.submitter;
   button.disabled = true;
@@ -121,14 +122,15 @@ async function keep(event) {
     const kept = await answer.json();
     // Times and places that follow from the answer come from the bench.
     if (kept.next === "done" || kept.next === "wait" || !at(kept.next)) location.assign(`?q=${kept.next}&kept=${kept.kept}`);
-    else { settle(form, fields, kept.words); undoable(kept.kept); go(kept.next, `${label} ${kept.words}`); }
+    else { settle(form, fields, kept.words.slice(label.length + 2)); undoable(kept.kept); go(kept.next, kept.words); }
   } catch {
     if (n === null) { show(check, ["The bench cannot be reached, and this browser keeps nothing. Try again."], true); return; }
     const said = event.submitter.textContent.trim().startsWith("Keep") ? value(fields, "text") : event.submitter.firstChild.textContent;
     settle(form, fields, said);
-    go(section.dataset.next, `${label} ${said}`);
+    go(section.dataset.next, `${label}: ${said}`);
   } finally {
     button.disabled = false;
+    end();
     showWaiting();
   }
 }
@@ -159,11 +161,13 @@ root.querySelector(".happened form").addEventListener("submit", async (event) =>
   event.preventDefault();
   const form = event.target;
   const fields = pressed(form, null);
+  begin();
   const n = await put(form.getAttribute("action"), fields).catch(() => null);
   try {
     const answer = await send(form.getAttribute("action"), fields);
     if (answer.ok) { if (n !== null) await drop(n); undoable((await answer.json()).kept); }
   } catch { /* it waits in the queue */ }
+  end();
   form.elements.text.value = "";
   location.hash = "entry";
   showWaiting();

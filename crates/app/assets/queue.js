@@ -42,14 +42,23 @@ export function body(fields, multipart) {
   return form;
 }
 
+// A line that hangs counts as lost after ten seconds, a photo after two minutes; the key keeps the answer from being kept twice.
 export function send(url, fields) {
-  return fetch(url, { method: "POST", headers: { Accept: "application/json" }, body: body(fields, url.endsWith("/keep")) });
+  const patience = fields.some(([, v]) => typeof v !== "string") ? 120_000 : 10_000;
+  const form = body(fields, url.endsWith("/keep"));
+  return fetch(url, { method: "POST", headers: { Accept: "application/json" }, body: form, signal: AbortSignal.timeout(patience) });
 }
+
+// While a page sends an answer of its own, the queue leaves it alone: what cannot be read shall be refused to the
+// person who is still there, not kept as if it had waited.
+let own = 0;
+export const begin = () => { own += 1; };
+export const end = () => { own -= 1; };
 
 let busy = false;
 // Sends what waits, oldest first. Stops at the first that the network does not take.
 export async function flush() {
-  if (busy) return 0;
+  if (busy || own) return 0;
   busy = true;
   let sent = 0;
   try {

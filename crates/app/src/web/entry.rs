@@ -29,6 +29,7 @@ struct Page {
 
 struct Question {
     key: &'static str,
+    label: &'static str,
     ask: &'static str,
     hint: &'static str,
     shape: Sort,
@@ -189,6 +190,7 @@ fn question(
     });
     Question {
         key: field.key,
+        label: field.label,
         ask: field.question(),
         keys: keys(field),
         trouble: String::new(),

@@ -56,12 +56,17 @@ pub async fn show(ask: Ask, State(site): State<Site>) -> Answer {
             stroke: first.stroke,
             at: words::clock(&first.at, &notebook.settings),
             why: first.why.clone(),
-            changes: changes.iter().take(CHANGES).map(|c| line(c, notebook)).collect(),
-            more: changes.len().saturating_sub(CHANGES),
+            changes: told(changes).take(CHANGES).map(|c| line(c, notebook)).collect(),
+            more: told(changes).count().saturating_sub(CHANGES),
         })
     };
     let strokes = found.iter().take(PAGE).filter_map(lines).collect();
     Ok(html(&Page { top: ask.top(), strokes, older }))
+}
+
+/// Changes worth a line: not the moment at which an answer was kept, which the stroke says already.
+fn told(changes: &[Change]) -> impl Iterator<Item = &Change> {
+    changes.iter().filter(|c| !c.field.ends_with("/at"))
 }
 
 /// A JSON text as a person reads it.

@@ -120,7 +120,8 @@ fn save(
         let mut test = test.clone();
         test.entries.insert(field.key.into(), entry);
         let why = sent.text("why");
-        Ok(Deed { records: vec![Record::Test(test)], why, then: understood.words })
+        let said = super::words::answer(field, &test.entries[field.key], notebook, &test);
+        Ok(Deed { records: vec![Record::Test(test)], why, then: format!("{}: {said}", field.label) })
     });
     match (done, trouble) {
         (_, Some((words, hint))) => Ok(Kept::Trouble(words, hint)),

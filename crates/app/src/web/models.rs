@@ -11,6 +11,7 @@ use trueplate_core::judge::Verdict;
 use trueplate_core::notebook::{Condition, Model, Notebook, Price};
 use trueplate_core::report::{ModelReport, titled};
 use trueplate_core::shown::shown;
+use trueplate_pages::chart::runtime::Curve;
 use trueplate_pages::piece::{self, Lane, Mark};
 
 #[derive(Template)]
@@ -87,6 +88,7 @@ struct ShowPage {
     answer: String,
     facts: String,
     claims: Vec<Claimed>,
+    curves: Vec<(String, String)>,
     results: Vec<Resulted>,
     specimens: Vec<SpecimenLine>,
     tests: Vec<TestLine>,
@@ -182,6 +184,7 @@ pub async fn show(ask: Ask, Path(id): Path<String>) -> Answer {
         answer: answer(&ask, report),
         facts: facts(&ask, model, report),
         claims: claims(&ask, report),
+        curves: curves(notebook, report),
         results: results(&ask, report),
         specimens: specimens(notebook, &id),
         tests: tests.map(test).collect(),
@@ -321,6 +324,22 @@ fn results(ask: &Ask, report: &ModelReport) -> Vec<Resulted> {
         superseded: r.superseded,
     })
     .collect()
+}
+
+/// Which sample, and its runtime curve, for those whose tests give one.
+fn curves(notebook: &Notebook, report: &ModelReport) -> Vec<(String, String)> {
+    let label = |test: &str| {
+        let Some(test) = notebook.test(test) else { return String::new() };
+        let load = test.entries.get("load").and_then(|e| notebook.load(e.text.trim()));
+        load.map_or_else(|| test.day.clone(), |l| l.name.clone())
+    };
+    let several = notebook.specimens.iter().filter(|s| s.model == report.id).count() > 1;
+    let current = report.drains.iter().filter(|d| !d.superseded);
+    let one = |d: &trueplate_core::drain::Drain| {
+        let whose = notebook.specimen(&d.specimen).filter(|_| several).map_or("", words::label);
+        Some((whose.to_string(), Curve::of(d, label)?.figure()))
+    };
+    current.filter_map(one).collect()
 }
 
 fn specimens(notebook: &Notebook, model: &str) -> Vec<SpecimenLine> {
