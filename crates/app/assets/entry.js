@@ -39,7 +39,7 @@ root.addEventListener("click", (event) => {
 // --- understood while typed ------------------------------------------------------------------------------------------
 function understand(section) {
   const form = section.querySelector("form");
-  const text = form?.querySelector("input[name=text]");
+  const text = form?.querySelector("input[name=text], textarea[name=text]");
   if (!text) return;
   const out = section.querySelector(".understood");
   const check = section.querySelector(".check");

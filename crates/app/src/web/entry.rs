@@ -65,6 +65,7 @@ struct Chosen {
 #[derive(PartialEq)]
 enum Sort {
     Number,
+    Several,
     Stamp,
     Pick,
     Words,
@@ -156,10 +157,10 @@ pub fn page(ask: &Ask, id: &str, wanted: &str, refused: Option<Refused>) -> Resu
     })
 }
 
-/// Digits where digits do; colons, spaces and letters where a time or several numbers are typed.
+/// Digits where digits do; colons and letters too where a time is typed.
 fn keys(field: &FieldSpec) -> &'static str {
     match field.shape {
-        Shape::Quantity(Dim::Time, _) | Shape::List(..) => "text",
+        Shape::Quantity(Dim::Time, _) => "text",
         Shape::Count => "numeric",
         _ => "decimal",
     }
@@ -174,7 +175,8 @@ fn question(
 ) -> Question {
     let entry = answered(test, field.key);
     let shape = match field.shape {
-        Shape::Quantity(..) | Shape::List(..) | Shape::Count => Sort::Number,
+        Shape::Quantity(..) | Shape::Count => Sort::Number,
+        Shape::List(..) => Sort::Several,
         Shape::Stamp => Sort::Stamp,
         Shape::Choice(_) | Shape::Load => Sort::Pick,
         Shape::Text => Sort::Words,

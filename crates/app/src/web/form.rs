@@ -163,13 +163,10 @@ pub fn typed(x: f64, unit: &str, settings: &Settings) -> String {
 
 /// A kept number as it is put into a field, in a unit that suits its size; empty for 0.
 pub fn typed_kept(x: f64, dim: Dim, settings: &Settings) -> String {
-    let symbol = match dim {
-        Dim::Time if x * 3600.0 < 1.0 => "ms",
-        Dim::Time if x * 60.0 < 1.0 => "s",
-        Dim::Time if x < 1.0 => "min",
-        _ => dim.kept_in().symbol,
+    let unit = match dim {
+        Dim::Time => super::words::unit_for(dim, x),
+        _ => dim.kept_in(),
     };
-    let unit = Unit::of(symbol, dim).unwrap_or(dim.kept_in());
     // Twelve digits hide the last bit of a conversion and nothing that anybody typed.
     let shown = (unit.shown_step(x) * 1e12).round() / 1e12;
     typed(shown, unit.symbol, settings)

@@ -28,6 +28,8 @@ struct Next {
     action: &'static str,
     link: String,
     stations: bool,
+    nameless: bool,
+    zone: String,
 }
 
 struct Running {
@@ -81,7 +83,9 @@ pub async fn show(ask: Ask) -> Answer {
 
 fn next(notebook: &Notebook) -> Option<Next> {
     let stations = !notebook.models.is_empty();
-    let next = |why, action, link: String| Some(Next { why, action, link, stations });
+    let (nameless, zone) = (notebook.settings.tester.is_empty(), &notebook.settings.zone);
+    let next =
+        |why, action, link: String| Some(Next { why, action, link, stations, nameless, zone: zone.clone() });
     let Some(model) = notebook.models.last() else {
         return next(
             "Begin with one station: its name and what its maker says of it. Everything else follows from that.",

@@ -6,9 +6,11 @@ use trueplate_core::kind::{Outcome, Spec};
 use trueplate_core::kinds;
 use trueplate_core::notebook::{Came, Condition, Entry, LoadSort, Notebook, Settings, Specimen, Test};
 use trueplate_core::number::Trouble;
+use trueplate_core::quantity::{Dim, Unit};
 use trueplate_core::reading::{self, Desk, Reading, zone_of};
 use trueplate_core::shown::{self, usual};
 use trueplate_core::stamp;
+use trueplate_core::uncertain::Value;
 
 /// The kind of a test.
 pub fn spec_of(test: &Test) -> Option<&'static Spec> {
@@ -99,6 +101,17 @@ pub fn choice_label(field: &FieldSpec, key: &str) -> &'static str {
     }
 }
 
+/// The unit people read a value of this size in.
+pub fn unit_for(dim: Dim, x: f64) -> &'static Unit {
+    let symbol = match dim {
+        Dim::Time if x * 3600.0 < 1.0 => "ms",
+        Dim::Time if x * 60.0 < 1.0 => "s",
+        Dim::Time if x < 1.0 => "min",
+        _ => return usual(dim),
+    };
+    Unit::of(symbol, dim).unwrap_or(dim.kept_in())
+}
+
 /// What an entry is understood as: "890 Wh", "09:02:00".
 pub fn understood(
     field: &FieldSpec,
@@ -108,11 +121,23 @@ pub fn understood(
 ) -> Result<String, Trouble> {
     let read = reading::read(field, entry, &Desk::new(notebook, test), &mut Vec::new())?;
     let style = style(&notebook.settings);
-    let line = |v: &trueplate_core::uncertain::Value| shown::shown(v, usual(v.dim), style).line();
+    let in_unit = |v: &Value, unit| shown::shown(v, unit, style).line();
     Ok(match read {
-        Reading::Quantity(v) => line(&v),
+        Reading::Quantity(v) => in_unit(&v, unit_for(v.dim, v.x)),
         Reading::List(all) => {
-            format!("{} numbers: {}", all.len(), all.iter().map(line).collect::<Vec<_>>().join(", "))
+            let by_size = |a: &&Value, b: &&Value| a.x.total_cmp(&b.x);
+            let (Some(low), Some(high)) = (all.iter().min_by(by_size), all.iter().max_by(by_size)) else {
+                return Ok(String::new());
+            };
+            let unit = unit_for(high.dim, high.x);
+            let bare = |v: &Value| shown::four_digits(unit.shown(v.x), style);
+            format!(
+                "{}, {} to {} {}",
+                plural(all.len(), "number", "numbers"),
+                bare(low),
+                bare(high),
+                unit.symbol
+            )
         }
         Reading::Stamp(s) => {
             let wall = stamp::wall(s.at, &zone_of(&notebook.settings));
