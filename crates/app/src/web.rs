@@ -5,6 +5,7 @@ mod at;
 mod claims;
 mod compare;
 mod entry;
+mod expect;
 mod fault;
 mod files;
 mod form;

@@ -77,6 +77,7 @@ struct Wait {
     running: bool,
     since: String,
     since_words: String,
+    expected: String,
     takes: String,
     attended: bool,
     end: &'static str,
@@ -151,7 +152,7 @@ pub fn page(ask: &Ask, id: &str, wanted: &str, refused: Option<Refused>) -> Resu
         specimen: words::specimen_name(notebook, &test.specimen),
         questions,
         at: at.into(),
-        wait: order(spec).contains(&"wait").then(|| wait(test, spec, notebook, at)),
+        wait: order(spec).contains(&"wait").then(|| wait(ask, test, spec, at)),
         done: done(ask, test, at),
         remarks: test.note.clone(),
     })
@@ -291,7 +292,8 @@ fn choices(field: &FieldSpec, entry: Option<&Entry>, notebook: &Notebook) -> Vec
     }
 }
 
-fn wait(test: &Test, spec: &'static Spec, notebook: &Notebook, at: &str) -> Wait {
+fn wait(ask: &Ask, test: &Test, spec: &'static Spec, at: &str) -> Wait {
+    let notebook = ask.notebook();
     let since = since(test, spec, notebook).unwrap_or_default();
     let start = spec.fields.iter().filter(|f| !f.at_end);
     let said = |f: &&&'static FieldSpec| {
@@ -302,6 +304,7 @@ fn wait(test: &Test, spec: &'static Spec, notebook: &Notebook, at: &str) -> Wait
     Wait {
         here: at == "wait",
         running: !super::stage::is_done(test),
+        expected: super::expect::until(&ask.report, test, spec, &since).unwrap_or_default(),
         since_words: words::clock(&since, &notebook.settings),
         since,
         takes: words::about(spec.minutes),

@@ -4,7 +4,7 @@ use trueplate_core::examine;
 use trueplate_core::field::{FieldSpec, Shape};
 use trueplate_core::kind::{Outcome, Spec};
 use trueplate_core::kinds;
-use trueplate_core::notebook::{Came, Condition, Entry, LoadSort, Notebook, Settings, Specimen, Test};
+use trueplate_core::notebook::{Came, Condition, Entry, Load, LoadSort, Notebook, Settings, Specimen, Test};
 use trueplate_core::number::Trouble;
 use trueplate_core::quantity::{Dim, Unit};
 use trueplate_core::reading::{self, Desk, Reading, zone_of};
@@ -52,6 +52,11 @@ pub fn load_sort(sort: LoadSort) -> &'static str {
         LoadSort::Motor => "motor",
         LoadSort::Electronic => "electronics",
     }
+}
+
+/// Switches itself on and off.
+pub fn switches(load: &Load) -> bool {
+    load.sort == LoadSort::Cycling
 }
 
 /// "load 50 %, mode fast".

@@ -1,6 +1,6 @@
 //! What the screens say.
 use super::bench::Served;
-use super::client::{get, hidden, post};
+use super::client::{get, hidden, multipart, post};
 use std::collections::BTreeSet;
 use std::fs;
 
@@ -72,6 +72,32 @@ fn publishing_needs_provenance_and_leaves_foreign_folders_alone() {
     assert_eq!(refused.status, 422);
     assert!(refused.body.contains("how it came to the bench"), "{}", refused.body);
     assert_eq!(fs::read(folder.join("index.html")).expect("the page"), before);
+}
+
+#[test]
+fn a_running_discharge_says_when_it_will_end() {
+    let s = Served::example();
+    let form = [("kind", "usable-energy"), ("specimen", "s1"), ("day", "2026-05-04"), ("caution-0", "1")];
+    let ticks = [("caution-1", "1"), ("caution-2", "1")];
+    let begun = post(s.port, "/test/new", &[&form[..], &ticks[..]].concat());
+    let test = begun.header("location").split('?').next().unwrap_or_default().to_string();
+    let answers = [
+        ("start_state", "full-rested", ""),
+        ("counter_start", "0 kWh", "meter"),
+        ("start", "10:00:00", ""),
+        ("power", "500 W", "meter"),
+    ];
+    for (field, text, instrument) in answers {
+        let fields = [("field", field), ("text", text), ("instrument", instrument), ("was", "")];
+        let kept = multipart(s.port, &format!("{test}/keep"), &fields, &[], false);
+        assert_eq!(kept.status, 303, "{field}: {}", kept.body);
+    }
+    // The earlier test gave 882.88 Wh in 1 h 46 min at 499.7 W: at 500 W it lasts as long, so until 11:46.
+    let page = get(s.port, &test).body;
+    assert!(
+        page.contains("By earlier tests it lasts 1 h 46 min") && page.contains("until about 11:4"),
+        "{page}"
+    );
 }
 
 #[test]
