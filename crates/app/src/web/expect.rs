@@ -40,10 +40,10 @@ fn power(report: &Report, test: &Test, spec: &Spec) -> Option<f64> {
     let desk = Desk::new(&report.notebook, test);
     let asked = spec.fields.iter().filter(|f| !f.at_end);
     let read = asked.filter_map(|f| reading::read(f, answered(test, f.key)?, &desk, &mut Vec::new()).ok());
-    let watts = read.filter_map(|r| match r {
+    let mut watts = read.filter_map(|r| match r {
         Reading::Quantity(v) if v.dim == Dim::Power => Some(v.x),
         Reading::Load(load) if load.running_w > 0.0 && !words::switches(&load) => Some(load.running_w),
         _ => None,
     });
-    watts.last()
+    watts.next_back()
 }
