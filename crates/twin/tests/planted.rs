@@ -61,9 +61,7 @@ fn mended(notebook: &mut Notebook, slip: &Planted) {
             e.instrument = "M2".into();
             e.text = e.text.replace("0.17 kWh", "0.174 kWh");
         }),
-        15 => {
-            ["start", "end"].iter().for_each(|k| write(k, &|t| t.replace(" 12:", " 12:").replace("AM", "PM")))
-        }
+        15 => ["start", "end"].iter().for_each(|k| write(k, &|t| t.replace("AM", "PM"))),
         16 => {
             let from = kwh(&test.entries["counter_start"].text);
             let to = kwh(&test.entries["counter_end"].text);
