@@ -5,7 +5,7 @@ use trueplate_core::instrument::Feeds;
 use trueplate_core::judge::Verdict;
 use trueplate_core::kind::{Example, Outcome};
 use trueplate_core::kinds;
-use trueplate_core::notebook::{Claim, Condition, Notebook, Price, Test};
+use trueplate_core::notebook::{Claim, Condition, Firmware, Notebook, Price, Test};
 use trueplate_core::repeat::outcomes;
 use trueplate_core::report::{ModelReport, report};
 
@@ -253,4 +253,35 @@ fn an_idle_draw_that_differs_from_run_to_run_widens_its_row() {
     let row = |w: f64| Row::steady("r", w, 1.0 / (0.01 + 0.001 * w), 0.005).with_u_idle(0.02);
     let law = fit(&[row(10.0), row(250.0), row(500.0), row(800.0)], Rules::default()).unwrap();
     assert!((law.residuals[0].u - 0.005f64.hypot(0.01)).abs() < 1e-6, "{}", law.residuals[0].u);
+}
+
+// Held 2,000 W for half a second, not 2,150: a claim of 2,000 W is open, one of 2,150 broken, one of 2,500 never tried
+// but surely not held, since less was not.
+#[test]
+fn a_step_not_held_speaks_against_every_claim_as_high() {
+    let verdict = |text: &str| claimed("starting-power", &[&[]], claim("starting-power", text)).0;
+    assert_eq!(verdict("2150 W"), Verdict::NotMet);
+    assert_eq!(verdict("2500 W"), Verdict::NotMet);
+    assert_eq!(verdict("1900 W"), Verdict::Met);
+}
+
+// A trip on firmware 1 speaks against the claim after an update to 2, until the test was made again on 2.
+#[test]
+fn an_update_alone_clears_nobody() {
+    let after = |again: bool| {
+        let trip = [("power", "900 W"), ("cause", "trip")];
+        let held = [("start", "18:00"), ("end", "18:52")];
+        let m = bench("sustained-output", &[&trip, &held], |n| {
+            n.specimens[0].firmware =
+                ["1", "2"].map(|v| Firmware { version: v.into(), ..Firmware::default() }).to_vec();
+            n.tests[0].firmware = "1".into();
+            n.tests[1].firmware = "2".into();
+            if !again {
+                n.tests.truncate(1);
+            }
+        });
+        m.claims.iter().find(|c| c.claim.key == "sustained-output").unwrap().verdict
+    };
+    assert_eq!(after(false), Verdict::NotMet);
+    assert_eq!(after(true), Verdict::Met);
 }

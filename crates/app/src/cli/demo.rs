@@ -36,7 +36,10 @@ fn prepare(into: &Path, replace: bool) -> Ended {
     if into.exists() {
         let is_demo = Bench::open_read_only(into).and_then(|b| b.notebook()).is_ok_and(|n| n.settings.demo);
         if !is_demo {
-            return Err(Stop::Usage(format!("{}: this is no demo bench, so it is left as it is; name another file with --into", into.display())));
+            return Err(Stop::Usage(format!(
+                "{}: this is no demo bench, so it is left as it is; name another file with --into",
+                into.display()
+            )));
         }
         if !replace {
             return Ok(());

@@ -74,20 +74,26 @@ pub fn run(a: &Arguments) -> Ended {
     }
     let stale = published.written + published.dropped;
     if a.check && stale > 0 {
-        return Err(Stop::No(format!("{}: {stale} pages are not as the bench has them; publish to renew them", a.to.display())));
+        return Err(Stop::No(format!(
+            "{}: {stale} pages are not as the bench has them; publish to renew them",
+            a.to.display()
+        )));
     }
     Ok(())
 }
 
 fn document(blocked: &[(String, Vec<Finding>)], published: Option<Published>) -> serde_json::Value {
-    let blocked: Vec<_> = blocked.iter().map(|(model, findings)| json!({"model": model, "findings": findings})).collect();
-    let counts = published.map(|p| json!({"written": p.written, "kept": p.kept, "dropped": p.dropped, "foreign": p.foreign}));
+    let blocked: Vec<_> =
+        blocked.iter().map(|(model, findings)| json!({"model": model, "findings": findings})).collect();
+    let counts = published
+        .map(|p| json!({"written": p.written, "kept": p.kept, "dropped": p.dropped, "foreign": p.foreign}));
     json!({"in_the_way": blocked, "pages": counts})
 }
 
 fn text(a: &Arguments, p: Published, left_out: &[&str]) -> String {
     let verb = if a.check { "would be written" } else { "written" };
-    let mut t = format!("{}: {} pages {verb}, {} unchanged, {} gone", a.to.display(), p.written, p.kept, p.dropped);
+    let mut t =
+        format!("{}: {} pages {verb}, {} unchanged, {} gone", a.to.display(), p.written, p.kept, p.dropped);
     if p.foreign > 0 {
         t.push_str(&format!(", {} of your own files left as they are", p.foreign));
     }

@@ -24,8 +24,10 @@ pub fn run(a: &Arguments) -> Ended {
 
 /// Serves a bench until it is told to stop.
 pub fn serve(bench: &Path, port: u16, lan: bool, open: bool) -> Ended {
-    web::serve(bench, web::Serve { port, lan, open }).map_err(|e| match e.downcast::<trueplate_store::Error>() {
-        Ok(of_the_bench) => Stop::from(of_the_bench),
-        Err(other) => Stop::World(format!("{other:#}")),
+    web::serve(bench, web::Serve { port, lan, open }).map_err(|e| {
+        match e.downcast::<trueplate_store::Error>() {
+            Ok(of_the_bench) => Stop::from(of_the_bench),
+            Err(other) => Stop::World(format!("{other:#}")),
+        }
     })
 }
