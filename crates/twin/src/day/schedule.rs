@@ -14,8 +14,8 @@ use crate::planted;
 use crate::station::Station;
 use crate::truth::truths;
 
-/// The seed of the demo bench. Any serves; with this one nobody whose switchover is late once in fifty trials is
-/// caught at it.
+/// The seed of the demo bench. Chosen: about one seed in fifteen, this one among them, shows no late trial on the
+/// stations that are late only now and then (U05 3 % of its trials, U10 7 %); with most others those two are caught.
 pub const DEMO_SEED: u64 = 7;
 
 /// The day each station comes to the bench; one at a time, in this order of dates.
