@@ -3,7 +3,7 @@ use crate::judge::{self, Counted, Verdict};
 use crate::kind::{Outcome, Trials};
 use crate::kinds::{KINDS, columns};
 use crate::measurand::{Better, ResultSpec};
-use crate::notebook::{Bound, Claim, Condition, Model, Notebook, Settings, Test};
+use crate::notebook::{Bound, Claim, Condition, Model, Notebook, Settings, Specimen, Test};
 use crate::number;
 use crate::quantity::Dim;
 use crate::reading::marks_of;
@@ -26,8 +26,6 @@ const fn untested(
 static STATED: &[ResultSpec] = &[
     untested("stored-energy", "Stored energy", Dim::Energy, "Wh", Better::More),
     untested("cycles", "Cycles to 80 %", Dim::Count, "", Better::More),
-    untested("usb-c-output", "USB-C output", Dim::Power, "W", Better::More),
-    untested("car-port-output", "12 V port output", Dim::Current, "A", Better::More),
     untested("solar-input", "Solar input", Dim::Power, "W", Better::More),
     untested("noise", "Noise", Dim::Level, "dB(A)", Better::Less),
 ];
@@ -249,6 +247,12 @@ fn named(condition: &Condition) -> String {
     condition.iter().map(|(axis, value)| format!("{axis} {value}")).collect::<Vec<_>>().join(", ")
 }
 
+/// The usual value of an axis is the first it lists; what is no axis of the result's kind is never usual.
+fn is_usual(result: &ResultSpec, axis: &str, value: &str) -> bool {
+    let of_result = KINDS.iter().map(|k| k.spec()).filter(|s| s.results.iter().any(|r| r.key == result.key));
+    of_result.flat_map(|s| s.axes).any(|a| a.key == axis && a.values.first() == Some(&value))
+}
+
 /// Something tried at or below the claim that was not held speaks against it, whatever else was measured.
 fn not_held(
     notebook: &Notebook,
@@ -258,18 +262,21 @@ fn not_held(
     limit: f64,
     row: &mut ClaimRow,
 ) {
+    // As with results: an older firmware speaks until the same test was made on the present one.
+    let again = |specimen: &Specimen, kind: &str| {
+        let same = |t: &&Test| t.specimen == specimen.id && t.kind == kind && counts(t);
+        notebook.tests.iter().filter(same).any(|t| t.firmware == specimen.firmware_now())
+    };
     let current = |test: &Test| {
-        let specimen = notebook.specimen(&test.specimen);
-        specimen.is_some_and(|s| {
-            s.model == model.id && (s.firmware.is_empty() || s.firmware_now() == test.firmware)
-        })
+        let specimen = notebook.specimen(&test.specimen).filter(|s| s.model == model.id);
+        specimen.is_some_and(|s| s.firmware_now() == test.firmware || !again(s, &test.kind))
     };
     for test in notebook.tests.iter().filter(|t| counts(t) && current(t)) {
         for (found, how) in outcomes.get(&test.id).into_iter().flat_map(|o| &o.failed) {
             let fits = found.result.key == claim.key && covers(&found.condition, &claim.condition);
-            // What the claim leaves open binds from a cold start, the load spread as its outlets ask.
+            // What the claim leaves open binds under the usual condition: a cold start, the load spread over the outlets.
             let usual = found.condition.iter().all(|(axis, value)| {
-                claim.condition.contains_key(axis) || (axis == "start" && value == "cold")
+                claim.condition.contains_key(axis) || is_usual(found.result, axis, value)
             });
             let surely_above = 1.0 - found.value.p_below(limit) >= notebook.settings.met_from
                 && found.value.x > limit * 1.02;

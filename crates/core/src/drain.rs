@@ -61,6 +61,9 @@ pub struct Drain {
     pub gain: Option<(Influence, Part)>,
 }
 
+/// The idle draw of one run lies within ± this share of its mean (common practice; the bench has no repeats of it).
+const IDLE_LIMIT: f64 = 0.02;
+
 /// The axis value that tests outside the usual temperature carry.
 const TEMPERATURE: &str = "temperature";
 
@@ -190,6 +193,7 @@ fn row(test: &Test, row: &DrainRow, gain: Option<&(Influence, Part)>, scatter: R
     let start = of(Effect::StartState).sqrt() / energy.x.max(f64::MIN_POSITIVE);
     Row::sums(&test.id, row.hours.x(), energy.x, row.w2h, scatter.s.hypot(start))
         .with_u_wh(private_wh(row, gain))
+        .with_u_idle(IDLE_LIMIT / 3f64.sqrt())
 }
 
 /// Standard uncertainty of a row's energy but for the shared gain and the start, Wh.

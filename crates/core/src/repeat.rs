@@ -143,12 +143,14 @@ pub fn rows(notebook: &Notebook, outcomes: &Outcomes, scatter: Repeatability) ->
                 .iter()
                 .map(|(test, v)| match result.varies && v.has_u() {
                     true => {
+                        // One and the same estimate stands behind all n tests of the mean: their parts together
+                        // must have its degrees of freedom, not n times as many.
                         let influence = Influence::test(test, Effect::Repeatability, result.key);
                         (*v).clone().with(
                             influence,
                             v.x * scatter.s,
                             Shape::Normal,
-                            scatter.dof * values.len() as f64,
+                            scatter.dof / values.len() as f64,
                         )
                     }
                     false => (*v).clone(),

@@ -16,11 +16,12 @@ pub use schedule::{DEMO_SEED, START_DAYS, of_unit, whole_bench};
 use serde::Serialize;
 
 /// The kinds of test produced here.
-pub const KINDS: [&str; 10] = [
+pub const KINDS: [&str; 11] = [
     "usable-energy",
     "idle-draw",
     "sustained-output",
     "overload-staircase",
+    "starting-power",
     "recharge",
     "switchover",
     "cycling-load",

@@ -22,10 +22,12 @@ static ENERGY: Measurand<Energy> =
         .varies();
 static HELD_W: Measurand<Power> =
     Measurand::new("dc-power", "Power held to empty, 12 V and USB", "W", Better::More)
-        .formula("P = (R₂ − R₁)/t");
+        .formula("P = (R₂ − R₁)/t")
+        .at_least();
 static HELD_A: Measurand<Current> =
     Measurand::new("dc-current", "Current held to empty, 12 V and USB", "A", Better::More)
-        .formula("I as read");
+        .formula("I as read")
+        .at_least();
 
 static PORT: Axis = Axis { key: "port", label: "port", values: &["12 V", "USB-C", "USB-A"] };
 static PORT_FIELD: Field<Pick> = Field::choice(

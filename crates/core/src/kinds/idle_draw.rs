@@ -123,10 +123,11 @@ impl Kind for IdleDraw {
     }
 }
 
-/// Energy the meter itself took while nothing else was plugged in.
+/// Energy the meter itself took while nothing else was plugged in. Its counter is read after the waiting, so what it
+/// took meanwhile is in no reading, whether it shows its own draw or not.
 fn own_draw(run: &Run, hours: f64) -> Option<Uncertain<crate::quantity::Energy>> {
     let hung = run.get(&METER_ON)?.0 == "yes";
     let meter = run.desk.notebook.instrument(&run.entry(&COUNTER_END)?.instrument);
-    let watts = meter.filter(|m| hung && m.feeds == Feeds::Unseen).map_or(0.0, |m| m.own_draw_w);
+    let watts = meter.filter(|m| hung && m.feeds != Feeds::Elsewhere).map_or(0.0, |m| m.own_draw_w);
     Some(Uncertain::<Power>::exact(watts) * Uncertain::<Time>::exact(hours))
 }

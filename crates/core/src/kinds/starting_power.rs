@@ -17,7 +17,8 @@ pub struct StartingPower;
 
 static STARTING: Measurand<Power> =
     Measurand::new("starting-power", "Starting power held 0.5 s", "W", Better::More)
-        .formula("P = largest step held 0.5 s");
+        .formula("P = largest step held 0.5 s")
+        .at_least();
 static STARTS: Measurand<Ratio> =
     Measurand::new("starts-motor", "Started a motor", "%", Better::More).formula("starts of tries").counted();
 

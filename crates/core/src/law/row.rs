@@ -25,12 +25,14 @@ pub struct Row {
     pub u_rel: f64,
     /// Private standard uncertainty of `wh` (resolution, counter step), Wh; the shared gain does not belong here.
     pub u_wh: f64,
+    /// Relative standard uncertainty of the idle draw in this run: it differs a little from run to run. Private.
+    pub u_idle: f64,
 }
 
 impl Row {
     /// From the three sums.
     pub fn sums(label: impl Into<String>, hours: f64, wh: f64, w2h: f64, u_rel: f64) -> Self {
-        Row { label: label.into(), hours, wh, w2h, u_rel, u_wh: 0.0 }
+        Row { label: label.into(), hours, wh, w2h, u_rel, u_wh: 0.0, u_idle: 0.0 }
     }
 
     /// A steady load of `watts` that ran `hours`.
@@ -56,6 +58,12 @@ impl Row {
         self
     }
 
+    /// The same row with an idle draw that differs from run to run, relative.
+    pub fn with_u_idle(mut self, u_idle: f64) -> Self {
+        self.u_idle = u_idle;
+        self
+    }
+
     /// (H, W, S).
     pub(super) fn vector(&self) -> Vector3<f64> {
         Vector3::new(self.hours, self.wh, self.w2h)
@@ -78,11 +86,11 @@ impl Row {
         }
     }
 
-    /// Standard uncertainty of a·H + b·W + c·S: an error of W enters with b + 2c·S/W.
+    /// Standard uncertainty of a·H + b·W + c·S: an error of W enters with b + 2c·S/W, one of the idle draw with a·H.
     pub(super) fn sigma(&self, coefficients: &Vector3<f64>) -> f64 {
         let by_energy =
             if self.wh > 0.0 { coefficients.y + 2.0 * coefficients.z * self.w2h / self.wh } else { 0.0 };
-        self.u_rel.hypot(by_energy * self.u_wh)
+        self.u_rel.hypot(by_energy * self.u_wh).hypot(coefficients.x.max(0.0) * self.hours * self.u_idle)
     }
 
     /// What makes the row unusable, if anything.

@@ -39,8 +39,15 @@ pub(super) fn claims(t: &Truth) -> Vec<Claim> {
         manual,
     ));
     let (usb, amps) = ports(&t.id);
-    all.push(claim("usb-c", "usb-c-output", &format!("{usb} W"), &format!("USB-C {usb} W"), side));
-    all.push(claim("12v", "car-port-output", &format!("{amps} A"), &format!("12 V, {amps} A"), side));
+    let port = |name: &str| Condition::from([("port".into(), name.into())]);
+    all.push(Claim {
+        condition: port("USB-C"),
+        ..claim("usb-c", "port-power", &format!("{usb} W"), &format!("USB-C {usb} W"), side)
+    });
+    all.push(Claim {
+        condition: port("12 V"),
+        ..claim("12v", "port-current", &format!("{amps} A"), &format!("12 V, {amps} A"), side)
+    });
     let (number, words) = match t.id.as_str() {
         "U01" => ("800", "800 cycles to 80 %"),
         "U03" => ("500", "500 cycles"),

@@ -5,6 +5,7 @@ use crate::behaviour::Sustained;
 use crate::discharge::{Cause, Discharge, Setup, cooled, discharge};
 use crate::loads::Load;
 use crate::meter::{LastDigit, Meter, in_steps};
+use crate::truth::truth;
 
 /// What is asked of the station in a sustained run.
 pub struct Ask {
@@ -124,6 +125,33 @@ pub fn staircase_page(desk: &mut Desk, meter: &Meter) {
     page.read("times", format!("{} s", times.join(" ")), "", desk.now);
     desk.put(page);
     desk.refill();
+}
+
+/// Steps of the starting power, as shares of the claim.
+const STARTS: [f64; 7] = [0.6, 0.7, 0.8, 0.9, 0.95, 1.0, 1.04];
+
+/// Starting power: a second heater switched on top for half a second, larger each time. The elements are known from
+/// their steady power on the meter; that the voltage held is seen on the oscilloscope.
+pub fn starting_page(desk: &mut Desk, meter: &Meter) {
+    let Some(t) = truth(&desk.station.id) else { return };
+    desk.working_hours();
+    let mut page = desk.page("starting-power");
+    page.say("how", "resistive");
+    page.say("seen_by", "capture");
+    page.remark("Steps in all watts, from the steady power of the elements; half a minute between them.");
+    let (claimed, holds) = t.surge_w;
+    let shown = |w: f64| meter.power_text(w, 1.0).trim_end_matches(" W").to_string();
+    let of = |held: bool| {
+        let steps = STARTS.iter().map(|s| s * claimed).filter(|w| (*w <= holds) == held);
+        steps.map(shown).collect::<Vec<_>>().join(" ")
+    };
+    desk.now += 1200.0;
+    for (key, steps) in [("held", of(true)), ("not_held", of(false))] {
+        if !steps.is_empty() {
+            page.read(key, format!("{steps} W"), &meter.id, desk.now);
+        }
+    }
+    desk.put(page);
 }
 
 /// Switchover: 20 trials with the oscilloscope, the mains cut at any phase.

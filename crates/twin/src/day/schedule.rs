@@ -3,7 +3,9 @@ use super::WrittenTest;
 use super::desk::{Desk, Watch, bench_meter, meter};
 use super::energy::{EnergyRun, at_share, energy_page};
 use super::idle::idle_page;
-use super::power::{Ask, rated, staircase_page, survival_page, sustained_pages, switchover_page};
+use super::power::{
+    Ask, rated, staircase_page, starting_page, survival_page, sustained_pages, switchover_page,
+};
 use super::things::{appliance_page, fridge_page, mass_page, noise_page};
 use crate::behaviour::Sustained;
 use crate::calendar::{hour, instant, on_day};
@@ -12,8 +14,8 @@ use crate::planted;
 use crate::station::Station;
 use crate::truth::truths;
 
-/// The seed of the demo bench. Any serves; with this one nobody whose switchover is late once in fifty trials is
-/// caught at it.
+/// The seed of the demo bench. Chosen: about one seed in fifteen, this one among them, shows no late trial on the
+/// stations that are late only now and then (U05 3 % of its trials, U10 7 %); with most others those two are caught.
 pub const DEMO_SEED: u64 = 7;
 
 /// The day each station comes to the bench; one at a time, in this order of dates.
@@ -195,6 +197,7 @@ fn output(desk: &mut Desk) {
         );
     }
     staircase_page(desk, &m);
+    starting_page(desk, &m);
     if id == "U08" {
         // The invented data says 18 restarts in 20.
         survival_page(desk, 2, 20);
