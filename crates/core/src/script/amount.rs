@@ -223,7 +223,10 @@ fn measured(tokens: &[Token], i: usize) -> Option<(Number, What, f64, usize)> {
         .then(|| unit_at(tokens, i + 1).map(|_| Number { x: 1.0, step: 1.0, next: i + 1 }))
         .flatten();
     let n = number::number(tokens, i).or(one)?;
-    match unit_at(tokens, n.next) {
+    // "911 usable watt-hours"
+    let said = matches!(word(tokens, n.next), "usable" | "real" | "actual" | "measured" | "whole" | "honest" | "solid" | "full");
+    let at = n.next + usize::from(said);
+    match unit_at(tokens, at) {
         Some((what, factor, next)) => Some((n, what, factor, next)),
         None => Some((n, What::Bare, 1.0, n.next)),
     }
@@ -310,8 +313,7 @@ fn pair(
         return None;
     }
     let moved = ["dropped", "fell", "went", "rose", "improved", "down", "up", "cut", "drops", "goes", "going"];
-    let before = &tokens[i.saturating_sub(4)..i];
-    let changes = before.iter().any(|t| moved.contains(&t.text.as_str()));
+    let changes = (i.saturating_sub(4)..i).any(|k| !taken[k] && moved.contains(&word(tokens, k)));
     let range = range && !changes && second.x * factor2 > first.x * factor2;
     Some((second, what2, factor2, end, range, at2))
 }

@@ -122,7 +122,8 @@ impl<'a> Desk<'a> {
         }
         let models = self.models_at(scene, a.at);
         let topics = self.topics(scene, a, sort);
-        if self.is_condition(scene, a, sort, &topics) || scene.says_near(a.at, ASIDE) {
+        let class = matches!(scene.word(a.to), "class" | "category" | "segment" | "range" | "size");
+        if class || self.is_condition(scene, a, sort, &topics) || scene.says_near(a.at, ASIDE) {
             return None;
         }
         let everyone: Vec<usize> = (0..self.book.report.models.len()).collect();
@@ -180,7 +181,8 @@ impl<'a> Desk<'a> {
     /// Watts for watt-hours and the reverse; a thousandfold.
     fn slip(&self, scene: &Scene, a: &Amount, sort: Takes, models: &[usize]) -> Option<Line> {
         let nearest = scene.topics(a, |_| true);
-        let first = nearest.first()?;
+        let firm = nearest.iter().find(|t| t.firm == Firm::Strong && t.gap <= 3);
+        let first = firm.or(nearest.first())?;
         let other = match sort {
             Takes::Power => Takes::Energy,
             Takes::Energy => Takes::Power,
@@ -261,14 +263,15 @@ impl<'a> Desk<'a> {
         let conditions = scene.conditions(a);
         let all = || models.iter().flat_map(|&m| &self.book.marks[m]).filter(|k| keys.contains(&k.key.as_str()) && k.takes == sort);
         let old = all().filter(|k| matches!(k.whose, Whose::Former(_)) && under(&k.condition, &conditions, &k.key));
-        if let Some(old) = old.clone().find(|k| fit(a, k, &[]) == Fit::Agrees)
+        let close = |k: &&Mark| a.hi.is_none() && (a.x - k.x).abs() <= (a.step / 2.0).max(0.01 * k.x.abs());
+        if let Some(old) = old.clone().find(close)
             && let Whose::Former(why) = &old.whose
         {
             let now = found.as_ref().map_or_else(String::new, |(_, m)| format!("; now {}", m.text));
             return Some(self.line(scene, a, Judgement::Stale, Some(old), format!("{why}{now}")));
         }
-        if matches!(sort, Takes::Energy) {
-            let scaled = |f: f64| Amount { x: a.x * f, step: a.step * f, ..a.clone() };
+        if matches!(sort, Takes::Energy) && a.hi.is_none() {
+            let scaled = |f: f64| Amount { x: a.x * f, step: a.step * f, hedge: Hedge::About, ..a.clone() };
             let thousand = [1e3, 1e-3].map(scaled);
             let meant = all().find(|k| thousand.iter().any(|t| fit(t, k, &[]) == Fit::Agrees));
             if let Some(mark) = meant {
@@ -317,6 +320,10 @@ fn keys_of(scene: &Scene, a: &Amount, sort: Takes, topics: &[Topic]) -> Option<V
     if let Some(t) = topics.first() {
         let fridge = scene.says(&["fridge", "freezer", "refrigerator"]);
         let mut keys: Vec<&'static str> = t.keys.to_vec();
+        // "gave", "got" leave open which energy is meant.
+        if sort == Takes::Energy && t.firm == Firm::Weak {
+            keys = vec!["usable-energy", "stored-energy"];
+        }
         if keys.contains(&"runtime") && fridge {
             keys = vec!["cycling-runtime", "appliance-runtime", "runtime"];
         }
@@ -360,7 +367,7 @@ fn usable(scene: &Scene, a: &Amount, k: &Mark, sort: Takes, mode: Mode, keys: &[
     let whose = match (&k.whose, mode) {
         (Whose::Former(_), _) => scene.once(a) || (money && scene.says(&["was", "sale", "flash"])),
         (Whose::Maker(_), Mode::Measured) => false,
-        (Whose::Bench | Whose::Test, Mode::Claim) => money,
+        (Whose::Bench | Whose::Test, Mode::Claim) => money || k.key == "usable-share",
         (Whose::Test, _) if k.key == "switchover" => scene.says(&trial),
         _ => true,
     };
