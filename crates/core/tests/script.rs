@@ -69,7 +69,39 @@ fn the_bench_yields_what_its_comments_say() {
     for f in facts::facts(&bench::bench()) {
         println!("{} | {} | {} | {}", f.id, f.rounded, f.spoken, f.wording);
     }
-    for f in facts::former(&bench::bench()) {
+    for f in facts::all(&bench::bench()).former {
         println!("FORMER {} | {} | {}", f.id, f.rounded, f.former);
     }
+}
+
+/// A script of about 5,000 words: statements of the set over and over.
+fn long_script() -> String {
+    let said: Vec<&str> =
+        include_str!("script/set.tsv").lines().filter_map(|l| l.split_once('\t')).map(|(_, t)| t).collect();
+    let mut text = String::new();
+    let mut words = 0;
+    for line in said.iter().cycle() {
+        text.push_str(line);
+        text.push('\n');
+        words += line.split(' ').count();
+        if words > 5000 {
+            break;
+        }
+    }
+    text
+}
+
+#[test]
+fn half_an_hour_of_script_is_checked_at_once() {
+    let report = bench::bench();
+    let text = long_script();
+    let began = std::time::Instant::now();
+    let f = facts::facts(&report).len();
+    println!("facts {f} {:?}", began.elapsed());
+    let began = std::time::Instant::now();
+    let checked = check(&report, "Hello.", Format::Text, None);
+    println!("one word {} {:?}", checked.lines.len(), began.elapsed());
+    let began = std::time::Instant::now();
+    let checked = check(&report, &text, Format::Text, None);
+    println!("script {} {:?}", checked.lines.len(), began.elapsed());
 }

@@ -58,15 +58,14 @@ impl Fact {
     }
 }
 
-/// Facts of one model that hold.
-pub fn current(report: &Report, model: &ModelReport) -> Vec<Fact> {
+/// Facts of one model that hold, given what they replaced.
+pub fn current(report: &Report, model: &ModelReport, old: &[Fact]) -> Vec<Fact> {
     let mut all = measured(report, model);
-    all.extend(share(report, model));
+    all.extend(share(report, model, &all));
     all.extend(model.claims.iter().flat_map(|c| claimed(report, model, c)));
     all.extend(prices(report, model));
     all.extend(runtimes(report, model));
     all.extend(ranks(report, model));
-    let old: Vec<Fact> = former(report, model);
     for f in &mut all {
         let replaced = old.iter().filter(|o| o.key == f.key && o.condition == f.condition);
         f.do_not_say.extend(replaced.map(|o| format!("{}: {}", o.rounded, o.former)));
@@ -109,16 +108,16 @@ fn lower(title: &str) -> String {
 }
 
 /// Usable energy as a share of the stated stored energy.
-fn share(report: &Report, model: &ModelReport) -> Vec<Fact> {
+fn share(report: &Report, model: &ModelReport, measured: &[Fact]) -> Vec<Fact> {
     let stated = model.claims.iter().find(|c| c.claim.key == "stored-energy").and_then(|c| c.limit);
     let Some(stated) = stated.filter(|s| *s > 0.0) else { return Vec::new() };
-    let rows = measured(report, model).into_iter().filter(|f| f.key == "usable-energy");
+    let rows = measured.iter().filter(|f| f.key == "usable-energy");
     rows.map(|e| {
         let mut value = e.value.scaled(1.0 / stated);
         value.dim = Dim::Ratio;
         let mut f = fact(report, model, "usable-share", Sort::Measured, value).under(&e.condition);
         f.title = e.title.replacen("Usable energy", "Usable share of the stated energy", 1);
-        f.trail = e.trail;
+        f.trail = e.trail.clone();
         let mut f = f.in_unit(usual(Dim::Ratio));
         f.wording = format!("{}: {} of the stated {stated:.0} Wh came out of the outlet.", model.name, f.rounded);
         f.do_not_say = vec!["that the stored energy falls short: outlet energy does not judge it".into()];

@@ -88,14 +88,30 @@ pub struct Fact {
     pub former: String,
 }
 
-/// Every fact that holds, in the order of models, then results, claims, prices, runtimes and ranks.
-pub fn facts(report: &Report) -> Vec<Fact> {
-    report.models.iter().flat_map(|m| gather::current(report, m)).collect()
+/// Facts that hold, and what they replaced.
+#[derive(Clone, Debug, Default)]
+pub struct Facts {
+    /// In the order of models, then results, claims, prices, runtimes and ranks.
+    pub current: Vec<Fact>,
+    /// What once held and must no longer be said: results of replaced firmware, other and older prices, values
+    /// corrected since.
+    pub former: Vec<Fact>,
 }
 
-/// What once held and must no longer be said: results of replaced firmware, older prices, values corrected since.
-pub fn former(report: &Report) -> Vec<Fact> {
-    report.models.iter().flat_map(|m| gather::former(report, m)).collect()
+/// Every fact of a report, and what it replaced.
+pub fn all(report: &Report) -> Facts {
+    let mut all = Facts::default();
+    for model in &report.models {
+        let former = gather::former(report, model);
+        all.current.extend(gather::current(report, model, &former));
+        all.former.extend(former);
+    }
+    all
+}
+
+/// Every fact that holds.
+pub fn facts(report: &Report) -> Vec<Fact> {
+    all(report).current
 }
 
 /// FNV-1a, 64 bit (Fowler, Noll, Vo; offset basis and prime from memory, checked against their vector for "a").

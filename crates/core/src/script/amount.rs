@@ -168,6 +168,10 @@ const BEHIND: &[(&str, Hedge)] = &[
 ];
 
 fn phrase_ends(tokens: &[Token], end: usize, phrase: &str) -> Option<usize> {
+    // Nearly every phrase is ruled out by its last word.
+    if !phrase.ends_with(word(tokens, end.checked_sub(1)?)) {
+        return None;
+    }
     let n = phrase.split(' ').count();
     let from = end.checked_sub(n)?;
     phrase.split(' ').enumerate().all(|(k, w)| word(tokens, from + k) == w).then_some(from)

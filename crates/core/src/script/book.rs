@@ -2,9 +2,12 @@
 use super::lexicon::{Takes, takes};
 use crate::facts::{self, Fact, Sort};
 use crate::notebook::Condition;
+use crate::quantity::Unit;
 use crate::report::{ModelReport, Report};
 use crate::shown::{Style, shown, usual};
 use crate::uncertain::Value;
+use std::cell::RefCell;
+use std::collections::BTreeMap;
 
 /// Whose word a mark is.
 #[derive(Clone, Debug, PartialEq)]
@@ -34,14 +37,33 @@ pub struct Mark {
     pub currency: String,
     /// Value in the unit its dimension is kept in.
     pub x: f64,
-    /// Half-width of the 95 % interval; 0 when unknown.
-    pub half: f64,
+    /// The same with its doubts.
+    value: Value,
     /// Condition.
     pub condition: Condition,
     /// Whose word.
     pub whose: Whose,
+    /// As printed; empty for a single test, until asked for.
+    text: String,
+    /// The test and the unit it is shown in.
+    test: Option<(String, &'static Unit)>,
+}
+
+impl Mark {
     /// As printed.
-    pub text: String,
+    pub fn text(&self) -> String {
+        match &self.test {
+            Some((id, unit)) => format!("{} in test {id}", shown(&self.value, unit, Style::POINT).line()),
+            None => self.text.clone(),
+        }
+    }
+    /// Is something `off` from the value within this share of the half-width of its 95 % interval?
+    pub fn within(&self, off: f64, share: f64) -> bool {
+        let u = share * self.value.u();
+        // The half-width lies between 1.4 u (arcsine) and, with few degrees of freedom, some u: it is worked out only
+        // where that leaves it open.
+        off <= 1.4 * u || (off <= 6.0 * u && off <= share * self.value.half95())
+    }
 }
 
 /// Everything a script can be held against.
@@ -52,6 +74,8 @@ pub struct Book<'a> {
     pub marks: Vec<Vec<Mark>>,
     /// Trials per model: key, n, k beyond the claim, fact id.
     pub counts: Vec<Vec<(String, f64, f64, String)>>,
+    /// Runtimes worked out so far, by model and the bits of the load.
+    runtimes: RefCell<BTreeMap<(usize, u64), Option<Mark>>>,
 }
 
 fn mark(model: usize, f: &Fact) -> Mark {
@@ -67,21 +91,23 @@ fn mark(model: usize, f: &Fact) -> Mark {
         currency: f.unit.split('/').next().filter(|u| u.len() == 3).unwrap_or("").to_string(),
         key: f.key.clone(),
         x: f.value.x,
-        half: if f.value.has_u() { f.value.half95() } else { 0.0 },
+        value: f.value.clone(),
         condition: f.condition.clone(),
         whose,
         text: f.rounded.clone(),
+        test: None,
     }
 }
 
 impl<'a> Book<'a> {
     /// Lays out a report.
     pub fn of(report: &'a Report) -> Book<'a> {
-        let mut book = Book { report, marks: Vec::new(), counts: Vec::new() };
+        let mut book = Book { report, marks: Vec::new(), counts: Vec::new(), runtimes: RefCell::default() };
         book.marks.resize_with(report.models.len(), Vec::new);
         book.counts.resize_with(report.models.len(), Vec::new);
         let index = |id: &str| report.models.iter().position(|m| m.id == id);
-        for f in facts::facts(report) {
+        let all = facts::all(report);
+        for f in all.current {
             let Some(m) = index(&f.model) else { continue };
             match f.sort {
                 Sort::Measured | Sort::Claimed | Sort::Price | Sort::Runtime => book.marks[m].push(mark(m, &f)),
@@ -94,7 +120,7 @@ impl<'a> Book<'a> {
                 _ => {}
             }
         }
-        for f in facts::former(report) {
+        for f in all.former {
             if let Some(m) = index(&f.model) {
                 let old = mark(m, &f);
                 book.marks[m].push(old);
@@ -109,8 +135,8 @@ impl<'a> Book<'a> {
 
     /// The runtime at a load, worked out when it is asked for.
     pub fn runtime(&self, model: usize, watts: f64) -> Option<Mark> {
-        let f = facts::runtime(self.report, &self.report.models[model], watts)?;
-        Some(mark(model, &f))
+        let work = || Some(mark(model, &facts::runtime(self.report, &self.report.models[model], watts)?));
+        self.runtimes.borrow_mut().entry((model, watts.to_bits())).or_insert_with(work).clone()
     }
 
     /// Claimed continuous power in W.
@@ -128,7 +154,7 @@ fn tests(report: &Report, m: usize, model: &ModelReport) -> Vec<Mark> {
     };
     for test in report.notebook.tests.iter().filter(|t| crate::repeat::counts(t)).filter(now) {
         let Some(outcome) = report.outcomes.get(&test.id) else { continue };
-        let mut add = |key: &str, value: &Value, condition: &Condition, unit: &'static crate::quantity::Unit| {
+        let mut add = |key: &str, value: &Value, condition: &Condition, unit: &'static Unit| {
             out.push(Mark {
                 fact: None,
                 model: m,
@@ -136,10 +162,11 @@ fn tests(report: &Report, m: usize, model: &ModelReport) -> Vec<Mark> {
                 takes: takes(key),
                 currency: String::new(),
                 x: value.x,
-                half: if value.has_u() { value.half95() } else { 0.0 },
+                value: value.clone(),
                 condition: condition.clone(),
                 whose: Whose::Test,
-                text: format!("{} in test {}", shown(value, unit, Style::POINT).line(), test.id),
+                text: String::new(),
+                test: Some((test.id.clone(), unit)),
             });
         };
         let kind_keys = |key: &str| report.kinds.iter().any(|k| k.id == test.kind && k.results.iter().any(|r| r.key == key));

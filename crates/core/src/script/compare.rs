@@ -41,7 +41,7 @@ pub fn fit(a: &Amount, m: &Mark, limits: &[f64]) -> Fit {
     }
     let off = (x - v).abs();
     let share = off / v.abs().max(f64::MIN_POSITIVE);
-    let rounds = off <= (a.step / 2.0).max(m.half / 10.0) * (1.0 + 1e-9);
+    let rounds = off <= a.step / 2.0 * (1.0 + 1e-9) || m.within(off, 0.1);
     let side = |ok: bool, reach: f64| match ok {
         false => Fit::Differs,
         true if share <= reach || m.whose != Whose::Bench => Fit::Agrees,
@@ -49,9 +49,9 @@ pub fn fit(a: &Amount, m: &Mark, limits: &[f64]) -> Fit {
     };
     let less_is_better = matches!(m.key.as_str(), "switchover" | "noise" | "idle-draw");
     match a.hedge {
-        Hedge::Plain if rounds => rounded(x, v, m.half, share, limits),
+        Hedge::Plain if rounds => rounded(a, m, share, limits),
         Hedge::Plain => Fit::Differs,
-        Hedge::About if off <= m.half || share <= ABOUT || (rounds && share <= NEAR) => Fit::Agrees,
+        Hedge::About if share <= ABOUT || m.within(off, 1.0) || (rounds && share <= NEAR) => Fit::Agrees,
         Hedge::About => Fit::Differs,
         Hedge::JustUnder if v <= x * (1.0 + EDGE) && v >= x * (1.0 - NEAR) => Fit::Agrees,
         Hedge::JustOver if v >= x * (1.0 - EDGE) && v <= x * (1.0 + NEAR) => Fit::Agrees,
@@ -63,8 +63,9 @@ pub fn fit(a: &Amount, m: &Mark, limits: &[f64]) -> Fit {
     }
 }
 
-fn rounded(x: f64, v: f64, half: f64, share: f64, limits: &[f64]) -> Fit {
-    if (x - v).abs() <= half {
+fn rounded(a: &Amount, m: &Mark, share: f64, limits: &[f64]) -> Fit {
+    let (x, v) = (a.x, m.x);
+    if m.within((x - v).abs(), 1.0) {
         return Fit::Agrees;
     }
     let crosses = limits.iter().any(|l| (v.min(x) < *l && *l <= v.max(x)) && share > 0.005);

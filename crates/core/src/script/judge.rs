@@ -29,7 +29,7 @@ pub struct Desk<'a> {
 
 /// Words that make a number of somebody else's business.
 const ASIDE: &[&str] = &[
-    "warranty", "guarantee", "video", "wait", "waited", "waiting", "rest", "rested", "ago", "discount", "coupon", "off",
+    "warranty", "guarantee", "video", "wait", "waited", "waiting", "rest", "rested", "ago", "discount", "coupon",
     "minute-long", "subscribe", "chapter", "episode", "shipping", "delivery", "break", "viewers", "subscribers", "cord",
     "cable", "circuit", "breaker", "independent",
 ];
@@ -98,7 +98,7 @@ impl<'a> Desk<'a> {
             line: scene.tokens[a.at].line,
             says: scene.text(a.from, a.to),
             fact: mark.and_then(|m| m.fact.clone()),
-            record: mark.map(|m| m.text.clone()),
+            record: mark.map(Mark::text),
             judgement,
             hint,
         }
@@ -122,7 +122,7 @@ impl<'a> Desk<'a> {
         }
         let models = self.models_at(scene, a.at);
         let topics = self.topics(scene, a, sort);
-        let class = matches!(scene.word(a.to), "class" | "category" | "segment" | "range" | "size");
+        let class = matches!(scene.word(a.to), "off" | "class" | "category" | "segment" | "range" | "size");
         if class || self.is_condition(scene, a, sort, &topics) || scene.says_near(a.at, ASIDE) {
             return None;
         }
@@ -218,24 +218,24 @@ impl<'a> Desk<'a> {
         let mode = scene.mode(a);
         let conditions = scene.conditions(a);
         let load = loads(scene, self.book, models);
-        let mut best: Option<(Fit, f64, Mark)> = None;
+        let mut best: Option<((Fit, bool, f64), Mark)> = None;
         for &m in models {
-            let mut pool: Vec<Mark> = self.book.marks[m].iter().filter(|k| usable(scene, a, k, sort, mode, keys)).cloned().collect();
-            if keys.contains(&"runtime") {
-                pool.retain(|k| k.key != "runtime" || load.is_none_or(|w| at_load(k, w)));
-                pool.extend(load.and_then(|w| self.book.runtime(m, w)));
-            }
-            for mark in pool.into_iter().filter(|k| under(&k.condition, &conditions, &k.key)) {
-                let limits = self.limits(m, &mark.key);
-                let how = fit(a, &mark, &limits);
-                let how = if against(scene, a, &mark, mode) { Fit::Differs.max(how) } else { how };
-                let off = (mark.x - a.x).abs() + if mark.whose == Whose::Bench { 0.0 } else { 1e-9 * mark.x.abs() };
-                if best.as_ref().is_none_or(|(f, o, b)| (how, b.whose == Whose::Bench && how == Fit::Differs && mark.whose != Whose::Bench, off) < (*f, false, *o)) {
-                    best = Some((how, off, mark));
+            let run = keys.contains(&"runtime").then(|| load.and_then(|w| self.book.runtime(m, w))).flatten();
+            let other = |k: &&Mark| k.key != "runtime" || load.is_none_or(|w| at_load(k, w));
+            let noted = self.book.marks[m].iter().filter(|k| usable(scene, a, k, sort, mode, keys)).filter(other);
+            for mark in noted.chain(run.as_ref()).filter(|k| under(&k.condition, &conditions, &k.key)) {
+                let how = fit(a, mark, &self.limits(m, &mark.key));
+                let how = if against(scene, a, mark, mode) { Fit::Differs.max(how) } else { how };
+                // Of two that fit alike, what the bench says stands before a single test or the maker.
+                let bench = mark.whose == Whose::Bench;
+                let off = (mark.x - a.x).abs() + if bench { 0.0 } else { 1e-9 * mark.x.abs() };
+                let order = (how, how == Fit::Differs && !bench, off);
+                if best.as_ref().is_none_or(|(b, _)| order < *b) {
+                    best = Some((order, mark.clone()));
                 }
             }
         }
-        best.map(|(f, _, m)| (f, m))
+        best.map(|((f, ..), m)| (f, m))
     }
 
     fn limits(&self, model: usize, key: &str) -> Vec<f64> {
@@ -263,11 +263,11 @@ impl<'a> Desk<'a> {
         let conditions = scene.conditions(a);
         let all = || models.iter().flat_map(|&m| &self.book.marks[m]).filter(|k| keys.contains(&k.key.as_str()) && k.takes == sort);
         let old = all().filter(|k| matches!(k.whose, Whose::Former(_)) && under(&k.condition, &conditions, &k.key));
-        let close = |k: &&Mark| a.hi.is_none() && (a.x - k.x).abs() <= (a.step / 2.0).max(0.01 * k.x.abs());
+        let close = |k: &&Mark| a.hi.is_none() && (a.x - k.x).abs() <= (a.step / 2.0).clamp(0.01 * k.x.abs(), 0.02 * k.x.abs());
         if let Some(old) = old.clone().find(close)
             && let Whose::Former(why) = &old.whose
         {
-            let now = found.as_ref().map_or_else(String::new, |(_, m)| format!("; now {}", m.text));
+            let now = found.as_ref().map_or_else(String::new, |(_, m)| format!("; now {}", m.text()));
             return Some(self.line(scene, a, Judgement::Stale, Some(old), format!("{why}{now}")));
         }
         if matches!(sort, Takes::Energy) && a.hi.is_none() {
@@ -275,19 +275,19 @@ impl<'a> Desk<'a> {
             let thousand = [1e3, 1e-3].map(scaled);
             let meant = all().find(|k| thousand.iter().any(|t| fit(t, k, &[]) == Fit::Agrees));
             if let Some(mark) = meant {
-                let hint = format!("a thousand times off: {} is meant", mark.text);
+                let hint = format!("a thousand times off: {} is meant", mark.text());
                 return Some(self.line(scene, a, Judgement::WrongUnit, Some(mark), hint));
             }
         }
         match found {
             Some((Fit::OverRounded, mark)) => {
-                let hint = format!("rounded too far; say {}, or \"about\" with the number as recorded", mark.text);
+                let hint = format!("rounded too far; say {}, or \"about\" with the number as recorded", mark.text());
                 Some(self.line(scene, a, Judgement::OverRounded, Some(&mark), hint))
             }
             Some((_, mark)) if !unknown => {
                 let hint = match &mark.whose {
-                    Whose::Maker(_) => format!("the maker's figure is {}", mark.text),
-                    _ => format!("the bench has {}", mark.text),
+                    Whose::Maker(_) => format!("the maker's figure is {}", mark.text()),
+                    _ => format!("the bench has {}", mark.text()),
                 };
                 Some(self.line(scene, a, Judgement::Differs, Some(&mark), hint))
             }

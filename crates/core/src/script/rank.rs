@@ -103,6 +103,12 @@ pub fn superlatives(desk: &mut Desk, scene: &Scene, done: &mut [bool]) {
     }
     for i in 0..scene.tokens.len() {
         let word = scene.word(i);
+        let few = matches!(word, "most" | "more" | "less" | "least" | "worse" | "beats" | "beat" | "outperforms");
+        let odd = word.starts_with("unbeat") || word.starts_with("outlast") || word == "only";
+        let times = matches!(word, "twice" | "double" | "triple" | "half") || scene.amounts.iter().any(|a| a.at == i);
+        if !(word.ends_with("st") || word.ends_with("er") || few || odd || times) {
+            continue;
+        }
         let line = if let Some(top) = TOPS.iter().find(|t| t.0 == word) {
             superlative(desk, scene, i, *top)
         } else if let Some(than) = THANS.iter().find(|t| t.0 == word) {

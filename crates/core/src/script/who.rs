@@ -4,6 +4,7 @@ use super::read::Piece;
 use super::token::{Token, sentences};
 use super::unit::unit_at;
 use crate::report::Report;
+use std::collections::BTreeSet;
 
 /// A model named in a sentence; several when the name fits several.
 #[derive(Clone, Debug, PartialEq)]
@@ -17,7 +18,7 @@ pub struct Mention {
 }
 
 /// Names of the bench, as words.
-pub struct Names(Vec<Vec<String>>);
+pub struct Names(Vec<Vec<String>>, BTreeSet<String>);
 
 impl Names {
     /// The names of a report's models.
@@ -27,7 +28,9 @@ impl Names {
             let piece = Piece { line: 0, text: bare.into(), ends: true };
             sentences(&[piece]).into_iter().flat_map(|s| s.tokens).map(|t| t.text).collect()
         };
-        Names(report.models.iter().map(|m| words(&m.name)).collect())
+        let names: Vec<Vec<String>> = report.models.iter().map(|m| words(&m.name)).collect();
+        let all = names.iter().flatten().cloned().collect();
+        Names(names, all)
     }
 
     /// Longest run of a model's name that starts at token `i`, and whether it holds a word.
@@ -48,7 +51,7 @@ impl Names {
         let mut i = 0;
         while i < tokens.len() {
             let first = bare(&tokens[i].text);
-            let best = match self.0.iter().any(|n| n.iter().any(|w| w == first)) {
+            let best = match self.1.contains(first) {
                 true => (0..self.0.len()).map(|m| self.run(m, tokens, i)).max().unwrap_or(0),
                 false => 0,
             };
