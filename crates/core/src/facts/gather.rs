@@ -119,7 +119,8 @@ fn share(report: &Report, model: &ModelReport, measured: &[Fact]) -> Vec<Fact> {
         f.title = e.title.replacen("Usable energy", "Usable share of the stated energy", 1);
         f.trail = e.trail.clone();
         let mut f = f.in_unit(usual(Dim::Ratio));
-        f.wording = format!("{}: {} of the stated {stated:.0} Wh came out of the outlet.", model.name, f.rounded);
+        f.wording =
+            format!("{}: {} of the stated {stated:.0} Wh came out of the outlet.", model.name, f.rounded);
         f.do_not_say = vec!["that the stored energy falls short: outlet energy does not judge it".into()];
         f
     })
@@ -145,10 +146,10 @@ fn claimed(report: &Report, model: &ModelReport, row: &ClaimRow) -> Vec<Fact> {
     claim.spoken = claim.spoken.trim_start_matches("about ").to_string();
     let verdict = row.verdict.words();
     claim.wording = format!("The maker of {} states {}: {verdict}.", model.name, row.claim.text);
-    if row.measured.is_none() && row.counted.is_none() {
-        claim.do_not_say.push(format!("as a result: {} was not tested here", lower(result.title)));
-    } else if row.verdict.against() {
+    if row.verdict.against() {
         claim.do_not_say.push(format!("{} without \"claimed\": {verdict}", row.claim.text));
+    } else if row.measured.is_none() && row.counted.is_none() {
+        claim.do_not_say.push(format!("as a result: {} was not tested here", lower(result.title)));
     }
     let mut all = Vec::new();
     let why = if row.why.is_empty() { String::new() } else { format!("; {}", row.why) };
@@ -191,8 +192,13 @@ fn prices(report: &Report, model: &ModelReport) -> Vec<Fact> {
     let Some(noted) = report.notebook.model(&model.id) else { return Vec::new() };
     let Some(price) = &model.price.price else {
         // No price counts for the comparison; another currency's may still be said.
-        let other = noted.prices.iter().filter(|p| !p.on.is_empty() && p.on <= report.as_of && p.bundle.is_empty());
-        return other.max_by(|a, b| a.on.cmp(&b.on)).map(|p| price_fact(report, model, p)).into_iter().collect();
+        let other =
+            noted.prices.iter().filter(|p| !p.on.is_empty() && p.on <= report.as_of && p.bundle.is_empty());
+        return other
+            .max_by(|a, b| a.on.cmp(&b.on))
+            .map(|p| price_fact(report, model, p))
+            .into_iter()
+            .collect();
     };
     let mut main = price_fact(report, model, price);
     let mut all = Vec::new();
@@ -267,7 +273,8 @@ fn ranks(report: &Report, model: &ModelReport) -> Vec<Fact> {
             false => format!("{} to {} of {n}", place.low, place.high),
         };
         f.spoken = format!("place {}", f.rounded);
-        f.wording = format!("{}: {} in {}.", model.name, f.spoken, lower(&titled(column.result, &column.condition)));
+        f.wording =
+            format!("{}: {} in {}.", model.name, f.spoken, lower(&titled(column.result, &column.condition)));
         if place.low != place.high {
             f.do_not_say.push("\"best\" or any single place: the places cannot be told apart".into());
         }
@@ -280,7 +287,8 @@ fn ranks(report: &Report, model: &ModelReport) -> Vec<Fact> {
 pub fn former(report: &Report, model: &ModelReport) -> Vec<Fact> {
     let mut all = Vec::new();
     for row in model.rows.iter().filter(|r| r.superseded) {
-        let mut f = fact(report, model, row.result.key, Sort::Measured, row.value.clone()).under(&row.condition);
+        let mut f =
+            fact(report, model, row.result.key, Sort::Measured, row.value.clone()).under(&row.condition);
         f.title = titled(row.result, &row.condition);
         f.trail = row.tests.clone();
         f.id.push_str(&format!("/firmware-{}", slug(&row.firmware)));
@@ -332,7 +340,9 @@ fn corrected(report: &Report, model: &ModelReport, change: &Change) -> Vec<Fact>
     }
     let entry = change.field.strip_prefix("/entries/").and_then(|f| f.strip_suffix("/text"));
     let test = notebook.test(&change.id).filter(|_| change.record == "test");
-    let (Some(entry), Some(test), Some(text)) = (entry, test, json_text(&change.old)) else { return Vec::new() };
+    let (Some(entry), Some(test), Some(text)) = (entry, test, json_text(&change.old)) else {
+        return Vec::new();
+    };
     let (Some(kind), true) =
         (kinds::find(&test.kind), notebook.model_of(&test.specimen).is_some_and(|m| m.id == model.id))
     else {
@@ -343,7 +353,8 @@ fn corrected(report: &Report, model: &ModelReport, change: &Change) -> Vec<Fact>
     slot.text = text;
     let outcome = examine::run(kind, &before, notebook);
     let of = |found: crate::kind::Found| {
-        let mut f = fact(report, model, found.result.key, Sort::Measured, found.value).under(&found.condition);
+        let mut f =
+            fact(report, model, found.result.key, Sort::Measured, found.value).under(&found.condition);
         f.title = titled(found.result, &found.condition);
         f.trail = vec![test.id.clone()];
         f.id.push_str(&format!("/before-{}", slug(day)));

@@ -7,8 +7,8 @@ mod gather;
 mod sheet;
 mod words;
 
-pub use sheet::{csv, markdown};
 pub use gather::{USUAL_LOADS_W, runtime};
+pub use sheet::{csv, markdown};
 pub use words::{slug, spoken};
 
 use crate::notebook::Condition;

@@ -49,7 +49,8 @@ fn cell(text: &str) -> String {
 
 /// One fact a line, RFC 4180, UTF-8. A cell that a spreadsheet would take for a formula gets an apostrophe before it.
 pub fn csv(facts: &[Fact]) -> String {
-    let head = "id,model,fact,sort,condition,value,u,unit,rounded,spoken,wording,do_not_say,tests,version,as_of\r\n";
+    let head =
+        "id,model,fact,sort,condition,value,u,unit,rounded,spoken,wording,do_not_say,tests,version,as_of\r\n";
     let mut out = String::from(head);
     for f in facts {
         let condition: Vec<String> = f.condition.iter().map(|(k, v)| format!("{k}={v}")).collect();

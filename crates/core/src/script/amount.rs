@@ -179,9 +179,11 @@ fn phrase_ends(tokens: &[Token], end: usize, phrase: &str) -> Option<usize> {
 
 /// The hedge that ends before token `at`, and where it starts.
 pub fn hedge_before(tokens: &[Token], at: usize) -> (Hedge, usize) {
-    let skip = usize::from(at > 0 && matches!(word(tokens, at - 1), "a" | "an" | "the" | "$" | "€" | "£" | "only"));
+    let skip =
+        usize::from(at > 0 && matches!(word(tokens, at - 1), "a" | "an" | "the" | "$" | "€" | "£" | "only"));
     for end in [at, at - skip] {
-        if let Some((h, from)) = BEFORE.iter().find_map(|(p, h)| phrase_ends(tokens, end, p).map(|f| (*h, f))) {
+        if let Some((h, from)) = BEFORE.iter().find_map(|(p, h)| phrase_ends(tokens, end, p).map(|f| (*h, f)))
+        {
             // "5 hours over the weekend": a comma between parts them.
             if tokens.get(end).is_none_or(|t| t.after.is_none()) {
                 return (h, from);
@@ -223,12 +225,17 @@ fn measured(tokens: &[Token], i: usize) -> Option<(Number, What, f64, usize)> {
         return Some((n, what, factor, next));
     }
     // "an hour", "a day", "a kilowatt-hour" are one of it.
-    let one = matches!(word(tokens, i), "a" | "an")
-        .then(|| unit_at(tokens, i + 1).map(|_| Number { x: 1.0, step: 1.0, next: i + 1 }))
-        .flatten();
+    let one = matches!(word(tokens, i), "a" | "an").then(|| unit_at(tokens, i + 1)).flatten();
+    // "a kilowatt-hour costs 15 cents" speaks of none; "about a kilowatt-hour" does.
+    let time = one.as_ref().is_some_and(|(what, ..)| *what == What::Dim(Dim::Time));
+    let hedged = time || hedge_before(tokens, i).0 != Hedge::Plain;
+    let one = one.filter(|_| hedged).map(|_| Number { x: 1.0, step: 1.0, next: i + 1 });
     let n = number::number(tokens, i).or(one)?;
     // "911 usable watt-hours"
-    let said = matches!(word(tokens, n.next), "usable" | "real" | "actual" | "measured" | "whole" | "honest" | "solid" | "full");
+    let said = matches!(
+        word(tokens, n.next),
+        "usable" | "real" | "actual" | "measured" | "whole" | "honest" | "solid" | "full"
+    );
     let at = n.next + usize::from(said);
     match unit_at(tokens, at) {
         Some((what, factor, next)) => Some((n, what, factor, next)),
@@ -253,10 +260,14 @@ fn one(tokens: &[Token], i: usize, taken: &[bool]) -> Option<Vec<Amount>> {
             hi: None,
             step: n.step * factor,
             hedge,
-            describes: glued || matches!(word(tokens, at.saturating_sub(1)), "a" | "an" | "my" | "our" | "your" | "the"),
+            describes: glued
+                || matches!(word(tokens, at.saturating_sub(1)), "a" | "an" | "my" | "our" | "your" | "the"),
             factor,
         }
     };
+    if let Some((end, what, factor)) = with_interval(tokens, next, &what) {
+        return Some(vec![make(n, &what, factor, i, end)]);
+    }
     if let Some(pair) = pair(tokens, i, n, &what, factor, next, taken) {
         let (second, what2, factor2, end, range, at2) = pair;
         let mut a = make(n, &what2, factor2, i, end);
@@ -271,7 +282,8 @@ fn one(tokens: &[Token], i: usize, taken: &[bool]) -> Option<Vec<Amount>> {
         return Some(vec![a, finish(tokens, b)]);
     }
     let a = make(n, &what, factor, i, next);
-    let a = if what == What::Dim(Dim::Time) || what == What::Dim(Dim::Mass) { composed(tokens, a) } else { a };
+    let a =
+        if what == What::Dim(Dim::Time) || what == What::Dim(Dim::Mass) { composed(tokens, a) } else { a };
     Some(vec![finish(tokens, a)])
 }
 
@@ -282,6 +294,17 @@ fn finish(tokens: &[Token], mut a: Amount) -> Amount {
         (a.hedge, a.to) = (hedge, to);
     }
     a
+}
+
+/// "911 ± 14 Wh": the interval's end, and the unit where only it has one.
+fn with_interval(tokens: &[Token], next: usize, what: &What) -> Option<(usize, What, f64)> {
+    let at = match (word(tokens, next), word(tokens, next + 1), word(tokens, next + 2)) {
+        ("±", _, _) => next + 1,
+        ("plus", "or", "minus") => next + 3,
+        _ => return None,
+    };
+    let (_, unit, factor, end) = measured(tokens, at)?;
+    (*what == What::Bare || *what == unit).then_some((end, unit, factor))
 }
 
 type Pair = (Number, What, f64, usize, bool, usize);
@@ -316,7 +339,8 @@ fn pair(
     if what2 == What::Bare || !same {
         return None;
     }
-    let moved = ["dropped", "fell", "went", "rose", "improved", "down", "up", "cut", "drops", "goes", "going"];
+    let moved =
+        ["dropped", "fell", "went", "rose", "improved", "down", "up", "cut", "drops", "goes", "going"];
     let changes = (i.saturating_sub(4)..i).any(|k| !taken[k] && moved.contains(&word(tokens, k)));
     let range = range && !changes && second.x * factor2 > first.x * factor2;
     Some((second, what2, factor2, end, range, at2))
@@ -336,7 +360,12 @@ fn composed(tokens: &[Token], mut a: Amount) -> Amount {
         }
         let Some((n, what, factor, next)) = measured(tokens, at) else { return a };
         let minutes = a.what == What::Dim(Dim::Time) && (a.factor - 1.0).abs() < 1e-9;
-        let bare = what == What::Bare && minutes && n.x < 60.0 && n.x >= 1.0 && at == a.to && ends_here(tokens, n.next);
+        let bare = what == What::Bare
+            && minutes
+            && n.x < 60.0
+            && n.x >= 1.0
+            && at == a.to
+            && ends_here(tokens, n.next);
         let (factor, what) = if bare { (1.0 / 60.0, a.what.clone()) } else { (factor, what) };
         if what != a.what || factor >= a.factor {
             return a;
@@ -347,6 +376,7 @@ fn composed(tokens: &[Token], mut a: Amount) -> Amount {
 }
 
 fn ends_here(tokens: &[Token], i: usize) -> bool {
-    let small = ["on", "at", "with", "later", "to", "until", "flat", "from", "for", "and", "but", "in", "exactly"];
+    let small =
+        ["on", "at", "with", "later", "to", "until", "flat", "from", "for", "and", "but", "in", "exactly"];
     tokens.get(i).is_none_or(|t| t.after.is_some() || small.contains(&t.text.as_str()))
 }

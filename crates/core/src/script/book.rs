@@ -110,10 +110,15 @@ impl<'a> Book<'a> {
         for f in all.current {
             let Some(m) = index(&f.model) else { continue };
             match f.sort {
-                Sort::Measured | Sort::Claimed | Sort::Price | Sort::Runtime => book.marks[m].push(mark(m, &f)),
+                Sort::Measured | Sort::Claimed | Sort::Price | Sort::Runtime => {
+                    book.marks[m].push(mark(m, &f))
+                }
                 Sort::Count if f.id.ends_with("/beyond") => {
                     let n = report.models[m].claims.iter().find_map(|c| {
-                        c.counted.as_ref().filter(|n| c.claim.key == f.key && n.k as f64 == f.value.x).map(|n| n.n)
+                        c.counted
+                            .as_ref()
+                            .filter(|n| c.claim.key == f.key && n.k as f64 == f.value.x)
+                            .map(|n| n.n)
                     });
                     book.counts[m].push((f.key.clone(), n.unwrap_or(0) as f64, f.value.x, f.id.clone()));
                 }
@@ -150,7 +155,8 @@ fn tests(report: &Report, m: usize, model: &ModelReport) -> Vec<Mark> {
     let mut out = Vec::new();
     let now = |t: &&crate::notebook::Test| {
         let specimen = report.notebook.specimen(&t.specimen);
-        specimen.is_some_and(|s| s.model == model.id && (s.firmware.is_empty() || s.firmware_now() == t.firmware))
+        specimen
+            .is_some_and(|s| s.model == model.id && (s.firmware.is_empty() || s.firmware_now() == t.firmware))
     };
     for test in report.notebook.tests.iter().filter(|t| crate::repeat::counts(t)).filter(now) {
         let Some(outcome) = report.outcomes.get(&test.id) else { continue };
@@ -169,11 +175,10 @@ fn tests(report: &Report, m: usize, model: &ModelReport) -> Vec<Mark> {
                 test: Some((test.id.clone(), unit)),
             });
         };
-        let kind_keys = |key: &str| report.kinds.iter().any(|k| k.id == test.kind && k.results.iter().any(|r| r.key == key));
+        let kind_keys = |key: &str| {
+            report.kinds.iter().any(|k| k.id == test.kind && k.results.iter().any(|r| r.key == key))
+        };
         for found in &outcome.results {
-            add(found.result.key, &found.value, &found.condition, found.result.shown_in());
-        }
-        for (found, _) in &outcome.failed {
             add(found.result.key, &found.value, &found.condition, found.result.shown_in());
         }
         for trials in &outcome.trials {

@@ -1,7 +1,8 @@
 //! When a spoken number agrees with the record.
 //!
 //! v is the record, U the half-width of its 95 % interval, x what is said, to the place `step`.
-//! - Unhedged: v rounds to x at that place (or x is within a tenth of U, the place the record is printed to), and x lies within U or within 5 % of v. If x lies outside U and a claim
+//! - Unhedged: v rounds to x at that place (or x is within a tenth of U, the place the record is printed to; or v was
+//!   cut off there and x lies within U), and x lies within U or within 5 % of v. If x lies outside U and a claim
 //!   between v and x changes sides by the rounding, or x is 5 to 15 % off, it is over-rounded.
 //! - "about", "roughly": within U or within 3 %, or a rounding within 5 %.
 //! - "just over", "nearly": on that side, within 5 %. "over", "under": on that side, within 25 % (limits that less is
@@ -41,7 +42,9 @@ pub fn fit(a: &Amount, m: &Mark, limits: &[f64]) -> Fit {
     }
     let off = (x - v).abs();
     let share = off / v.abs().max(f64::MIN_POSITIVE);
-    let rounds = off <= a.step / 2.0 * (1.0 + 1e-9) || m.within(off, 0.1);
+    let rounds = off <= a.step / 2.0 * (1.0 + 1e-9)
+        || m.within(off, 0.1)
+        || (x < v && off < a.step && m.within(off, 1.0));
     let side = |ok: bool, reach: f64| match ok {
         false => Fit::Differs,
         true if share <= reach || m.whose != Whose::Bench => Fit::Agrees,

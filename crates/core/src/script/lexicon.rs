@@ -68,30 +68,82 @@ type Group = (&'static str, Sense);
 /// Phrases by sense; alternatives separated by `|`.
 static PHRASES: &[Group] = &[
     ("capacity|stores|stored|holds energy|battery size|nameplate energy|stash", Topic(ENERGY, Strong)),
-    ("usable|usable energy|usable capacity|out of the outlet|at the outlet|of energy|energy", Topic(USABLE, Strong)),
-    ("delivers|delivered|deliver|gave|gives|give|squeezed|squeeze|get out of|got out of|came out|comes out|put out|puts out|managed|gets you|pulled|yielded|yields|ended up with", Topic(USABLE, Weak)),
+    (
+        "usable|usable energy|usable capacity|out of the outlet|at the outlet|of energy|energy",
+        Topic(USABLE, Strong),
+    ),
+    (
+        "delivers|delivered|deliver|gave|gives|give|squeezed|squeeze|get out of|got out of|came out|comes out|put out|puts out|managed|gets you|pulled|yielded|yields|ended up with",
+        Topic(USABLE, Weak),
+    ),
     ("got|get|holds|held|saw|left", Topic(USABLE, Weak)),
-    ("from the wall|out of the wall|wall energy|at the wall|to refill|to fill|swallowed|took in", Topic(WALL, Strong)),
-    ("idle|idles|idling|idle draw|idle power|standby|stand-by|no load|no-load|self consumption|parasitic|vampire|on its own", Topic(IDLE, Strong)),
-    ("nothing plugged in|nothing on it|nothing connected|doing nothing|just being on|just sitting|sitting there|sit there|without a load|empty-handed|switched on with nothing|just to be on|just staying on", Topic(IDLE, Strong)),
-    ("continuous|continuously|sustained|inverter|output|rated output|rated power|kept that up|kept it up|held until|until it was empty|non-stop|nonstop|full power", Topic(OUTPUT, Strong)),
-    ("surge|surges|starting power|starting surge|peak power|peak|inrush|start-up power", Topic(START, Strong)),
-    ("switchover|switchovers|switches over|switch over|switched over|transfer|transfers|transfer time|changeover|changes over|ups|took over|takes over|cut over|cuts over|dead time", Topic(SWITCH, Strong)),
-    ("charge|charges|charged|charging|recharge|recharges|recharged|recharging|plugged into the wall|top up|topped up|refill|fills up|filled up|fill up", Topic(CHARGE, Strong)),
+    (
+        "from the wall|out of the wall|wall energy|at the wall|to refill|to fill|swallowed|took in",
+        Topic(WALL, Strong),
+    ),
+    (
+        "idle|idles|idling|idle draw|idle power|standby|stand-by|no load|no-load|self consumption|parasitic|vampire|on its own",
+        Topic(IDLE, Strong),
+    ),
+    (
+        "nothing attached|nothing hooked up|nothing running|nothing plugged in|nothing on it|nothing connected|doing nothing|just being on|just sitting|sitting there|sit there|without a load|empty-handed|switched on with nothing|just to be on|just staying on",
+        Topic(IDLE, Strong),
+    ),
+    (
+        "continuous|continuously|sustained|output|rated output|rated power|kept that up|kept it up|held until|until it was empty|non-stop|nonstop|full power",
+        Topic(OUTPUT, Strong),
+    ),
+    ("inverter|power station", Topic(OUTPUT, Weak)),
+    (
+        "surge|surges|starting power|starting surge|peak power|peak|inrush|start-up power",
+        Topic(START, Strong),
+    ),
+    (
+        "switchover|switchovers|switches over|switch over|switched over|transfer|transfers|transfer time|changeover|changes over|ups|took over|takes over|cut over|cuts over|dead time|switching over|switching time",
+        Topic(SWITCH, Strong),
+    ),
+    (
+        "charge|charges|charged|charging|recharge|recharges|recharged|recharging|plugged into the wall|top up|topped up|refill|fills up|filled up|fill up",
+        Topic(CHARGE, Strong),
+    ),
     ("80 percent|80 %|eighty percent", Topic(&["time-to-80"], Weak)),
-    ("full charge|fully charged|to full|charged full|completely full|fills up completely|charge to full|until full|from empty to full|from flat to full|from zero to full", Topic(FULL, Strong)),
-    ("runs|run|ran|running|runtime|run time|lasts|last|lasted|going for|kept|keeps|keep|stayed on|stays on|went for|died after|dies after|is empty after|powers|powered|alive", Topic(RUN, Weak)),
+    (
+        "full charge|fully charged|to full|charged full|completely full|fills up completely|charge to full|until full|from empty to full|from flat to full|from zero to full",
+        Topic(FULL, Strong),
+    ),
+    (
+        "runs|run|ran|running|runtime|run time|lasts|last|lasted|going for|kept|keeps|keep|stayed on|stays on|went for|died after|dies after|is empty after|powers|powered|alive|count on|good for|enough for|stays lit|stay lit|stays up|flat in|flat after|dead in|dead after|empty in|drained in|drained after|hours of",
+        Topic(RUN, Weak),
+    ),
     ("tripped|trips|trip|shut down after|gave up|gives up|cut out|overheated", Topic(TRIP, Strong)),
-    ("weighs|weigh|weighed|weight|heavy|weighs in|tips the scales|tip the scales|scale|scales|mass|heft|lug", Topic(MASS, Strong)),
+    (
+        "weighs|weigh|weighed|weight|heavy|weighs in|tips the scales|tip the scales|scale|scales|mass|heft|lug",
+        Topic(MASS, Strong),
+    ),
     ("noise|noisy|loud|loudness|quiet|fan|fans|sound level", Topic(NOISE, Weak)),
     ("solar|solar input|panels|panel|pv", Topic(SOLAR, Strong)),
-    ("price|prices|priced|costs|cost|sells for|sell for|goes for|list price|retails|asking|for sale|right now|pay|paid|runs you|sets you back", Topic(PRICE, Weak)),
+    (
+        "price|prices|priced|costs|cost|sells for|sell for|goes for|list price|retails|asking|for sale|right now|pay|paid|runs you|sets you back|they want|wants|they ask",
+        Topic(PRICE, Weak),
+    ),
     ("cycles|cycle life", Topic(CYCLES, Strong)),
     ("efficiency|efficient|round trip|round-trip", Topic(EFFICIENCY, Strong)),
-    ("of the claimed|of the claim|of its claim|of the stated|of the rated|of the advertised|of what they claim|of what it claims|of what they say|of what they promise|of what is claimed|of its claimed|of its rated|of its stated|of its advertised|of nameplate|of the nameplate|of the capacity|of its capacity|of the number on the box|of what it says|of the figure on the box|of the promised|of the maker's figure", Topic(SHARE, Strong)),
-    ("claims|claim|claimed|rated|rates|advertised|advertise|advertises|promises|promised|promise|quotes|quoted|on the box|spec sheet|specs|spec|specified|stated|states|supposed to|nameplate|according to|on paper|brochure|the manual|the label|the maker says|they say|marketing|'s box|it says|says|rates", Claim),
-    ("measured|measure|measures|got|get|gave|saw|see|came out|in reality|in practice|actually|on my scale|on our scale|scale|on my bench|on the bench|we pulled|clocked|ended up|managed|delivered|delivers|came in|in our test|in my test|in the test|our test|my meter|squeezed|put out|kept|tipped|in real life|median|we loaded|we timed|ran|real", Measured),
-    ("half load|half power|half of its power|half its power|half the rated|half the load", On("load", "50 %")),
+    (
+        "of the claimed|of the claim|of its claim|of the stated|of the rated|of the advertised|of what they claim|of what it claims|of what they say|of what they promise|of what is claimed|of its claimed|of its rated|of its stated|of its advertised|of nameplate|of the nameplate|of the capacity|of its capacity|of the number on the box|of what it says|of the figure on the box|of the promised|of what's printed|of what's on the box|of the printed|of what they print|of what they promised|of what they advertise|of what's claimed|of what's advertised|of the maker's figure",
+        Topic(SHARE, Strong),
+    ),
+    (
+        "claims|claim|claimed|rated|rates|advertised|advertise|advertises|promises|promised|promise|quotes|quoted|on the box|spec sheet|specs|spec|specified|stated|states|supposed to|nameplate|according to|on paper|brochure|the manual|the label|the maker says|they say|marketing|'s box|it says|says|rates",
+        Claim,
+    ),
+    (
+        "measured|measure|measures|got|get|gave|saw|see|came out|in reality|in practice|actually|on my scale|on our scale|scale|on my bench|on the bench|we pulled|clocked|ended up|managed|delivered|delivers|came in|in our test|in my test|in the test|our test|my meter|squeezed|put out|kept|tipped|in real life|median|we loaded|we timed|ran|real|took|needed|weighed",
+        Measured,
+    ),
+    (
+        "half load|half power|half of its power|half its power|half the rated|half the load",
+        On("load", "50 %"),
+    ),
     ("quarter load|a quarter load|quarter power|a quarter of its power", On("load", "25 %")),
     ("full load|full power|full blast|flat out", On("load", "100 %")),
     ("fast mode|turbo mode|turbo|fast charging|fast charge|fastest mode", On("mode", "fast")),
@@ -100,8 +152,14 @@ static PHRASES: &[Group] = &[
     ("completely dead|fully empty|dead flat|stone dead", On("from", "fully empty")),
     ("with cables|with its cables|with the cables|cables included", On("with", "with cables")),
     ("warm start|started warm|already warm|still warm", On("start", "warm")),
-    ("old firmware|before the update|before the firmware|used to|previously|originally|earlier firmware|first firmware|back then|at first|was once|formerly|until the update|before that update", Once),
-    ("it|its|it's|itself|this one|that one|this thing|this box|the box|the station|the unit|this unit|this station|that's|they", Station),
+    (
+        "old firmware|before the update|before the firmware|used to|previously|originally|earlier firmware|first firmware|back then|at first|was once|formerly|until the update|before that update",
+        Once,
+    ),
+    (
+        "it|its|it's|itself|this one|that one|this thing|this box|the box|the station|the unit|this unit|this station|that's|they",
+        Station,
+    ),
     ("not|isn't|wasn't|doesn't|didn't|never|no|hardly|don't|cannot|can't|nor", Not),
 ];
 
@@ -128,10 +186,12 @@ impl Lexicon {
         for at in 0..tokens.len() {
             let Some(list) = self.0.get(tokens[at].text.as_str()) else { continue };
             for (words, sense) in list {
-                let fits = words.iter().enumerate().all(|(k, w)| tokens.get(at + k).is_some_and(|t| t.text == *w));
+                let fits =
+                    words.iter().enumerate().all(|(k, w)| tokens.get(at + k).is_some_and(|t| t.text == *w));
                 let to = at + words.len();
                 let kind = std::mem::discriminant(sense);
-                let inside = out.iter().any(|c| c.to > at && c.to >= to && std::mem::discriminant(&c.sense) == kind);
+                let inside =
+                    out.iter().any(|c| c.to > at && c.to >= to && std::mem::discriminant(&c.sense) == kind);
                 if fits && !inside {
                     out.push(Cue { at, to, sense: *sense });
                 }
@@ -146,8 +206,8 @@ pub fn takes(key: &str) -> Takes {
     match key {
         "usable-energy" | "stored-energy" | "wall-energy" => Takes::Energy,
         "idle-draw" | "sustained-output" | "starting-power" | "solar-input" | "cycling-mean" => Takes::Power,
-        "switchover" | "time-to-80" | "time-to-full" | "runtime" | "cycling-runtime" | "appliance-runtime"
-        | "time-held" | "overload-time" => Takes::Time,
+        "switchover" | "time-to-80" | "time-to-full" | "runtime" | "cycling-runtime"
+        | "appliance-runtime" | "time-held" | "overload-time" => Takes::Time,
         "usable-share" | "efficiency" | "shown-at-end" | "rides-through" | "starts" => Takes::Ratio,
         "mass" => Takes::Mass,
         "noise" => Takes::Level,

@@ -12,14 +12,17 @@ mod clock;
 pub mod compare;
 mod judge;
 mod lexicon;
+mod meaning;
 mod number;
 mod order;
 mod rank;
+mod ranking;
 mod read;
 mod relate;
 mod scene;
 mod token;
 mod unit;
+mod verdict;
 mod who;
 
 pub use read::Format;
@@ -114,13 +117,23 @@ pub fn check(report: &Report, text: &str, format: Format, model: Option<&str>) -
                 true => format!("no model of the bench is called `{m}`"),
                 false => format!("`{m}` fits {}", fits.join(", ")),
             };
-            findings.push(Finding::gap("which-model", "model", text, "name one model by its id or a part of its name"));
+            findings.push(Finding::gap(
+                "which-model",
+                "model",
+                text,
+                "name one model by its id or a part of its name",
+            ));
             None
         }
     });
     if report.models.is_empty() {
         let hint = "write down a model and its tests first";
-        findings.push(Finding::gap("empty-bench", "bench", "there is nothing to check a script against", hint));
+        findings.push(Finding::gap(
+            "empty-bench",
+            "bench",
+            "there is nothing to check a script against",
+            hint,
+        ));
     }
     let pieces = read::pieces(text, format, &mut findings);
     let names = who::Names::of(report);
@@ -129,8 +142,15 @@ pub fn check(report: &Report, text: &str, format: Format, model: Option<&str>) -
         token::sentences(&pieces).into_iter().map(|s| scene::Scene::of(s, &lexicon, &names)).collect();
     let only = (report.models.len() == 1).then_some(0);
     let named: Vec<usize> = scenes.iter().flat_map(|s| &s.mentions).flat_map(|m| m.models.clone()).collect();
-    let lone = named.first().copied().filter(|f| named.iter().all(|m| m == f));
-    if asked.is_none() && named.is_empty() && report.models.len() > 1 && scenes.iter().any(|s| !s.amounts.is_empty()) {
+    // The model a script is about: named more often than any other.
+    let times = |m: usize| named.iter().filter(|n| **n == m).count();
+    let main = named.iter().copied().max_by_key(|m| times(*m));
+    let lone = main.filter(|f| named.iter().all(|m| m == f || times(*f) > times(*m)));
+    if asked.is_none()
+        && named.is_empty()
+        && report.models.len() > 1
+        && scenes.iter().any(|s| !s.amounts.is_empty())
+    {
         findings.push(Finding::doubt(
             "no-model-named",
             "script",

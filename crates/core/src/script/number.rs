@@ -19,8 +19,26 @@ pub struct Number {
 /// The value of a number word below hundred.
 fn small(word: &str) -> Option<u32> {
     const UNITS: [&str; 20] = [
-        "zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve",
-        "thirteen", "fourteen", "fifteen", "sixteen", "seventeen", "eighteen", "nineteen",
+        "zero",
+        "one",
+        "two",
+        "three",
+        "four",
+        "five",
+        "six",
+        "seven",
+        "eight",
+        "nine",
+        "ten",
+        "eleven",
+        "twelve",
+        "thirteen",
+        "fourteen",
+        "fifteen",
+        "sixteen",
+        "seventeen",
+        "eighteen",
+        "nineteen",
     ];
     const TENS: [&str; 8] = ["twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety"];
     let unit = UNITS.iter().position(|w| *w == word).map(|i| i as u32);
@@ -49,7 +67,8 @@ pub fn step_of(x: f64) -> f64 {
 /// The number that starts at token `i`.
 pub fn number(tokens: &[Token], i: usize) -> Option<Number> {
     let first = tokens.get(i)?;
-    let plain = if first.is_figure() { figure(tokens, i) } else { fraction(tokens, i).or_else(|| words(tokens, i)) };
+    let plain =
+        if first.is_figure() { figure(tokens, i) } else { fraction(tokens, i).or_else(|| words(tokens, i)) };
     Some(and_a_half(tokens, plain?))
 }
 
@@ -64,7 +83,8 @@ fn figure(tokens: &[Token], i: usize) -> Option<Number> {
         step = step_of(x);
     }
     if word(tokens, next) == "/" && tokens.get(next + 1).is_some_and(|t| t.glued && t.is_figure()) {
-        let (over, _) = figures(&tokens[next + 1].text, Marks::Point).filter(|(d, _)| *d > 1.0 && *d <= 10.0)?;
+        let (over, _) =
+            figures(&tokens[next + 1].text, Marks::Point).filter(|(d, _)| *d > 1.0 && *d <= 10.0)?;
         let of = of_a(tokens, next + 2);
         return Some(Number { x: x / over, step: x / over * 0.1, next: of });
     }
@@ -78,7 +98,9 @@ fn figure(tokens: &[Token], i: usize) -> Option<Number> {
     if factor > 1.0 {
         (x, step, next) = (x * factor, step * factor, next + 1);
     }
-    if let Some(d) = denominator(word(tokens, next)).filter(|_| x >= 1.0 && x < 10.0 && word(tokens, next + 1) == "of") {
+    if let Some(d) =
+        denominator(word(tokens, next)).filter(|_| (1.0..10.0).contains(&x) && word(tokens, next + 1) == "of")
+    {
         return Some(Number { x: x / d, step: x / d * 0.1, next: of_a(tokens, next + 1) });
     }
     Some(Number { x, step, next })
@@ -124,17 +146,28 @@ fn words(tokens: &[Token], i: usize) -> Option<Number> {
             (total, group, scaled, took) = (group * 1000, 0, true, 0);
         } else if w == "and" && scaled && took == 0 && small(word(tokens, at + 1)).is_some_and(|n| n > 0) {
             // "nine hundred and eleven"
-        } else if matches!(w, "oh" | "o") && any && took == 1 && !scaled && small(word(tokens, at + 1)).is_some_and(|n| n < 10) {
+        } else if matches!(w, "oh" | "o")
+            && any
+            && took == 1
+            && !scaled
+            && small(word(tokens, at + 1)).is_some_and(|n| n < 10)
+        {
             // "nine oh four"
             group = group * 100 + u64::from(small(word(tokens, at + 1)).unwrap_or(0));
             (took, at) = (4, at + 1);
         } else if let Some(n) = small(w).map(u64::from) {
-            let kind = if n < 10 { 1 } else if n % 10 == 0 && n >= 20 { 2 } else { 3 };
+            let kind = if n < 10 {
+                1
+            } else if n % 10 == 0 && n >= 20 {
+                2
+            } else {
+                3
+            };
             match (took, kind) {
                 (0, _) => group += n,
                 (2, 1) if n > 0 => group += n,
                 // "nine eleven", "twelve fifty", "twenty twenty"
-                (1 | 3 | 2, 2 | 3) if !scaled && group < 100 && group > 0 => group = group * 100 + n,
+                (1..=3, 2 | 3) if !scaled && group < 100 && group > 0 => group = group * 100 + n,
                 _ => break,
             }
             // After "twelve fifty" a digit may follow; after "twelve fifty-five" nothing.
@@ -170,7 +203,7 @@ fn decimals(tokens: &[Token], whole: f64, point: usize) -> Number {
         x += f64::from(n) * step;
         at += 1;
         if tens || at > point + 7 {
-            if n % 10 == 0
+            if n.is_multiple_of(10)
                 && let Some(unit) = small(word(tokens, at)).filter(|u| (1..10).contains(u))
             {
                 x += f64::from(unit) * step;
@@ -211,18 +244,36 @@ mod tests {
     /// A whole number in words, as said in English.
     fn spell(n: u32, and: &str) -> String {
         const WORDS: [&str; 20] = [
-            "zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve",
-            "thirteen", "fourteen", "fifteen", "sixteen", "seventeen", "eighteen", "nineteen",
+            "zero",
+            "one",
+            "two",
+            "three",
+            "four",
+            "five",
+            "six",
+            "seven",
+            "eight",
+            "nine",
+            "ten",
+            "eleven",
+            "twelve",
+            "thirteen",
+            "fourteen",
+            "fifteen",
+            "sixteen",
+            "seventeen",
+            "eighteen",
+            "nineteen",
         ];
         const TENS: [&str; 10] =
             ["", "", "twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety"];
         match n {
             0..=19 => WORDS[n as usize].into(),
-            20..=99 if n % 10 == 0 => TENS[(n / 10) as usize].into(),
+            20..=99 if n.is_multiple_of(10) => TENS[(n / 10) as usize].into(),
             20..=99 => format!("{}-{}", TENS[(n / 10) as usize], WORDS[(n % 10) as usize]),
-            100..=999 if n % 100 == 0 => format!("{} hundred", WORDS[(n / 100) as usize]),
+            100..=999 if n.is_multiple_of(100) => format!("{} hundred", WORDS[(n / 100) as usize]),
             100..=999 => format!("{} hundred {and}{}", WORDS[(n / 100) as usize], spell(n % 100, and)),
-            _ if n % 1000 == 0 => format!("{} thousand", spell(n / 1000, and)),
+            _ if n.is_multiple_of(1000) => format!("{} thousand", spell(n / 1000, and)),
             _ if n % 1000 < 100 => format!("{} thousand {and}{}", spell(n / 1000, and), spell(n % 1000, and)),
             _ => format!("{} thousand {}", spell(n / 1000, and), spell(n % 1000, and)),
         }

@@ -1,7 +1,7 @@
 //! Where a model stands among the others in one result.
 use super::book::Book;
 use super::lexicon::{Sense, takes};
-use super::rank::Way;
+use super::ranking::Way;
 use super::scene::Scene;
 use crate::facts;
 use crate::kind::Column;
@@ -37,15 +37,33 @@ impl Standing {
     }
     /// "; it cannot be told from X".
     pub fn tied_words(&self) -> String {
-        if self.ties.is_empty() { String::new() } else { format!("; it cannot be told from {}", self.ties.join(", ")) }
+        if self.ties.is_empty() {
+            String::new()
+        } else {
+            format!("; it cannot be told from {}", self.ties.join(", "))
+        }
     }
 }
 
 /// The result a superlative or comparison speaks of: fixed by the word, else the nearest topic that can be ranked.
 pub fn key_of(scene: &Scene, i: usize, fixed: &str) -> Option<&'static str> {
     const RANKED: &[&str] = &[
-        "usable-energy", "idle-draw", "sustained-output", "switchover", "time-to-80", "time-to-full", "mass", "noise", "price",
-        "price-per-wh", "wall-energy", "runtime", "efficiency", "starting-power", "solar-input", "usable-share",
+        "usable-energy",
+        "idle-draw",
+        "sustained-output",
+        "switchover",
+        "time-to-80",
+        "time-to-full",
+        "mass",
+        "noise",
+        "price",
+        "price-per-wh",
+        "wall-energy",
+        "runtime",
+        "efficiency",
+        "starting-power",
+        "solar-input",
+        "usable-share",
     ];
     if fixed == "price" || scene.says(&["value"]) {
         let per = (i..scene.tokens.len()).any(|k| matches!(scene.word(k), "per" | "value"));
@@ -56,8 +74,9 @@ pub fn key_of(scene: &Scene, i: usize, fixed: &str) -> Option<&'static str> {
     }
     let time = fixed == "time";
     let of = |keys: &[&'static str]| {
-        let fits = |k: &&'static str| RANKED.contains(k) && (!time || takes(k) == super::lexicon::Takes::Time);
-        keys.iter().copied().find(|k| fits(&k))
+        let fits =
+            |k: &&'static str| RANKED.contains(k) && (!time || takes(k) == super::lexicon::Takes::Time);
+        keys.iter().copied().find(|k| fits(k))
     };
     let mut near: Vec<(usize, &'static str)> = scene
         .cues
@@ -107,8 +126,12 @@ pub fn standing(book: &Book, scene: &Scene, key: &str, model: usize, way: Way) -
         Way::Worse => more != Better::More,
     };
     let own = values[model].as_ref()?;
-    let others: Vec<(usize, &Value)> =
-        values.iter().enumerate().filter(|(m, _)| *m != model).filter_map(|(m, v)| v.as_ref().map(|v| (m, v))).collect();
+    let others: Vec<(usize, &Value)> = values
+        .iter()
+        .enumerate()
+        .filter(|(m, _)| *m != model)
+        .filter_map(|(m, v)| v.as_ref().map(|v| (m, v)))
+        .collect();
     let ahead = |v: &Value| if up { v.x > own.x } else { v.x < own.x };
     let tied: Vec<&(usize, &Value)> = others.iter().filter(|(_, v)| crate::rank::tied(own, v)).collect();
     let surely = others.iter().filter(|(_, v)| ahead(v) && !crate::rank::tied(own, v)).count();

@@ -7,94 +7,13 @@ use super::amount::{Hedge, hedge_before};
 use super::judge::Desk;
 use super::lexicon::Sense;
 use super::order::{Standing, key_of, standing, value};
+use super::ranking::{BEYOND, IDIOM, THANS, TOPS, Way};
 use super::scene::{Scene, sort_of};
 use super::unit::What;
 use super::{Judgement, Line, compare};
 use crate::measurand::Better;
 use crate::rank::tied;
 use crate::uncertain::Value;
-
-/// Which end of a column a word means.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Way {
-    /// More of it.
-    Up,
-    /// Less of it.
-    Down,
-    /// Whichever is better.
-    Better,
-    /// Whichever is worse.
-    Worse,
-}
-
-use Way::{Down, Up, Worse};
-
-/// Superlatives with the result they speak of; an empty key is told by the sentence.
-const TOPS: &[(&str, &str, Way)] = &[
-    ("lightest", "mass", Down),
-    ("heaviest", "mass", Up),
-    ("quietest", "noise", Down),
-    ("loudest", "noise", Up),
-    ("cheapest", "price", Down),
-    ("priciest", "price", Up),
-    ("strongest", "sustained-output", Up),
-    ("thirstiest", "idle-draw", Up),
-    ("biggest", "usable-energy", Up),
-    ("largest", "usable-energy", Up),
-    ("smallest", "usable-energy", Down),
-    ("fastest", "time", Down),
-    ("quickest", "time", Down),
-    ("slowest", "time", Up),
-    ("longest", "time", Up),
-    ("shortest", "time", Down),
-    ("lowest", "", Down),
-    ("highest", "", Up),
-    ("most", "", Up),
-    ("least", "", Down),
-    ("best", "", Way::Better),
-    ("worst", "", Worse),
-    ("winner", "", Way::Better),
-    ("unbeatable", "", Way::Better),
-    ("unbeaten", "", Way::Better),
-];
-
-/// Comparatives, likewise.
-const THANS: &[(&str, &str, Way)] = &[
-    ("lighter", "mass", Down),
-    ("heavier", "mass", Up),
-    ("quieter", "noise", Down),
-    ("louder", "noise", Up),
-    ("cheaper", "price", Down),
-    ("pricier", "price", Up),
-    ("stronger", "sustained-output", Up),
-    ("bigger", "usable-energy", Up),
-    ("larger", "usable-energy", Up),
-    ("smaller", "usable-energy", Down),
-    ("faster", "time", Down),
-    ("quicker", "time", Down),
-    ("slower", "time", Up),
-    ("longer", "time", Up),
-    ("shorter", "time", Down),
-    ("lower", "", Down),
-    ("higher", "", Up),
-    ("more", "", Up),
-    ("less", "", Down),
-    ("better", "", Way::Better),
-    ("worse", "", Worse),
-    ("beats", "", Way::Better),
-    ("beat", "", Way::Better),
-    ("outperforms", "", Way::Better),
-    ("outlasts", "runtime", Up),
-    ("outlasted", "runtime", Up),
-];
-
-/// Words behind "best" and "most" that make them mean something else.
-const IDIOM: &[&str] = &[
-    "part", "way", "thing", "bet", "friend", "practice", "case", "guess", "wishes", "before", "regards", "of", "people",
-    "likely", "often", "important", "recent", "viewers", "common", "time", "mode", "load", "days", "homes", "interesting",
-];
-/// Words that reach beyond the bench.
-const BEYOND: &[&str] = &["market", "world", "ever", "anywhere", "existence", "planet", "buy", "industry", "history"];
 
 /// Every superlative and comparison of a sentence.
 pub fn superlatives(desk: &mut Desk, scene: &Scene, done: &mut [bool]) {
@@ -103,9 +22,11 @@ pub fn superlatives(desk: &mut Desk, scene: &Scene, done: &mut [bool]) {
     }
     for i in 0..scene.tokens.len() {
         let word = scene.word(i);
-        let few = matches!(word, "most" | "more" | "less" | "least" | "worse" | "beats" | "beat" | "outperforms");
+        let few =
+            matches!(word, "most" | "more" | "less" | "least" | "worse" | "beats" | "beat" | "outperforms");
         let odd = word.starts_with("unbeat") || word.starts_with("outlast") || word == "only";
-        let times = matches!(word, "twice" | "double" | "triple" | "half") || scene.amounts.iter().any(|a| a.at == i);
+        let times =
+            matches!(word, "twice" | "double" | "triple" | "half") || scene.amounts.iter().any(|a| a.at == i);
         if !(word.ends_with("st") || word.ends_with("er") || few || odd || times) {
             continue;
         }
@@ -122,7 +43,14 @@ pub fn superlatives(desk: &mut Desk, scene: &Scene, done: &mut [bool]) {
     }
 }
 
-fn line(scene: &Scene, from: usize, to: usize, judgement: Judgement, record: Option<String>, hint: String) -> Line {
+fn line(
+    scene: &Scene,
+    from: usize,
+    to: usize,
+    judgement: Judgement,
+    record: Option<String>,
+    hint: String,
+) -> Line {
     let says = scene.text(from, to.min(scene.tokens.len()));
     Line { line: scene.tokens[from].line, says, fact: None, record, judgement, hint }
 }
@@ -138,10 +66,16 @@ fn subject(desk: &Desk, scene: &Scene, i: usize) -> Option<usize> {
     }
 }
 
+/// "it", where the only model named is the one it is compared with: the one spoken of before.
+fn other_than(desk: &Desk, rival: usize) -> Option<usize> {
+    desk.models.first().copied().filter(|m| *m != rival).or(desk.before).filter(|m| *m != rival)
+}
+
 fn superlative(desk: &Desk, scene: &Scene, i: usize, (word, fixed, way): (&str, &str, Way)) -> Option<Line> {
     let next = scene.word(i + 1);
     let before = i.checked_sub(1).map_or("", |k| scene.word(k));
-    let article = matches!(before, "the" | "our" | "its" | "is" | "my" | "clear" | "overall") || matches!(word, "unbeatable" | "unbeaten");
+    let article = matches!(before, "the" | "our" | "its" | "is" | "my" | "clear" | "overall")
+        || matches!(word, "unbeatable" | "unbeaten");
     let one_of = i >= 3 && scene.word(i - 3) == "one" && scene.word(i - 2) == "of";
     if IDIOM.contains(&next) && !(next == "of" && word != "most") || !article || one_of {
         return None;
@@ -151,18 +85,32 @@ fn superlative(desk: &Desk, scene: &Scene, i: usize, (word, fixed, way): (&str, 
     let bench = !scene.mentions.is_empty()
         || (scene.of_station() && topical)
         || scene.says(&["station", "stations", "tested", "bench", "bunch", "unit", "units"]);
-    if !bench || (way == Up || way == Down) && key.is_none() {
+    if !bench || (matches!(way, Way::Up | Way::Down)) && key.is_none() {
         return None;
     }
-    let says = |judgement, record, hint: String| Some(line(scene, i.saturating_sub(1), i + 3, judgement, record, hint));
+    let says = |judgement, record, hint: String| {
+        Some(line(scene, i.saturating_sub(1), i + 3, judgement, record, hint))
+    };
     if BEYOND.iter().any(|w| scene.says(&[w])) && !scene.says(&["tested", "bench", "here"]) {
-        return says(Judgement::Unsupported, None, "the bench knows only what was tested on it; say \"of those tested here\"".into());
+        return says(
+            Judgement::Unsupported,
+            None,
+            "the bench knows only what was tested on it; say \"of those tested here\"".into(),
+        );
     }
     let Some(model) = subject(desk, scene, i) else {
-        return says(Judgement::Unsupported, None, "name the model, so that its rank can be looked up".into());
+        return says(
+            Judgement::Unsupported,
+            None,
+            "name the model, so that its rank can be looked up".into(),
+        );
     };
     let Some(key) = key else {
-        return says(Judgement::Unsupported, None, "say best at what: the bench ranks results, not stations".into());
+        return says(
+            Judgement::Unsupported,
+            None,
+            "say best at what: the bench ranks results, not stations".into(),
+        );
     };
     match standing(desk.book, scene, key, model, way) {
         Some(s) if s.first() != scene.negated(i) => says(Judgement::Agrees, Some(s.words()), String::new()),
@@ -175,7 +123,13 @@ fn superlative(desk: &Desk, scene: &Scene, i: usize, (word, fixed, way): (&str, 
 }
 
 /// A comparison with another model, or with all others.
-fn comparative(desk: &Desk, scene: &Scene, i: usize, (word, fixed, way): (&str, &str, Way), done: &mut [bool]) -> Option<Line> {
+fn comparative(
+    desk: &Desk,
+    scene: &Scene,
+    i: usize,
+    (word, fixed, way): (&str, &str, Way),
+    done: &mut [bool],
+) -> Option<Line> {
     let verb = matches!(word, "beats" | "beat" | "outperforms" | "outlasts" | "outlasted");
     let than = match verb {
         true => i,
@@ -183,7 +137,8 @@ fn comparative(desk: &Desk, scene: &Scene, i: usize, (word, fixed, way): (&str, 
     };
     let key = key_of(scene, i, fixed)?;
     let tail = || (than + 1..(than + 4).min(scene.tokens.len())).map(|k| scene.word(k));
-    let everyone = tail().any(|w| matches!(w, "any" | "every" | "everything" | "all" | "others" | "anything"));
+    let everyone =
+        tail().any(|w| matches!(w, "any" | "every" | "everything" | "all" | "others" | "anything"));
     let nothing = scene.tokens[..i].iter().any(|t| matches!(t.text.as_str(), "nothing" | "none" | "no"));
     let other = scene.mentions.iter().find(|m| m.at > than);
     if nothing && let Some(m) = other {
@@ -195,11 +150,16 @@ fn comparative(desk: &Desk, scene: &Scene, i: usize, (word, fixed, way): (&str, 
     if everyone && other.is_none() {
         return Some(ranked(scene, i, standing(desk.book, scene, key, model, way)));
     }
-    let rival = other?.models.first().copied().filter(|r| *r != model)?;
+    let rival = other?.models.first().copied()?;
+    let model = if model == rival { other_than(desk, rival)? } else { model };
     let pair = value(desk.book, scene, key, model).zip(value(desk.book, scene, key, rival));
     let says = |judgement, record, hint: String| Some(line(scene, i, than + 3, judgement, record, hint));
     let Some((x, y)) = pair else {
-        return says(Judgement::Unsupported, None, "nothing was measured of both that would bear this".into());
+        return says(
+            Judgement::Unsupported,
+            None,
+            "nothing was measured of both that would bear this".into(),
+        );
     };
     let up = match way {
         Way::Up => true,
@@ -210,7 +170,11 @@ fn comparative(desk: &Desk, scene: &Scene, i: usize, (word, fixed, way): (&str, 
     let record = format!("{} against {}", desk.book.words(key, &x), desk.book.words(key, &y));
     let difference = difference(scene, i, &x, &y, done);
     if tied(&x, &y) && x.has_u() {
-        return says(Judgement::Unsupported, Some(record), "the difference is within the error: they cannot be told apart".into());
+        return says(
+            Judgement::Unsupported,
+            Some(record),
+            "the difference is within the error: they cannot be told apart".into(),
+        );
     }
     if (x.x > y.x) != up || x.x == y.x {
         let hint = format!("it is the other way round: {record}");
@@ -248,13 +212,24 @@ fn ranked(scene: &Scene, i: usize, standing: Option<Standing>) -> Line {
             let hint = format!("the bench has it at {}{}", s.words(), s.tied_words());
             line(scene, i, i + 4, Judgement::Unsupported, Some(s.words()), hint)
         }
-        None => line(scene, i, i + 4, Judgement::Unsupported, None, "nothing was measured that would rank this".into()),
+        None => line(
+            scene,
+            i,
+            i + 4,
+            Judgement::Unsupported,
+            None,
+            "nothing was measured that would rank this".into(),
+        ),
     }
 }
 
 fn better(desk: &Desk, key: &str) -> Better {
     let of = |c: &crate::kind::Column| (c.result.key == key).then_some(c.result.better);
-    desk.book.report.columns.iter().find_map(of).unwrap_or(if key == "runtime" { Better::More } else { Better::Less })
+    desk.book.report.columns.iter().find_map(of).unwrap_or(if key == "runtime" {
+        Better::More
+    } else {
+        Better::Less
+    })
 }
 
 /// "twice as much as", "half of what", "three times as long as".
@@ -270,12 +245,16 @@ fn multiple(desk: &Desk, scene: &Scene, i: usize) -> Option<Line> {
         }
     };
     let rival = scene.mentions.iter().find(|m| m.at >= to)?.models.first().copied()?;
-    let model = subject(desk, scene, i).filter(|m| *m != rival)?;
+    let model = subject(desk, scene, i).filter(|m| *m != rival).or_else(|| other_than(desk, rival))?;
     let long = (to..to + 3).any(|k| matches!(scene.word(k), "long" | "longer"));
     let key = if long { "runtime" } else { key_of(scene, i, "")? };
     let says = |judgement, record, hint: String| Some(line(scene, i, to + 3, judgement, record, hint));
     let Some((x, y)) = value(desk.book, scene, key, model).zip(value(desk.book, scene, key, rival)) else {
-        return says(Judgement::Unsupported, None, "nothing was measured of both that would bear this".into());
+        return says(
+            Judgement::Unsupported,
+            None,
+            "nothing was measured of both that would bear this".into(),
+        );
     };
     let ratio = x.x / y.x;
     let fits = match hedge_before(&scene.tokens, i).0 {
@@ -293,8 +272,11 @@ fn multiple(desk: &Desk, scene: &Scene, i: usize) -> Option<Line> {
 
 /// "the only one that kept its claim": every rival's verdict must speak against it.
 fn only(desk: &Desk, scene: &Scene, i: usize) -> Option<Line> {
-    let the = i > 0 && scene.word(i - 1) == "the" && matches!(scene.word(i + 1), "one" | "station" | "unit" | "model");
-    let kept = scene.says(&["kept", "keeps", "met", "meets", "held", "holds", "passed", "passes", "beat", "beats"]);
+    let the = i > 0
+        && scene.word(i - 1) == "the"
+        && matches!(scene.word(i + 1), "one" | "station" | "unit" | "model");
+    let kept =
+        scene.says(&["kept", "keeps", "met", "meets", "held", "holds", "passed", "passes", "beat", "beats"]);
     let claim = scene.cues.iter().any(|c| c.sense == Sense::Claim);
     if !the || !kept || !claim || scene.asks {
         return None;
@@ -304,12 +286,17 @@ fn only(desk: &Desk, scene: &Scene, i: usize) -> Option<Line> {
         Sense::Topic(keys, super::lexicon::Firm::Strong) => Some(keys),
         _ => None,
     })?;
-    let verdicts = |m: usize| desk.book.report.models[m].claims.iter().filter(|c| keys.contains(&c.claim.key.as_str()));
+    let verdicts =
+        |m: usize| desk.book.report.models[m].claims.iter().filter(|c| keys.contains(&c.claim.key.as_str()));
     let met = |m: usize| verdicts(m).any(|c| c.verdict == crate::judge::Verdict::Met);
     let failed = |m: usize| verdicts(m).all(|c| c.verdict.against());
     let rivals = (0..desk.book.report.models.len()).filter(|r| *r != model);
     let right = met(model) && rivals.clone().all(failed);
     let words = verdicts(model).next().map(|c| format!("claim {}", c.verdict.words()));
-    let hint = if right { String::new() } else { "the verdicts do not say so: others kept it, or it did not".into() };
+    let hint = if right {
+        String::new()
+    } else {
+        "the verdicts do not say so: others kept it, or it did not".into()
+    };
     Some(line(scene, i, i + 4, if right { Judgement::Agrees } else { Judgement::Unsupported }, words, hint))
 }

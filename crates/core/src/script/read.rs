@@ -76,7 +76,9 @@ fn markdown(text: &str) -> Vec<Piece> {
             continue;
         }
         let starts = bare.starts_with(['#', '-', '*', '+', '>', '|'])
-            || bare.split_once(['.', ')']).is_some_and(|(n, _)| !n.is_empty() && n.bytes().all(|b| b.is_ascii_digit()));
+            || bare
+                .split_once(['.', ')'])
+                .is_some_and(|(n, _)| !n.is_empty() && n.bytes().all(|b| b.is_ascii_digit()));
         if starts {
             out.iter_mut().last().into_iter().for_each(|p| p.ends = true);
         }
@@ -116,7 +118,9 @@ fn cue_time(text: &str) -> Option<u64> {
     let ms: u64 = ms.get(..3.min(ms.len()))?.parse().ok()?;
     let parts: Option<Vec<u64>> = clock.split(':').map(|p| p.trim().parse().ok()).collect();
     match parts?.as_slice() {
-        [h, m, s] if *m < 60 && *s < 60 => Some(h.checked_mul(3_600_000)?.checked_add(m * 60_000 + s * 1000 + ms)?),
+        [h, m, s] if *m < 60 && *s < 60 => {
+            Some(h.checked_mul(3_600_000)?.checked_add(m * 60_000 + s * 1000 + ms)?)
+        }
         [m, s] if *s < 60 => Some(m.checked_mul(60_000)?.checked_add(s * 1000 + ms)?),
         _ => None,
     }
@@ -166,7 +170,9 @@ fn untagged(line: &str) -> String {
         match (until, c) {
             (Some(end), c) if c == end => until = None,
             (Some(_), _) => {}
-            (None, '<') if line[i + 1..].starts_with(|c: char| c.is_alphabetic() || c == '/') => until = Some('>'),
+            (None, '<') if line[i + 1..].starts_with(|c: char| c.is_alphabetic() || c == '/') => {
+                until = Some('>')
+            }
             (None, '{') if line[i + 1..].starts_with('\\') => until = Some('}'),
             (None, c) => out.push(c),
         }
@@ -197,7 +203,8 @@ mod tests {
     }
     #[test]
     fn markdown_loses_its_marks() {
-        let said = pieces("# Title\n\n- **911** [Wh](http://x.example)\n- two", Format::Markdown, &mut Vec::new());
+        let said =
+            pieces("# Title\n\n- **911** [Wh](http://x.example)\n- two", Format::Markdown, &mut Vec::new());
         assert_eq!(said[1], Piece { line: 3, text: "911 Wh".into(), ends: true });
     }
 }

@@ -48,7 +48,11 @@ pub struct Scene {
     pub asks: bool,
 }
 
-const JOINS: &[&str] = &["but", "while", "whereas", "although", "though", "because", "so", "then", "and", "which"];
+/// How many words away another clause's topic may be.
+const REACH: usize = 14;
+
+const JOINS: &[&str] =
+    &["but", "while", "whereas", "although", "though", "because", "so", "then", "and", "which"];
 
 impl Scene {
     /// Reads a sentence.
@@ -70,13 +74,15 @@ impl Scene {
 
     fn clauses(&self) -> Vec<usize> {
         let inside = |i: usize| {
-            self.amounts.iter().any(|a| i > a.from && i < a.to) || self.mentions.iter().any(|m| i > m.at && i < m.to)
+            self.amounts.iter().any(|a| i > a.from && i < a.to)
+                || self.mentions.iter().any(|m| i > m.at && i < m.to)
         };
         let mut now = 0;
         (0..self.tokens.len())
             .map(|i| {
                 let t = &self.tokens[i];
-                let parted = matches!(t.after, Some(',' | ';' | ':' | '—' | '(' | ')')) || JOINS.contains(&t.text.as_str());
+                let parted = matches!(t.after, Some(',' | ';' | ':' | '—' | '(' | ')'))
+                    || JOINS.contains(&t.text.as_str());
                 if i > 0 && parted && !inside(i) {
                     now += 1;
                 }
@@ -106,7 +112,10 @@ impl Scene {
     pub fn text(&self, from: usize, to: usize) -> String {
         let mut out = String::new();
         for (i, t) in self.tokens.iter().enumerate().take(to).skip(from) {
-            if i > from && !(t.glued && !t.raw.starts_with(char::is_alphabetic)) && self.tokens[i - 1].raw != "$" {
+            if i > from
+                && (!t.glued || t.raw.starts_with(char::is_alphabetic))
+                && self.tokens[i - 1].raw != "$"
+            {
                 out.push(if t.glued && t.raw.starts_with(char::is_alphabetic) && i > 0 { '-' } else { ' ' });
             }
             out.push_str(&t.raw);
@@ -138,7 +147,7 @@ impl Scene {
             .cues
             .iter()
             .filter_map(|c| match c.sense {
-                Sense::Topic(keys, firm) if fits(keys) => {
+                Sense::Topic(keys, firm) if fits(keys) && (near(&c) || Scene::gap(c, a) <= REACH) => {
                     Some((!near(&c), Topic { keys, firm, gap: Scene::gap(c, a) }))
                 }
                 _ => None,
@@ -157,9 +166,12 @@ impl Scene {
     pub fn mode(&self, a: &Amount) -> Mode {
         let near = self.near(a);
         let of = |c: &&Cue| matches!(c.sense, Sense::Claim | Sense::Measured);
-        let own = self.cues.iter().filter(of).filter(&near).min_by_key(|c| (Scene::gap(c, a), c.at));
+        // A word behind the number counts when it stands close: "1,010 watt-hours, they say".
+        let gap = |c: &Cue| Scene::gap(c, a) + if c.at >= a.to { 2 } else { 0 };
+        let own = self.cues.iter().filter(of).filter(&near).min_by_key(|c| (gap(c), c.at));
         let other = || {
-            let own_topic = self.cues.iter().filter(&near).any(|c| matches!(c.sense, Sense::Topic(_, Firm::Strong)));
+            let own_topic =
+                self.cues.iter().filter(&near).any(|c| matches!(c.sense, Sense::Topic(_, Firm::Strong)));
             let before = self.cues.iter().filter(of).filter(|c| c.to <= a.from);
             let claim = before.max_by_key(|c| c.to).filter(|c| c.sense == Sense::Claim);
             claim.filter(|c| !own_topic && self.clause[c.at] + 1 == self.clause[a.at])
@@ -183,7 +195,8 @@ impl Scene {
         };
         let mut all = pick(self.cues.iter().filter(|c| !near(c)).collect());
         all.extend(pick(self.cues.iter().filter(near).collect()));
-        for other in self.amounts.iter().filter(|o| o.what == What::Dim(Dim::Ratio) && self.is_load_share(o)) {
+        for other in self.amounts.iter().filter(|o| o.what == What::Dim(Dim::Ratio) && self.is_load_share(o))
+        {
             all.insert("load".into(), format!("{:.0} %", other.x * 100.0));
         }
         all
@@ -192,8 +205,10 @@ impl Scene {
     /// "50 percent load", "at 80 percent of rated power".
     pub fn is_load_share(&self, a: &Amount) -> bool {
         let next = self.word(a.to);
-        let of = next == "of" && (a.to..a.to + 5).any(|i| matches!(self.word(i), "power" | "load" | "output"));
-        matches!(next, "load" | "power" | "output") || of
+        let of =
+            next == "of" && (a.to..a.to + 5).any(|i| matches!(self.word(i), "power" | "load" | "output"));
+        let before = a.from.checked_sub(1).map_or("", |i| self.word(i));
+        matches!(next, "load" | "power" | "output") || before == "load" || of
     }
 
     /// It was so once, as this clause says.
@@ -227,7 +242,9 @@ fn joined(tokens: &[Token], mentions: Vec<Mention>) -> Vec<Mention> {
     let mut out: Vec<Mention> = Vec::new();
     for m in mentions {
         let link = |from: usize, to: usize| {
-            from < to && to - from <= 2 && tokens[from..to].iter().all(|t| matches!(t.text.as_str(), "and" | "or" | "the" | "both"))
+            from < to
+                && to - from <= 2
+                && tokens[from..to].iter().all(|t| matches!(t.text.as_str(), "and" | "or" | "the" | "both"))
         };
         match out.last_mut() {
             Some(last) if link(last.to, m.at) && matches!(tokens[last.to].text.as_str(), "and" | "or") => {

@@ -40,15 +40,18 @@ pub struct Sentence {
 const LONGEST: usize = 80;
 
 /// Words after which a full stop ends no sentence.
-const SHORT: &[&str] = &["approx", "vs", "no", "mr", "mrs", "dr", "e.g", "i.e", "etc", "ca", "max", "min", "st"];
+const SHORT: &[&str] =
+    &["approx", "vs", "no", "mr", "mrs", "dr", "e.g", "i.e", "etc", "ca", "max", "min", "st"];
 
 /// Cuts pieces into sentences.
 pub fn sentences(pieces: &[Piece]) -> Vec<Sentence> {
     let mut out = Vec::new();
     let mut now = Sentence::default();
+    // Subtitles made by a machine have no stops: there each piece is a clause of its own.
+    let stops = pieces.iter().filter(|p| p.text.contains(['.', '!', '?'])).count();
+    let after = (pieces.len() > 6 && stops * 6 < pieces.len()).then_some(',');
     for piece in pieces {
-        let mut scan = Scan { chars: piece.text.chars().collect(), at: 0, line: piece.line, after: None };
-        // A line break inside a sentence is a space; a short line that starts anew is one of its own.
+        let mut scan = Scan { chars: piece.text.chars().collect(), at: 0, line: piece.line, after };
         while let Some(step) = scan.next() {
             match step {
                 Step::Word(token) => now.tokens.push(token),
@@ -131,8 +134,8 @@ impl Scan {
             self.at += 1;
             match c {
                 '.' | '!' | '?' | '…' if self.ends(c) => return Some(Step::Stop(c)),
-                '%' | '$' | '€' | '£' | '¢' | '°' | '½' | '¼' | '¾' | '/' | '±' | '~' | '≈' | '<' | '>' | '≤' | '≥'
-                | '@' => {
+                '%' | '$' | '€' | '£' | '¢' | '°' | '½' | '¼' | '¾' | '/' | '±' | '~' | '≈' | '<' | '>'
+                | '≤' | '≥' | '@' => {
                     return Some(self.word(c.to_string(), glued));
                 }
                 '-' | '\u{2010}' | '\u{2011}' | '–' | '—' | '−' => {
@@ -168,14 +171,18 @@ impl Scan {
         // "a.m." is one word, its last point too.
         let dotted = c == '.' && self.at > 0 && {
             let single = self.at < 2 || !self.chars[self.at - 2].is_alphabetic();
-            single && self.chars[self.at - 1].is_alphabetic() && (next_letter || self.at >= 2 && self.chars[self.at - 2] == '.')
+            single
+                && self.chars[self.at - 1].is_alphabetic()
+                && (next_letter || self.at >= 2 && self.chars[self.at - 2] == '.')
         };
         c.is_alphabetic() || (matches!(c, '\'' | '\u{2019}') && next_letter) || dotted
     }
     /// A point ends a sentence when a space and something else than a small letter follow.
     fn ends(&self, mark: char) -> bool {
         let rest = &self.chars[self.at..];
-        let space = rest.first().is_none_or(|c| c.is_whitespace() || matches!(c, '"' | '\'' | ')' | '\u{201d}' | '*'));
+        let space = rest
+            .first()
+            .is_none_or(|c| c.is_whitespace() || matches!(c, '"' | '\'' | ')' | '\u{201d}' | '*'));
         let next = rest.iter().find(|c| c.is_alphanumeric());
         space && (matches!(mark, '!' | '?') || next.is_none_or(|c| !c.is_lowercase()))
     }
@@ -190,7 +197,10 @@ mod tests {
     }
     #[test]
     fn words_numbers_and_sentences() {
-        assert_eq!(cut("It gave 1,010.5 Wh. Then 9.4ms!"), [vec!["it", "gave", "1,010.5", "wh"], vec!["then", "9.4", "ms"]]);
+        assert_eq!(
+            cut("It gave 1,010.5 Wh. Then 9.4ms!"),
+            [vec!["it", "gave", "1,010.5", "wh"], vec!["then", "9.4", "ms"]]
+        );
         assert_eq!(cut("at 6:48 a.m. it ran"), [["at", "6:48", "a.m.", "it", "ran"]]);
         assert_eq!(cut("$699, 2h10"), [["$", "699", "2", "h", "10"]]);
         assert_eq!(cut("575-watt watt-hours"), [["575", "watt", "watt", "hours"]]);

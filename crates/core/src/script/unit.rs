@@ -51,7 +51,8 @@ pub fn unit_at(tokens: &[Token], i: usize) -> Option<(What, f64, usize)> {
         return Some(match hour {
             // "watt-hours" and "watt hours"; "watts hours" is said so too.
             true => (What::Dim(Dim::Energy), factor, i + 2),
-            false => rate(tokens, i + 1).map_or((What::Dim(Dim::Power), factor, i + 1), |end| (What::PowerPerTime, factor, end)),
+            false => rate(tokens, i + 1)
+                .map_or((What::Dim(Dim::Power), factor, i + 1), |end| (What::PowerPerTime, factor, end)),
         });
     }
     let amp = match w {
@@ -61,7 +62,11 @@ pub fn unit_at(tokens: &[Token], i: usize) -> Option<(What, f64, usize)> {
         _ => None,
     };
     if let Some(factor) = amp {
-        return Some(if hour { (What::Dim(Dim::Charge), factor, i + 2) } else { (What::Dim(Dim::Current), factor, i + 1) });
+        return Some(if hour {
+            (What::Dim(Dim::Charge), factor, i + 2)
+        } else {
+            (What::Dim(Dim::Current), factor, i + 1)
+        });
     }
     let of = |dim, factor| Some((What::Dim(dim), factor, i + 1));
     match w {
@@ -83,7 +88,9 @@ pub fn unit_at(tokens: &[Token], i: usize) -> Option<(What, f64, usize)> {
         // The international pound, 1959: 0.45359237 kg.
         "lb" | "lbs" | "pound" | "pounds" => of(Dim::Mass, 0.453_592_37),
         "oz" | "ounce" | "ounces" => of(Dim::Mass, 0.453_592_37 / 16.0),
-        "decibel" | "decibels" | "db" | "dba" => Some((What::Dim(Dim::Level), 1.0, i + 1 + usize::from(next == "a"))),
+        "decibel" | "decibels" | "db" | "dba" => {
+            Some((What::Dim(Dim::Level), 1.0, i + 1 + usize::from(next == "a")))
+        }
         "hertz" | "hz" => of(Dim::Frequency, 1.0),
         "%" | "percent" | "pct" => of(Dim::Ratio, 0.01),
         "per" if next == "cent" => Some((What::Dim(Dim::Ratio), 0.01, i + 2)),

@@ -25,7 +25,15 @@ fn price(amount: f64, on: &str, kind: &str) -> Price {
 }
 
 fn model(id: &str, name: &str, claims: Vec<Claim>, prices: Vec<Price>) -> Model {
-    Model { id: id.into(), name: name.into(), mains_v: 120.0, mains_hz: 60.0, claims, prices, ..Model::default() }
+    Model {
+        id: id.into(),
+        name: name.into(),
+        mains_v: 120.0,
+        mains_hz: 60.0,
+        claims,
+        prices,
+        ..Model::default()
+    }
 }
 
 fn specimen(model: &str, firmware: &[&str]) -> Specimen {
@@ -43,7 +51,10 @@ fn specimen(model: &str, firmware: &[&str]) -> Specimen {
 /// A test with its entries; a third part names the instrument.
 fn test(id: &str, kind: &str, model: &str, firmware: &str, entries: &[(&str, &str, &str)]) -> Test {
     let entry = |(k, text, instrument): &(&str, &str, &str)| {
-        ((*k).to_string(), Entry { text: (*text).into(), instrument: (*instrument).into(), ..Entry::default() })
+        (
+            (*k).to_string(),
+            Entry { text: (*text).into(), instrument: (*instrument).into(), ..Entry::default() },
+        )
     };
     Test {
         id: id.into(),
@@ -169,10 +180,16 @@ fn hob(n: &mut Notebook) {
         claim("switchover", "20 ms"),
         claim("mass", "13.9 kg"),
     ];
-    n.models.push(model("hob-1080", "Drabbleford Hob 1080", claims, vec![price(749.0, "2026-06-10", "list")]));
+    n.models.push(model(
+        "hob-1080",
+        "Drabbleford Hob 1080",
+        claims,
+        vec![price(749.0, "2026-06-10", "list")],
+    ));
     n.specimens.push(specimen("hob-1080", &["1.3"]));
     let m = "hob-1080";
-    let times = "9.9 10.8 11.4 11.9 12.3 12.6 12.9 13.2 13.4 13.5 13.7 13.9 14.1 14.4 14.8 15.1 15.6 16.2 17.0 18.3";
+    let times =
+        "9.9 10.8 11.4 11.9 12.3 12.6 12.9 13.2 13.4 13.5 13.7 13.9 14.1 14.4 14.8 15.1 15.6 16.2 17.0 18.3";
     n.tests.extend([
         // 916 + 0.5 · 1.047 = 916.5 Wh at 875 W (50 % of 1750 W): 5.7 Wh above the Fell, within the run-to-run 9 Wh.
         energy("h1", m, "1.3", "9:00:00", "10:02:49", "0.916 kWh"),
@@ -204,7 +221,13 @@ fn lantern(n: &mut Notebook) {
         energy("l7", m, "1.2.0", "12:00:00", "14:57:56", "1.075 kWh"),
         charge("l6", m, "1.2.0", "as delivered", "19:17", "20:20", "1.331 kWh"),
         mass("l8", m, "1.2.0", "16.90 kg"),
-        test("l9", "switchover", m, "1.2.0", &[("load", "small", ""), ("trials", "20", ""), ("failed", "18", "")]),
+        test(
+            "l9",
+            "switchover",
+            m,
+            "1.2.0",
+            &[("load", "small", ""), ("trials", "20", ""), ("failed", "18", "")],
+        ),
     ]);
 }
 
@@ -216,10 +239,16 @@ fn cairn(n: &mut Notebook) {
         claim("switchover", "20 ms"),
         claim("mass", "7.6 kg"),
     ];
-    n.models.push(model("cairn-530", "Gorsefell Cairn 530", claims, vec![price(389.0, "2026-06-11", "list")]));
+    n.models.push(model(
+        "cairn-530",
+        "Gorsefell Cairn 530",
+        claims,
+        vec![price(389.0, "2026-06-11", "list")],
+    ));
     n.specimens.push(specimen("cairn-530", &["2.4"]));
     let m = "cairn-530";
-    let times = "11.2 12.4 13.0 13.6 14.0 14.3 14.6 14.8 15.0 15.1 15.2 15.4 15.6 15.9 16.3 16.7 17.2 17.8 18.1 18.7";
+    let times =
+        "11.2 12.4 13.0 13.6 14.0 14.3 14.6 14.8 15.0 15.1 15.2 15.4 15.6 15.9 16.3 16.7 17.2 17.8 18.1 18.7";
     n.tests.extend([
         // 483.5 + 0.5 · 1.76 = 484.4 Wh at 275 W (50 % of 550 W): 91.4 % of 530 Wh.
         energy("c1", m, "2.4", "7:00:00", "8:45:38", "0.4835 kWh"),
