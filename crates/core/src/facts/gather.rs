@@ -45,10 +45,12 @@ impl Fact {
         self.condition = condition.clone();
         self
     }
-    fn in_unit(mut self, unit: &'static crate::quantity::Unit) -> Fact {
-        self.rounded = shown(&self.value, unit, Style::POINT).line();
-        self.spoken = spoken(&self.value, unit);
+    fn in_unit(mut self, unit: &'static crate::quantity::Unit, with: With) -> Fact {
         self.unit = unit.symbol.into();
+        if with == With::Words {
+            self.rounded = shown(&self.value, unit, Style::POINT).line();
+            self.spoken = spoken(&self.value, unit);
+        }
         self
     }
     fn sealed(mut self) -> Fact {
@@ -58,13 +60,22 @@ impl Fact {
     }
 }
 
+/// Rounded and spoken forms cost an interval each; who only looks numbers up goes without.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum With {
+    /// Rounded form, spoken form and a wording that holds them.
+    Words,
+    /// The numbers alone.
+    Numbers,
+}
+
 /// Facts of one model that hold, given what they replaced.
-pub fn current(report: &Report, model: &ModelReport, old: &[Fact]) -> Vec<Fact> {
-    let mut all = measured(report, model);
-    all.extend(share(report, model, &all));
-    all.extend(model.claims.iter().flat_map(|c| claimed(report, model, c)));
+pub fn current(report: &Report, model: &ModelReport, old: &[Fact], with: With) -> Vec<Fact> {
+    let mut all = measured(report, model, with);
+    all.extend(share(report, model, &all, with));
+    all.extend(model.claims.iter().flat_map(|c| claimed(report, model, c, with)));
     all.extend(prices(report, model));
-    all.extend(runtimes(report, model));
+    all.extend(runtimes(report, model, with));
     all.extend(ranks(report, model));
     for f in &mut all {
         let replaced = old.iter().filter(|o| o.key == f.key && o.condition == f.condition);
@@ -73,7 +84,7 @@ pub fn current(report: &Report, model: &ModelReport, old: &[Fact]) -> Vec<Fact> 
     all.into_iter().map(Fact::sealed).collect()
 }
 
-fn measured(report: &Report, model: &ModelReport) -> Vec<Fact> {
+fn measured(report: &Report, model: &ModelReport, with: With) -> Vec<Fact> {
     let mut all: Vec<Fact> = Vec::new();
     for row in model.rows.iter().filter(|r| !r.superseded) {
         let same = |f: &&mut Fact| f.key == row.result.key && f.condition == row.condition;
@@ -85,7 +96,7 @@ fn measured(report: &Report, model: &ModelReport) -> Vec<Fact> {
         let mut f = fact(report, model, row.result.key, Sort::Measured, value).under(&row.condition);
         f.title = titled(row.result, &row.condition);
         f.trail = row.tests.clone();
-        let mut f = f.in_unit(row.result.shown_in());
+        let mut f = f.in_unit(row.result.shown_in(), with);
         f.wording = format!("{}: {} measured ({}).", model.name, f.rounded, lower(&f.title));
         f.do_not_say = ties(report, model, row.result.key, &row.condition);
         all.push(f);
@@ -108,7 +119,7 @@ fn lower(title: &str) -> String {
 }
 
 /// Usable energy as a share of the stated stored energy.
-fn share(report: &Report, model: &ModelReport, measured: &[Fact]) -> Vec<Fact> {
+fn share(report: &Report, model: &ModelReport, measured: &[Fact], with: With) -> Vec<Fact> {
     let stated = model.claims.iter().find(|c| c.claim.key == "stored-energy").and_then(|c| c.limit);
     let Some(stated) = stated.filter(|s| *s > 0.0) else { return Vec::new() };
     let rows = measured.iter().filter(|f| f.key == "usable-energy");
@@ -118,7 +129,7 @@ fn share(report: &Report, model: &ModelReport, measured: &[Fact]) -> Vec<Fact> {
         let mut f = fact(report, model, "usable-share", Sort::Measured, value).under(&e.condition);
         f.title = e.title.replacen("Usable energy", "Usable share of the stated energy", 1);
         f.trail = e.trail.clone();
-        let mut f = f.in_unit(usual(Dim::Ratio));
+        let mut f = f.in_unit(usual(Dim::Ratio), with);
         f.wording =
             format!("{}: {} of the stated {stated:.0} Wh came out of the outlet.", model.name, f.rounded);
         f.do_not_say = vec!["that the stored energy falls short: outlet energy does not judge it".into()];
@@ -127,7 +138,7 @@ fn share(report: &Report, model: &ModelReport, measured: &[Fact]) -> Vec<Fact> {
     .collect()
 }
 
-fn claimed(report: &Report, model: &ModelReport, row: &ClaimRow) -> Vec<Fact> {
+fn claimed(report: &Report, model: &ModelReport, row: &ClaimRow, with: With) -> Vec<Fact> {
     let (Some(result), Some(limit)) = (row.result, row.limit) else { return Vec::new() };
     let key = row.claim.key.as_str();
     let at = |mut f: Fact, part: &str| {
@@ -142,7 +153,7 @@ fn claimed(report: &Report, model: &ModelReport, row: &ClaimRow) -> Vec<Fact> {
         f
     };
     let claim = fact(report, model, key, Sort::Claimed, Value::exact(result.dim, limit));
-    let mut claim = at(claim, "").in_unit(result.shown_in());
+    let mut claim = at(claim, "").in_unit(result.shown_in(), with);
     claim.spoken = claim.spoken.trim_start_matches("about ").to_string();
     let verdict = row.verdict.words();
     claim.wording = format!("The maker of {} states {}: {verdict}.", model.name, row.claim.text);
@@ -230,11 +241,11 @@ fn laws(model: &ModelReport) -> impl Iterator<Item = &Drain> {
 }
 
 /// The runtime of a model at a steady load by its first law that answers; `None` where it is refused.
-pub fn runtime(report: &Report, model: &ModelReport, watts: f64) -> Option<Fact> {
-    laws(model).find_map(|d| runtime_by(report, model, d, watts))
+pub fn runtime(report: &Report, model: &ModelReport, watts: f64, with: With) -> Option<Fact> {
+    laws(model).find_map(|d| runtime_by(report, model, d, watts, with))
 }
 
-fn runtime_by(report: &Report, model: &ModelReport, law: &Drain, watts: f64) -> Option<Fact> {
+fn runtime_by(report: &Report, model: &ModelReport, law: &Drain, watts: f64, with: With) -> Option<Fact> {
     let (hours, _) = law.answer(Load::steady(watts))?.ok()?;
     let condition = Condition::from([("load".to_string(), format!("{watts:.0} W"))]);
     let mut f = fact(report, model, "runtime", Sort::Runtime, hours).under(&condition);
@@ -243,7 +254,7 @@ fn runtime_by(report: &Report, model: &ModelReport, law: &Drain, watts: f64) -> 
         w => format!("Runtime at {w:.0} W"),
     };
     f.trail = law.rows.iter().map(|r| r.test.clone()).collect();
-    let mut f = f.in_unit(Dim::Time.kept_in());
+    let mut f = f.in_unit(Dim::Time.kept_in(), with);
     f.wording = format!("{}: {} ({}), from the runtime curve.", model.name, f.rounded, lower(&f.title));
     let off = report.notebook.model(&model.id).map(|m| &m.switch_off);
     if let Some(off) = off.filter(|o| o.on_by_default && watts < o.below_w) {
@@ -252,8 +263,8 @@ fn runtime_by(report: &Report, model: &ModelReport, law: &Drain, watts: f64) -> 
     Some(f)
 }
 
-fn runtimes(report: &Report, model: &ModelReport) -> Vec<Fact> {
-    USUAL_LOADS_W.iter().filter_map(|w| runtime(report, model, *w)).collect()
+fn runtimes(report: &Report, model: &ModelReport, with: With) -> Vec<Fact> {
+    USUAL_LOADS_W.iter().filter_map(|w| runtime(report, model, *w, with)).collect()
 }
 
 fn ranks(report: &Report, model: &ModelReport) -> Vec<Fact> {
@@ -284,7 +295,7 @@ fn ranks(report: &Report, model: &ModelReport) -> Vec<Fact> {
 }
 
 /// What once held for one model.
-pub fn former(report: &Report, model: &ModelReport) -> Vec<Fact> {
+pub fn former(report: &Report, model: &ModelReport, with: With) -> Vec<Fact> {
     let mut all = Vec::new();
     for row in model.rows.iter().filter(|r| r.superseded) {
         let mut f =
@@ -293,10 +304,10 @@ pub fn former(report: &Report, model: &ModelReport) -> Vec<Fact> {
         f.trail = row.tests.clone();
         f.id.push_str(&format!("/firmware-{}", slug(&row.firmware)));
         f.former = format!("measured on firmware {}, since replaced", row.firmware);
-        all.push(f.in_unit(row.result.shown_in()));
+        all.push(f.in_unit(row.result.shown_in(), with));
     }
     for law in model.drains.iter().filter(|d| d.superseded) {
-        for mut f in USUAL_LOADS_W.iter().filter_map(|w| runtime_by(report, model, law, *w)) {
+        for mut f in USUAL_LOADS_W.iter().filter_map(|w| runtime_by(report, model, law, *w, with)) {
             f.former = format!("from firmware {}, since replaced", law.firmware);
             all.push(f);
         }
@@ -317,12 +328,12 @@ pub fn former(report: &Report, model: &ModelReport) -> Vec<Fact> {
             }
         }
     }
-    all.extend(report.notebook.changes.iter().flat_map(|c| corrected(report, model, c)));
+    all.extend(report.notebook.changes.iter().flat_map(|c| corrected(report, model, c, with)));
     all.into_iter().map(Fact::sealed).collect()
 }
 
 /// The results a test gave before one of its entries was corrected; the figure of a claim or price before.
-fn corrected(report: &Report, model: &ModelReport, change: &Change) -> Vec<Fact> {
+fn corrected(report: &Report, model: &ModelReport, change: &Change, with: With) -> Vec<Fact> {
     let notebook = &report.notebook;
     let day = change.at.get(..10).unwrap_or(&change.at);
     let why = format!("corrected on {day}");
@@ -359,7 +370,7 @@ fn corrected(report: &Report, model: &ModelReport, change: &Change) -> Vec<Fact>
         f.trail = vec![test.id.clone()];
         f.id.push_str(&format!("/before-{}", slug(day)));
         f.former = why.clone();
-        f.in_unit(found.result.shown_in())
+        f.in_unit(found.result.shown_in(), with)
     };
     let now = |f: &Fact| model.value(&f.key, &f.condition).is_some_and(|v| (v.x - f.value.x).abs() < 1e-9);
     outcome.results.into_iter().map(of).filter(|f| !now(f)).collect()

@@ -7,12 +7,13 @@ mod gather;
 mod sheet;
 mod words;
 
-pub use gather::{USUAL_LOADS_W, runtime};
+pub use gather::USUAL_LOADS_W;
+use gather::With;
 pub use sheet::{csv, markdown};
 pub use words::{slug, spoken};
 
 use crate::notebook::Condition;
-use crate::report::Report;
+use crate::report::{ModelReport, Report};
 use crate::uncertain::Value;
 
 /// What sort of number a fact is.
@@ -100,13 +101,27 @@ pub struct Facts {
 
 /// Every fact of a report, and what it replaced.
 pub fn all(report: &Report) -> Facts {
+    gathered(report, With::Words)
+}
+
+/// The same without rounded and spoken forms, for looking numbers up.
+pub(crate) fn numbers(report: &Report) -> Facts {
+    gathered(report, With::Numbers)
+}
+
+fn gathered(report: &Report, with: With) -> Facts {
     let mut all = Facts::default();
     for model in &report.models {
-        let former = gather::former(report, model);
-        all.current.extend(gather::current(report, model, &former));
+        let former = gather::former(report, model, with);
+        all.current.extend(gather::current(report, model, &former, with));
         all.former.extend(former);
     }
     all
+}
+
+/// The runtime of a model at a steady load in W by its first law that answers; `None` where it is refused.
+pub fn runtime(report: &Report, model: &ModelReport, watts: f64) -> Option<Fact> {
+    gather::runtime(report, model, watts, With::Words)
 }
 
 /// Every fact that holds.

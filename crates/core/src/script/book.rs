@@ -6,8 +6,9 @@ use crate::quantity::Unit;
 use crate::report::{ModelReport, Report};
 use crate::shown::{Style, shown, usual};
 use crate::uncertain::Value;
-use std::cell::RefCell;
+use std::cell::{OnceCell, RefCell};
 use std::collections::BTreeMap;
+use std::rc::Rc;
 
 /// Whose word a mark is.
 #[derive(Clone, Debug, PartialEq)]
@@ -43,26 +44,32 @@ pub struct Mark {
     pub condition: Condition,
     /// Whose word.
     pub whose: Whose,
-    /// As printed; empty for a single test, until asked for.
-    text: String,
-    /// The test and the unit it is shown in.
-    test: Option<(String, &'static Unit)>,
+    /// As printed, where it is no plain value: money.
+    printed: String,
+    /// The unit it is shown in.
+    unit: Option<&'static Unit>,
+    /// Half-width of its 95 % interval, once it was asked for.
+    half: Rc<OnceCell<f64>>,
+    /// As printed, once it was asked for.
+    text: Rc<OnceCell<String>>,
 }
 
 impl Mark {
     /// As printed.
     pub fn text(&self) -> String {
-        match &self.test {
-            Some((id, unit)) => format!("{} in test {id}", shown(&self.value, unit, Style::POINT).line()),
-            None => self.text.clone(),
-        }
+        let write = || match self.unit {
+            Some(unit) if self.printed.is_empty() => shown(&self.value, unit, Style::POINT).line(),
+            Some(unit) => format!("{} {}", shown(&self.value, unit, Style::POINT).line(), self.printed),
+            None => self.printed.clone(),
+        };
+        self.text.get_or_init(write).clone()
     }
     /// Is something `off` from the value within this share of the half-width of its 95 % interval?
     pub fn within(&self, off: f64, share: f64) -> bool {
         let u = share * self.value.u();
         // The half-width lies between 1.4 u (arcsine) and, with few degrees of freedom, some u: it is worked out only
         // where that leaves it open.
-        off <= 1.4 * u || (off <= 6.0 * u && off <= share * self.value.half95())
+        off <= 1.4 * u || (off <= 6.0 * u && off <= share * self.half.get_or_init(|| self.value.half95()))
     }
 }
 
@@ -94,8 +101,10 @@ fn mark(model: usize, f: &Fact) -> Mark {
         value: f.value.clone(),
         condition: f.condition.clone(),
         whose,
-        text: f.rounded.clone(),
-        test: None,
+        printed: f.rounded.clone(),
+        unit: Unit::of(&f.unit, f.value.dim).filter(|_| f.sort != Sort::Price),
+        half: Rc::default(),
+        text: Rc::default(),
     }
 }
 
@@ -106,7 +115,7 @@ impl<'a> Book<'a> {
         book.marks.resize_with(report.models.len(), Vec::new);
         book.counts.resize_with(report.models.len(), Vec::new);
         let index = |id: &str| report.models.iter().position(|m| m.id == id);
-        let all = facts::all(report);
+        let all = facts::numbers(report);
         for f in all.current {
             let Some(m) = index(&f.model) else { continue };
             match f.sort {
@@ -140,7 +149,10 @@ impl<'a> Book<'a> {
 
     /// The runtime at a load, worked out when it is asked for.
     pub fn runtime(&self, model: usize, watts: f64) -> Option<Mark> {
-        let work = || Some(mark(model, &facts::runtime(self.report, &self.report.models[model], watts)?));
+        let work = || {
+            let f = facts::runtime(self.report, &self.report.models[model], watts)?;
+            Some(Mark { printed: String::new(), ..mark(model, &f) })
+        };
         self.runtimes.borrow_mut().entry((model, watts.to_bits())).or_insert_with(work).clone()
     }
 
@@ -171,8 +183,10 @@ fn tests(report: &Report, m: usize, model: &ModelReport) -> Vec<Mark> {
                 value: value.clone(),
                 condition: condition.clone(),
                 whose: Whose::Test,
-                text: String::new(),
-                test: Some((test.id.clone(), unit)),
+                printed: format!("in test {}", test.id),
+                unit: Some(unit),
+                half: Rc::default(),
+                text: Rc::default(),
             });
         };
         let kind_keys = |key: &str| {

@@ -8,8 +8,9 @@
 //! - "just over", "nearly": on that side, within 5 %. "over", "under": on that side, within 25 % (limits that less is
 //!   better of, at any distance); further away it is over-rounded. "well over", "well under": on that side.
 //! - A range holds v, or holds one record at each end.
-use super::amount::{Amount, Hedge};
+use super::amount::Amount;
 use super::book::{Mark, Whose};
+use super::hedge::Hedge;
 
 /// How a spoken number stands to a record.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]

@@ -10,6 +10,7 @@ mod amount;
 mod book;
 mod clock;
 pub mod compare;
+mod hedge;
 mod judge;
 mod lexicon;
 mod meaning;

@@ -3,7 +3,7 @@
 //! A superlative needs the whole range of ranks at that end of the column; a comparison a difference outside its 95 %
 //! interval, shared influences cancelling; a multiple the ratio within 5 % (10 % with "about", one-sided with "nearly" or
 //! "more than").
-use super::amount::{Hedge, hedge_before};
+use super::hedge::{Hedge, hedge_before};
 use super::judge::Desk;
 use super::lexicon::Sense;
 use super::order::{Standing, key_of, standing, value};

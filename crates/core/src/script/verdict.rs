@@ -1,7 +1,8 @@
 //! The judgement on one amount: the record that fits best, and what to say where none does.
-use super::amount::{Amount, Hedge};
+use super::amount::Amount;
 use super::book::{Mark, Whose};
 use super::compare::{Fit, fit};
+use super::hedge::Hedge;
 use super::judge::Desk;
 use super::lexicon::{Firm, Takes};
 use super::meaning::{Meant, is_station, loads};
@@ -197,6 +198,9 @@ impl Desk<'_> {
 
 /// May this mark be meant?
 fn usable(scene: &Scene, a: &Amount, k: &Mark, sort: Takes, mode: Mode, keys: &[&str]) -> bool {
+    if k.takes != sort || !keys.contains(&k.key.as_str()) {
+        return false;
+    }
     let money = matches!(sort, Takes::Money | Takes::MoneyPerWh);
     let currency = match &a.what {
         What::Money(c) | What::MoneyPerWh(c) => k.currency.is_empty() || k.currency == *c,
@@ -210,7 +214,7 @@ fn usable(scene: &Scene, a: &Amount, k: &Mark, sort: Takes, mode: Mode, keys: &[
         (Whose::Test, _) if k.key == "switchover" => scene.says(&trial),
         _ => true,
     };
-    k.takes == sort && keys.contains(&k.key.as_str()) && currency && whose
+    currency && whose
 }
 
 /// A claim that the bench speaks against, said without "claims".
