@@ -74,7 +74,7 @@ fn rounded(a: &Amount, m: &Mark, share: f64, limits: &[f64]) -> Fit {
     }
     let crosses = limits.iter().any(|l| (v.min(x) < *l && *l <= v.max(x)) && share > 0.005);
     match share {
-        s if s > FAR => Fit::Differs,
+        s if s > FAR || (s > NEAR && matches!(m.whose, Whose::Maker(_))) => Fit::Differs,
         s if s > NEAR || crosses => Fit::OverRounded,
         _ => Fit::Agrees,
     }

@@ -123,7 +123,7 @@ static PHRASES: &[Group] = &[
     ("noise|noisy|loud|loudness|quiet|fan|fans|sound level", Topic(NOISE, Weak)),
     ("solar|solar input|panels|panel|pv", Topic(SOLAR, Strong)),
     (
-        "price|prices|priced|costs|cost|sells for|sell for|goes for|list price|retails|asking|for sale|right now|pay|paid|runs you|sets you back|they want|wants|they ask",
+        "price|prices|priced|costs|cost|sells for|sell for|goes for|list price|retails|asking|for sale|right now|pay|paid|runs you|sets you back|listed at|is listed|list|they want|wants|they ask",
         Topic(PRICE, Weak),
     ),
     ("cycles|cycle life", Topic(CYCLES, Strong)),

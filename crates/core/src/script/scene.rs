@@ -223,7 +223,12 @@ impl Scene {
         let own: Vec<&Mention> = self.mentions.iter().filter(|m| self.clause[m.at] == here).collect();
         let pool: Vec<&Mention> = if own.is_empty() { self.mentions.iter().collect() } else { own };
         let before = pool.iter().rev().find(|m| m.to <= at).copied();
-        before.or_else(|| pool.iter().find(|m| m.at > at).copied())
+        // What something is compared with is not what it is.
+        let beside = |m: &Mention| {
+            let words = ["than", "versus", "vs", "against", "unlike", "like", "compared"];
+            (1..=3).any(|k| m.at.checked_sub(k).is_some_and(|i| i >= at && words.contains(&self.word(i))))
+        };
+        before.or_else(|| pool.iter().find(|m| m.at > at && !beside(m)).copied())
     }
 
     /// The sentence speaks of the station: by name or by "it".

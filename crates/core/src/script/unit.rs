@@ -44,6 +44,7 @@ pub fn unit_at(tokens: &[Token], i: usize) -> Option<(What, f64, usize)> {
     let power = match w {
         "watt" | "watts" | "w" => Some(1.0),
         "kilowatt" | "kilowatts" | "kw" => Some(1e3),
+        "megawatt" | "megawatts" => Some(1e6),
         "milliwatt" | "milliwatts" => Some(1e-3),
         _ => None,
     };
@@ -68,6 +69,13 @@ pub fn unit_at(tokens: &[Token], i: usize) -> Option<(What, f64, usize)> {
             (What::Dim(Dim::Current), factor, i + 1)
         });
     }
+    plain(tokens, i).or_else(|| money(tokens, i))
+}
+
+/// Units of one word.
+fn plain(tokens: &[Token], i: usize) -> Option<(What, f64, usize)> {
+    let raw = tokens.get(i)?.raw.as_str();
+    let (w, next) = (word(tokens, i), word(tokens, i + 1));
     let of = |dim, factor| Some((What::Dim(dim), factor, i + 1));
     match w {
         "wh" | "watthour" | "watthours" => of(Dim::Energy, 1.0),
@@ -97,6 +105,13 @@ pub fn unit_at(tokens: &[Token], i: usize) -> Option<(What, f64, usize)> {
         "cycles" | "cycle" => of(Dim::Count, 1.0),
         "times" => Some((What::Factor, 1.0, i + 1)),
         "x" if tokens[i].glued => Some((What::Factor, 1.0, i + 1)),
+        _ => None,
+    }
+}
+
+/// Money in words.
+fn money(tokens: &[Token], i: usize) -> Option<(What, f64, usize)> {
+    match word(tokens, i) {
         "dollar" | "dollars" | "bucks" | "buck" | "usd" => Some(per(tokens, i + 1, "USD")),
         "euro" | "euros" | "eur" | "€" => Some(per(tokens, i + 1, "EUR")),
         "$" => Some(per(tokens, i + 1, "USD")),

@@ -90,7 +90,11 @@ impl Desk<'_> {
                 self.book.marks[m].iter().filter(|k| usable(scene, a, k, sort, mode, keys)).filter(other);
             for mark in noted.chain(run.as_ref()).filter(|k| under(&k.condition, &conditions, &k.key)) {
                 let how = fit(a, mark, &self.limits(m, &mark.key));
-                let how = if against(scene, a, mark, mode) { Fit::Differs.max(how) } else { how };
+                let how = if against(scene, a, mark, mode) || self.not_every(scene, a, mark) {
+                    Fit::Differs.max(how)
+                } else {
+                    how
+                };
                 // Of two that fit alike, what the bench says stands before a single test or the maker.
                 let bench = mark.whose == Whose::Bench;
                 let off = (mark.x - a.x).abs() + if bench { 0.0 } else { 1e-9 * mark.x.abs() };
@@ -101,6 +105,18 @@ impl Desk<'_> {
             }
         }
         best.map(|((f, ..), m)| (f, m))
+    }
+
+    /// "under 10 ms every time": one trial beyond it is enough.
+    fn not_every(&self, scene: &Scene, a: &Amount, mark: &Mark) -> bool {
+        let every = scene.says_near(a.at, &["every", "all", "always", "each", "never"]);
+        let under = matches!(a.hedge, Hedge::Under | Hedge::JustUnder | Hedge::WellUnder);
+        every
+            && under
+            && mark.key == "switchover"
+            && self.book.marks[mark.model]
+                .iter()
+                .any(|k| k.key == mark.key && k.whose == Whose::Test && k.x > a.x)
     }
 
     pub fn limits(&self, model: usize, key: &str) -> Vec<f64> {
