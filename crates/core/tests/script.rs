@@ -83,6 +83,11 @@ fn held_out_statements_are_judged_rightly() {
 }
 
 #[test]
+fn fresh_statements_are_judged_rightly() {
+    must_do("fresh", include_str!("script/fresh.tsv"), 0.03);
+}
+
+#[test]
 fn whole_scripts_without_a_mistake_raise_no_alarm() {
     for (name, text) in [
         ("review.md", include_str!("script/review.md")),

@@ -167,6 +167,13 @@ impl<'a> Desk<'a> {
         if stray && far && sort == Takes::Energy && !self.thousandfold(a, &models) {
             return None;
         }
+        let nobody = !(scene.of_station() || scene.says(&["we", "i", "you", "my", "our"]));
+        // Money of another order than the price buys something else.
+        let small =
+            sort == Takes::Money && found.as_ref().is_some_and(|(_, m)| a.x < 0.2 * m.x || a.x > 5.0 * m.x);
+        if small || (unknown && nobody) {
+            return None;
+        }
         // "I ran it for three days": nothing says under which load.
         let free = keys.contains(&"runtime") && loads(scene, a, self.book, &models).is_none();
         if free
@@ -222,7 +229,7 @@ impl<'a> Desk<'a> {
         let none = !scene.cues.iter().any(|c| matches!(c.sense, Sense::Topic(_, Firm::Strong)));
         if own.is_empty() && none && scene.tokens.len() <= 8 {
             let before = self.keys.iter().filter(|k| any_takes(k, sort));
-            return before.map(|keys| Topic { keys, firm: Firm::Weak, gap: 50 }).collect();
+            return before.map(|keys| Topic { keys, firm: Firm::Weak, gap: 50, near: false }).collect();
         }
         own
     }

@@ -103,7 +103,7 @@ static PHRASES: &[Group] = &[
         Topic(SWITCH, Strong),
     ),
     (
-        "charge|charges|charged|charging|recharge|recharges|recharged|recharging|plugged into the wall|top up|topped up|refill|fills up|filled up|fill up",
+        "charge|charges|charged|charging|recharge|recharges|recharged|recharging|topped itself up|tops itself up|filled itself up|fills itself up|plugged into the wall|top up|topped up|refill|fills up|filled up|fill up",
         Topic(CHARGE, Strong),
     ),
     ("80 percent|80 %|eighty percent", Topic(&["time-to-80"], Weak)),

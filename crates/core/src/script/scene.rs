@@ -28,6 +28,8 @@ pub struct Topic {
     pub firm: Firm,
     /// Tokens between it and the amount.
     pub gap: usize,
+    /// In the amount's own clause.
+    pub near: bool,
 }
 
 /// A sentence with everything found in it.
@@ -148,7 +150,7 @@ impl Scene {
             .iter()
             .filter_map(|c| match c.sense {
                 Sense::Topic(keys, firm) if fits(keys) && (near(&c) || Scene::gap(c, a) <= REACH) => {
-                    Some((!near(&c), Topic { keys, firm, gap: Scene::gap(c, a) }))
+                    Some((!near(&c), Topic { keys, firm, gap: Scene::gap(c, a), near: near(&c) }))
                 }
                 _ => None,
             })

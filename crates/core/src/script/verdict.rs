@@ -50,7 +50,7 @@ impl Desk<'_> {
             of.filter(|m| fit(&plain, m, &[]) == Fit::Agrees)
                 .min_by(|p, q| (p.x - a.x).abs().total_cmp(&(q.x - a.x).abs()))
         };
-        let strong = first.firm == Firm::Strong && first.gap <= 4;
+        let strong = first.firm == Firm::Strong && first.near && first.gap <= 4;
         // The unit fits a record of its own sort: the topic was misread, not the unit misspoken.
         if fits(sort, &[])
             .is_some_and(|m| !strong || any_takes(first.keys, Takes::Energy) == (m.takes == Takes::Energy))
