@@ -62,7 +62,9 @@ fn measured(tokens: &[Token], i: usize) -> Option<(Number, What, f64, usize)> {
     let one = matches!(word(tokens, i), "a" | "an").then(|| unit_at(tokens, i + 1)).flatten();
     // "a kilowatt-hour costs 15 cents" speaks of none; "about a kilowatt-hour" does.
     let time = one.as_ref().is_some_and(|(what, ..)| *what == What::Dim(Dim::Time));
-    let hedged = time || hedge_before(tokens, i).0 != Hedge::Plain;
+    // "245 watt-hours a day" is a rate.
+    let rate = i > 0 && unit_at(tokens, i - 1).is_some() && tokens.get(i).is_some_and(|t| t.after.is_none());
+    let hedged = (time && !rate) || hedge_before(tokens, i).0 != Hedge::Plain;
     let one = one.filter(|_| hedged).map(|_| Number { x: 1.0, step: 1.0, next: i + 1 });
     let n = number::number(tokens, i).or(one)?;
     // "911 usable watt-hours"

@@ -3,7 +3,7 @@ use super::amount::Amount;
 use super::book::{Book, Mark};
 use super::compare::Fit;
 use super::lexicon::{Firm, Sense, Takes};
-use super::meaning::{Meant, aside, keys_of, load_of, loads};
+use super::meaning::{Meant, aside, keys_of, load_of, loads, per_day};
 use super::scene::{Scene, Topic, any_takes, sort_of};
 use super::unit::What;
 use super::{Judgement, Line, rank, relate};
@@ -121,6 +121,9 @@ impl<'a> Desk<'a> {
     }
 
     fn amount(&self, scene: &Scene, a: &Amount) -> Option<Line> {
+        if let Some(daily) = per_day(scene, a) {
+            return self.amount(scene, &daily);
+        }
         let sort = match &a.what {
             // "it comes to 80 cents": a price of a few cents is one per watt-hour.
             What::Money(_) if a.x < 3.0 => Takes::MoneyPerWh,
@@ -171,7 +174,10 @@ impl<'a> Desk<'a> {
         // Money of another order than the price buys something else.
         let small =
             sort == Takes::Money && found.as_ref().is_some_and(|(_, m)| a.x < 0.2 * m.x || a.x > 5.0 * m.x);
-        if small || (unknown && nobody) {
+        // "The cheapest way to get 1,000 watt-hours": nobody's energy.
+        let strong = topics.iter().any(|t| t.firm == Firm::Strong);
+        let general = sort == Takes::Energy && nobody && !strong && scene.tokens.len() > 9;
+        if small || general || (unknown && nobody) {
             return None;
         }
         // "I ran it for three days": nothing says under which load.

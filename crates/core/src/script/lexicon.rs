@@ -89,6 +89,7 @@ static PHRASES: &[Group] = &[
         "nothing attached|nothing hooked up|nothing running|nothing plugged in|nothing on it|nothing connected|doing nothing|just being on|just sitting|sitting there|sit there|without a load|empty-handed|switched on with nothing|just to be on|just staying on",
         Topic(IDLE, Strong),
     ),
+    ("wasted|wastes|wasting|burns|burned|burning|sips|sipped|loses|lost|drains", Topic(IDLE, Weak)),
     (
         "continuous|continuously|sustained|output|rated output|rated power|kept that up|kept it up|held until|until it was empty|non-stop|nonstop|full power",
         Topic(OUTPUT, Strong),

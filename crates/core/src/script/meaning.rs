@@ -125,7 +125,8 @@ pub fn aside(scene: &Scene, a: &Amount) -> bool {
     let money = matches!(a.what, What::Money(_)) && scene.says_near(a.at, &saved);
     let of_other = next == "of"
         && (a.to..a.to + 4).any(|k| matches!(scene.word(k), "price" | "weight" | "size" | "cost" | "money"));
-    let beside = matches!(next, "below" | "above" | "ahead" | "behind" | "short") || (next == "apart");
+    let beside = matches!(next, "each" | "apiece" | "below" | "above" | "ahead" | "behind" | "short")
+        || (next == "apart");
     class || than.contains(&next) || beside || money || of_other || scene.says_near(a.at, ASIDE)
 }
 
@@ -166,4 +167,16 @@ pub fn loads(scene: &Scene, a: &Amount, book: &Book, models: &[usize]) -> Option
         None if idle => Some(0.0),
         None => share(),
     }
+}
+
+/// "245 watt-hours a day" is a power: the energy over 24 hours.
+pub fn per_day(scene: &Scene, a: &Amount) -> Option<Amount> {
+    let day = matches!(
+        (scene.word(a.to), scene.word(a.to + 1)),
+        ("a" | "per" | "each" | "every" | "/", "day") | ("daily", _)
+    );
+    let power = What::Dim(Dim::Power);
+    let daily =
+        Amount { what: power, x: a.x / 24.0, step: a.step / 24.0, factor: a.factor / 24.0, ..a.clone() };
+    (day && a.what == What::Dim(Dim::Energy)).then_some(daily)
 }
