@@ -86,12 +86,12 @@ static PHRASES: &[Group] = &[
         Topic(IDLE, Strong),
     ),
     (
-        "nothing attached|nothing hooked up|nothing running|nothing plugged in|nothing on it|nothing connected|doing nothing|just being on|just sitting|sitting there|sit there|without a load|empty-handed|switched on with nothing|just to be on|just staying on",
+        "leave the ac on|leave it on|leaving it on|left on|left it on|everything off|nothing attached|nothing hooked up|nothing running|nothing plugged in|nothing on it|nothing connected|doing nothing|just being on|just sitting|sitting there|sit there|without a load|empty-handed|switched on with nothing|just to be on|just staying on",
         Topic(IDLE, Strong),
     ),
     ("wasted|wastes|wasting|burns|burned|burning|sips|sipped|loses|lost|drains", Topic(IDLE, Weak)),
     (
-        "continuous|continuously|sustained|output|rated output|rated power|kept that up|kept it up|held until|until it was empty|non-stop|nonstop|full power",
+        "sustain|sustains|continuous|continuously|sustained|output|rated output|rated power|kept that up|kept it up|held until|until it was empty|non-stop|nonstop|full power",
         Topic(OUTPUT, Strong),
     ),
     ("inverter|power station", Topic(OUTPUT, Weak)),

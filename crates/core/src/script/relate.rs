@@ -3,6 +3,7 @@
 use super::amount::Amount;
 use super::clock::{Spoken, between};
 use super::compare::follows;
+use super::hedge::Hedge;
 use super::judge::Desk;
 use super::lexicon::Sense;
 use super::scene::Scene;
@@ -31,7 +32,9 @@ pub fn elapsed(desk: &mut Desk, scene: &Scene, done: &mut [bool]) {
     let said = &scene.amounts[i];
     let ways = between(a, b);
     let minute = 1.0 / 60.0;
-    let fits = ways.iter().find(|h| follows(said, **h, minute));
+    // "About an hour and a half" may be an hour and 35 minutes; slips of the clock are larger.
+    let about = |h: f64| said.hedge == Hedge::About && (said.x - h).abs() <= 0.07 * h;
+    let fits = ways.iter().find(|h| follows(said, **h, minute) || about(**h));
     let near =
         fits.or_else(|| ways.iter().min_by(|p, q| (*p - said.x).abs().total_cmp(&(*q - said.x).abs())));
     let Some(hours) = near else { return };

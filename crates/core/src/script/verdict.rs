@@ -85,7 +85,13 @@ impl Desk<'_> {
             let run = (keys.contains(&"runtime") && sort == Takes::Time)
                 .then(|| load.and_then(|w| self.book.runtime(m, w)))
                 .flatten();
-            let other = |k: &&Mark| k.key != "runtime" || load.is_none_or(|w| at_load(k, w));
+            let fridge = scene.says(&["fridge", "freezer", "refrigerator"]);
+            // With a load said, only the runtime at that load is meant.
+            let other = |k: &&Mark| match (k.key.as_str(), load) {
+                ("runtime", Some(w)) => at_load(k, w),
+                ("cycling-runtime" | "appliance-runtime", Some(_)) => fridge,
+                _ => true,
+            };
             let noted =
                 self.book.marks[m].iter().filter(|k| usable(scene, a, k, sort, mode, keys)).filter(other);
             for mark in noted.chain(run.as_ref()).filter(|k| under(&k.condition, &conditions, &k.key)) {
