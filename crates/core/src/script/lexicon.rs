@@ -1,5 +1,7 @@
 //! What words speak of: which results, the maker's figure or the bench's, under which condition.
 use super::token::Token;
+use crate::claims;
+use crate::quantity::Dim;
 use std::collections::BTreeMap;
 
 /// How firmly a word speaks of its topic.
@@ -60,7 +62,10 @@ const NOISE: &[&str] = &["noise"];
 const SOLAR: &[&str] = &["solar-input"];
 const PRICE: &[&str] = &["price", "price-per-wh"];
 const CYCLES: &[&str] = &["cycles"];
-const EFFICIENCY: &[&str] = &["efficiency"];
+const EFFICIENCY: &[&str] = &["round-trip", "efficiency"];
+const DC: &[&str] = &["dc-energy", "port-power", "dc-power", "port-current", "dc-current", "port-time"];
+const OFF: &[&str] = &["switch-off-below", "switch-off-after"];
+const CAR: &[&str] = &["car-time", "car-power"];
 const SHARE: &[&str] = &["usable-share"];
 
 type Group = (&'static str, Sense);
@@ -127,6 +132,12 @@ static PHRASES: &[Group] = &[
         "price|prices|priced|costs|cost|sells for|sell for|goes for|list price|retails|asking|for sale|right now|pay|paid|runs you|sets you back|listed at|is listed|list|they want|wants|they ask",
         Topic(PRICE, Weak),
     ),
+    ("usb|usb-c|12 volt|dc output|dc|port|ports|socket", Topic(DC, Weak)),
+    (
+        "switches itself off|switches off below|turns itself off|power saving|eco mode|auto off",
+        Topic(OFF, Strong),
+    ),
+    ("car|car socket|cigarette lighter", Topic(CAR, Weak)),
     ("cycles|cycle life", Topic(CYCLES, Strong)),
     ("efficiency|efficient|round trip|round-trip", Topic(EFFICIENCY, Strong)),
     (
@@ -209,13 +220,21 @@ pub fn takes(key: &str) -> Takes {
         "idle-draw" | "sustained-output" | "starting-power" | "solar-input" | "cycling-mean" => Takes::Power,
         "switchover" | "time-to-80" | "time-to-full" | "runtime" | "cycling-runtime"
         | "appliance-runtime" | "time-held" | "overload-time" => Takes::Time,
-        "usable-share" | "efficiency" | "shown-at-end" | "rides-through" | "starts" => Takes::Ratio,
+        "usable-share" | "efficiency" | "round-trip" | "shown-at-end" | "rides-through" | "starts" => {
+            Takes::Ratio
+        }
         "mass" => Takes::Mass,
         "noise" => Takes::Level,
         "price" => Takes::Money,
         "price-per-wh" => Takes::MoneyPerWh,
         "cycles" => Takes::Count,
-        _ => Takes::Other,
+        _ => claims::spec_of(key).map_or(Takes::Other, |spec| match spec.dim {
+            Dim::Energy => Takes::Energy,
+            Dim::Power => Takes::Power,
+            Dim::Time => Takes::Time,
+            Dim::Ratio => Takes::Ratio,
+            _ => Takes::Other,
+        }),
     }
 }
 

@@ -61,7 +61,7 @@ pub fn keys_of(
         let fridge = scene.says(&["fridge", "freezer", "refrigerator"]);
         let mut keys: Vec<&'static str> = t.keys.to_vec();
         // "gave", "got" leave open which energy is meant.
-        if sort == Takes::Energy && t.firm == Firm::Weak {
+        if sort == Takes::Energy && t.firm == Firm::Weak && keys.contains(&"usable-energy") {
             keys = vec!["usable-energy", "stored-energy"];
         }
         if keys.contains(&"runtime") && fridge {

@@ -1,6 +1,8 @@
 //! A small invented bench of four models, made of tests as they are written down; the numbers it yields stand beside.
 //!
 //! Meter: ± 1 % of reading, 1 Wh step, own draw 0.5 W that the station feeds. Names are made up.
+use jiff::ToSpan;
+use jiff::civil::Date;
 use std::collections::BTreeMap;
 use std::sync::Arc;
 use trueplate_core::example_bench;
@@ -84,6 +86,7 @@ fn idle(id: &str, model: &str, firmware: &str, on: &str, start: &str, end: &str,
         ("start_state", "full-rested", ""),
         ("on", on, ""),
         ("meter_meanwhile", "no", ""),
+        ("still_on", "yes", ""),
         ("counter_start", "0", "meter"),
         ("start", start, ""),
         ("end", end, ""),
@@ -112,6 +115,7 @@ fn mass(id: &str, model: &str, firmware: &str, read: &str) -> Test {
 
 fn held(id: &str, model: &str, firmware: &str, watts: &str, end: &str, cause: &str) -> Test {
     let entries = [
+        ("start_state", "full-rested", ""),
         ("temperature_state", "cold", ""),
         ("start", "14:00", ""),
         ("power", watts, "meter"),
@@ -217,7 +221,7 @@ fn lantern(n: &mut Notebook) {
         energy("l2", m, "1.0.7", "12:00:00", "14:56:48", "1.068 kWh"),
         idle("l3", m, "1.0.7", "2026-05-03 20:00:00", "2026-05-04 20:00:00", "2026-05-04 20:56:36", "684 Wh"),
         energy("l4", m, "1.2.0", "9:00:00", "10:28:58", "1.075 kWh"),
-        idle("l5", m, "1.2.0", "2026-05-07 20:00:00", "2026-05-08 20:00:00", "2026-05-08 21:08:24", "826 Wh"),
+        idle("l5", m, "1.2.0", "2026-05-03 20:00:00", "2026-05-04 20:00:00", "2026-05-04 21:08:24", "826 Wh"),
         energy("l7", m, "1.2.0", "12:00:00", "14:57:56", "1.075 kWh"),
         charge("l6", m, "1.2.0", "as delivered", "19:17", "20:20", "1.331 kWh"),
         mass("l8", m, "1.2.0", "16.90 kg"),
@@ -274,6 +278,21 @@ fn cairn(n: &mut Notebook) {
     });
 }
 
+/// Gives each test five days of its own from 2026-01-01 on; they are written as if all began on 2026-05-03.
+fn apart(tests: &mut [Test]) {
+    let written: Date = "2026-05-03".parse().expect("a date");
+    for (i, test) in tests.iter_mut().enumerate() {
+        let day = "2026-01-01".parse::<Date>().expect("a date").saturating_add((5 * i as i64).days());
+        test.day = day.to_string();
+        for entry in test.entries.values_mut() {
+            let Some((date, time)) = entry.text.split_once(' ') else { continue };
+            let Ok(date) = date.parse::<Date>() else { continue };
+            let later = date.since(written).expect("days between").get_days();
+            entry.text = format!("{} {time}", day.saturating_add(i64::from(later).days()));
+        }
+    }
+}
+
 /// The report of the bench as of 2026-06-30.
 pub fn bench() -> Report {
     let mut n = example_bench::notebook();
@@ -283,6 +302,7 @@ pub fn bench() -> Report {
     hob(&mut n);
     lantern(&mut n);
     cairn(&mut n);
+    apart(&mut n.tests);
     let all = outcomes(&n);
     report(Arc::new(n), Arc::new(all), "2026-06-30")
 }
