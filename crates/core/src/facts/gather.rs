@@ -3,10 +3,8 @@ use super::words::{said_money, slug, spoken};
 use super::{Fact, Sort, fnv1a};
 use crate::claims::ClaimRow;
 use crate::drain::Drain;
-use crate::examine;
-use crate::kinds;
 use crate::law::Load;
-use crate::notebook::{Change, Condition, Price};
+use crate::notebook::{Condition, Price};
 use crate::quantity::Dim;
 use crate::report::{ModelReport, Report, titled};
 use crate::shown::{Style, decimal, shown, usual};
@@ -15,7 +13,7 @@ use crate::uncertain::Value;
 /// Loads whose runtime buyers ask for, in W; 0 is on with nothing plugged in.
 pub const USUAL_LOADS_W: [f64; 6] = [0.0, 10.0, 60.0, 100.0, 300.0, 500.0];
 
-fn fact(report: &Report, model: &ModelReport, key: &str, sort: Sort, value: Value) -> Fact {
+pub(super) fn fact(report: &Report, model: &ModelReport, key: &str, sort: Sort, value: Value) -> Fact {
     Fact {
         id: format!("{}/{}", slug(&model.id), slug(key)),
         model: model.id.clone(),
@@ -38,14 +36,14 @@ fn fact(report: &Report, model: &ModelReport, key: &str, sort: Sort, value: Valu
 }
 
 impl Fact {
-    fn under(mut self, condition: &Condition) -> Fact {
+    pub(super) fn under(mut self, condition: &Condition) -> Fact {
         for (axis, value) in condition {
             self.id.push_str(&format!("/{}-{}", slug(axis), slug(value)));
         }
         self.condition = condition.clone();
         self
     }
-    fn in_unit(mut self, unit: &'static crate::quantity::Unit, with: With) -> Fact {
+    pub(super) fn in_unit(mut self, unit: &'static crate::quantity::Unit, with: With) -> Fact {
         self.unit = unit.symbol.into();
         if with == With::Words {
             self.rounded = shown(&self.value, unit, Style::POINT).line();
@@ -53,7 +51,7 @@ impl Fact {
         }
         self
     }
-    fn sealed(mut self) -> Fact {
+    pub(super) fn sealed(mut self) -> Fact {
         let text = format!("{}\n{}\n{}", self.id, self.rounded, self.wording);
         self.version = format!("{:016x}", fnv1a(&text));
         self
@@ -148,6 +146,10 @@ fn claimed(report: &Report, model: &ModelReport, row: &ClaimRow, with: With) -> 
         if !part.is_empty() {
             f.id.push_str(&format!("/{part}"));
         }
+        let same = |c: &&ClaimRow| c.claim.key == key && c.claim.condition == row.claim.condition;
+        if model.claims.iter().filter(same).count() > 1 {
+            f.id.push_str(&format!("/{}", slug(&row.claim.text)));
+        }
         f.title = format!("Claimed: {}", lower(&titled(result, &row.claim.condition)));
         f.trail = row.tests.clone();
         f
@@ -156,7 +158,8 @@ fn claimed(report: &Report, model: &ModelReport, row: &ClaimRow, with: With) -> 
     let mut claim = at(claim, "").in_unit(result.shown_in(), with);
     claim.spoken = claim.spoken.trim_start_matches("about ").to_string();
     let verdict = row.verdict.words();
-    claim.wording = format!("The maker of {} states {}: {verdict}.", model.name, row.claim.text);
+    let stated = lower(&titled(result, &row.claim.condition));
+    claim.wording = format!("The maker of {} states {stated}: {}; {verdict}.", model.name, row.claim.text);
     if row.verdict.against() {
         claim.do_not_say.push(format!("{} without \"claimed\": {verdict}", row.claim.text));
     } else if row.measured.is_none() && row.counted.is_none() {
@@ -187,7 +190,7 @@ fn claimed(report: &Report, model: &ModelReport, row: &ClaimRow, with: With) -> 
     all
 }
 
-fn price_fact(report: &Report, model: &ModelReport, price: &Price) -> Fact {
+pub(super) fn price_fact(report: &Report, model: &ModelReport, price: &Price) -> Fact {
     let mut f = fact(report, model, "price", Sort::Price, Value::exact(Dim::Count, price.amount));
     f.id.push_str(&format!("/{}-{}", slug(&price.kind), price.on));
     f.title = format!("Price, {}", price.kind);
@@ -199,7 +202,7 @@ fn price_fact(report: &Report, model: &ModelReport, price: &Price) -> Fact {
 }
 
 /// Every dated price that is not old; and per usable Wh by the price that counts.
-fn prices(report: &Report, model: &ModelReport) -> Vec<Fact> {
+pub(super) fn prices(report: &Report, model: &ModelReport) -> Vec<Fact> {
     let Some(noted) = report.notebook.model(&model.id) else { return Vec::new() };
     let Some(price) = &model.price.price else {
         // No price counts for the comparison; another currency's may still be said.
@@ -245,7 +248,13 @@ pub fn runtime(report: &Report, model: &ModelReport, watts: f64, with: With) -> 
     laws(model).find_map(|d| runtime_by(report, model, d, watts, with))
 }
 
-fn runtime_by(report: &Report, model: &ModelReport, law: &Drain, watts: f64, with: With) -> Option<Fact> {
+pub(super) fn runtime_by(
+    report: &Report,
+    model: &ModelReport,
+    law: &Drain,
+    watts: f64,
+    with: With,
+) -> Option<Fact> {
     let (hours, _) = law.answer(Load::steady(watts))?.ok()?;
     let condition = Condition::from([("load".to_string(), format!("{watts:.0} W"))]);
     let mut f = fact(report, model, "runtime", Sort::Runtime, hours).under(&condition);
@@ -292,105 +301,4 @@ fn ranks(report: &Report, model: &ModelReport) -> Vec<Fact> {
         Some(f)
     };
     model.ranks.iter().filter_map(of).collect()
-}
-
-/// What once held for one model.
-pub fn former(report: &Report, model: &ModelReport, with: With) -> Vec<Fact> {
-    let mut all = Vec::new();
-    for row in model.rows.iter().filter(|r| r.superseded) {
-        let mut f =
-            fact(report, model, row.result.key, Sort::Measured, row.value.clone()).under(&row.condition);
-        f.title = titled(row.result, &row.condition);
-        f.trail = row.tests.clone();
-        f.id.push_str(&format!("/firmware-{}", slug(&row.firmware)));
-        f.former = format!("measured on firmware {}, since replaced", row.firmware);
-        all.push(f.in_unit(row.result.shown_in(), with));
-    }
-    for law in model.drains.iter().filter(|d| d.superseded) {
-        for mut f in USUAL_LOADS_W.iter().filter_map(|w| runtime_by(report, model, law, *w, with)) {
-            f.former = format!("from firmware {}, since replaced", law.firmware);
-            all.push(f);
-        }
-    }
-    if let Some(noted) = report.notebook.model(&model.id) {
-        let now: Vec<String> = prices(report, model).into_iter().map(|f| f.id).collect();
-        for price in &noted.prices {
-            let mut f = price_fact(report, model, price);
-            if price.on.is_empty() {
-                f.former = "noted without a date".into();
-            } else if price.kind != "list" {
-                f.former = format!("the {} price of {}, not the list price", price.kind, price.on);
-            } else {
-                f.former = format!("the {} price of {}", price.kind, price.on);
-            }
-            if !now.contains(&f.id) {
-                all.push(f);
-            }
-        }
-    }
-    all.extend(report.notebook.changes.iter().flat_map(|c| corrected(report, model, c, with)));
-    all.into_iter().map(Fact::sealed).collect()
-}
-
-/// The results a test gave before one of its entries was corrected; the figure of a claim or price before.
-fn corrected(report: &Report, model: &ModelReport, change: &Change, with: With) -> Vec<Fact> {
-    let notebook = &report.notebook;
-    let day = change.at.get(..10).unwrap_or(&change.at);
-    let why = format!("corrected on {day}");
-    if change.record == "model" && change.id == model.id && change.field.starts_with("/prices/") {
-        let amount = change.old.parse::<f64>().ok().filter(|_| change.field.ends_with("/amount"));
-        let price = notebook.model(&model.id).and_then(|m| m.prices.first());
-        return amount
-            .zip(price)
-            .map(|(amount, p)| {
-                let old = Price { amount, ..p.clone() };
-                Fact { former: why, ..price_fact(report, model, &old) }
-            })
-            .into_iter()
-            .collect();
-    }
-    let entry = change.field.strip_prefix("/entries/").and_then(|f| f.strip_suffix("/text"));
-    let test = notebook.test(&change.id).filter(|_| change.record == "test");
-    let (Some(entry), Some(test), Some(text)) = (entry, test, json_text(&change.old)) else {
-        return Vec::new();
-    };
-    let (Some(kind), true) =
-        (kinds::find(&test.kind), notebook.model_of(&test.specimen).is_some_and(|m| m.id == model.id))
-    else {
-        return Vec::new();
-    };
-    let mut before = test.clone();
-    let Some(slot) = before.entries.get_mut(entry) else { return Vec::new() };
-    slot.text = text;
-    let outcome = examine::run(kind, &before, notebook);
-    let of = |found: crate::kind::Found| {
-        let mut f =
-            fact(report, model, found.result.key, Sort::Measured, found.value).under(&found.condition);
-        f.title = titled(found.result, &found.condition);
-        f.trail = vec![test.id.clone()];
-        f.id.push_str(&format!("/before-{}", slug(day)));
-        f.former = why.clone();
-        f.in_unit(found.result.shown_in(), with)
-    };
-    let now = |f: &Fact| model.value(&f.key, &f.condition).is_some_and(|v| (v.x - f.value.x).abs() < 1e-9);
-    outcome.results.into_iter().map(of).filter(|f| !now(f)).collect()
-}
-
-/// The text of a JSON string (RFC 8259 section 7, without \u escapes); `None` for anything else.
-fn json_text(json: &str) -> Option<String> {
-    let inner = json.trim().strip_prefix('"')?.strip_suffix('"')?;
-    let mut out = String::new();
-    let mut chars = inner.chars();
-    while let Some(c) = chars.next() {
-        match c {
-            '\\' => match chars.next()? {
-                'n' => out.push('\n'),
-                't' => out.push('\t'),
-                c @ ('"' | '\\' | '/') => out.push(c),
-                _ => return None,
-            },
-            c => out.push(c),
-        }
-    }
-    Some(out)
 }

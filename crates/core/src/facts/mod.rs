@@ -3,6 +3,7 @@
 //!
 //! Spoken rule: the form said aloud is the shortest rounding of the value that stays inside its 95 % interval
 //! (without a known interval, within 0.5 % of the value), so that saying it never says more than was measured.
+mod former;
 mod gather;
 mod sheet;
 mod words;
@@ -112,7 +113,7 @@ pub(crate) fn numbers(report: &Report) -> Facts {
 fn gathered(report: &Report, with: With) -> Facts {
     let mut all = Facts::default();
     for model in &report.models {
-        let former = gather::former(report, model, with);
+        let former = former::former(report, model, with);
         all.current.extend(gather::current(report, model, &former, with));
         all.former.extend(former);
     }

@@ -164,32 +164,51 @@ impl<'a> Desk<'a> {
                 Some((Fit::Agrees, mark)),
             ));
         }
-        // An energy that nothing near it speaks of, and far from all there is: somebody else's.
-        let far = found.as_ref().is_none_or(|(_, m)| (m.x - a.x).abs() > 0.5 * m.x.abs());
-        let stray = topics.is_empty() || !(scene.of_station() || scene.says(&["we", "i", "you"]));
-        if stray && far && sort == Takes::Energy && !self.thousandfold(a, &models) {
+        let meant = Meant { sort, keys, models, unknown };
+        if self.somebody_elses(scene, a, &meant, &topics, found.as_ref()) {
             return None;
+        }
+        Some(self.verdict(scene, a, &meant, found))
+    }
+
+    /// A number that fits no record and is likely to be of something else than the station.
+    fn somebody_elses(
+        &self,
+        scene: &Scene,
+        a: &Amount,
+        meant: &Meant,
+        topics: &[Topic],
+        found: Option<&(Fit, Mark)>,
+    ) -> bool {
+        let Meant { sort, keys, models, unknown } = meant;
+        if found.is_some_and(|(fit, _)| *fit == Fit::Agrees) && !unknown {
+            return false;
+        }
+        // An energy that nothing near it speaks of, and far from all there is: somebody else's.
+        let far = found.is_none_or(|(_, m)| (m.x - a.x).abs() > 0.5 * m.x.abs());
+        let stray = topics.is_empty() || !(scene.of_station() || scene.says(&["we", "i", "you"]));
+        if stray && far && *sort == Takes::Energy && !self.thousandfold(a, models) {
+            return true;
         }
         let nobody = !(scene.of_station() || scene.says(&["we", "i", "you", "my", "our"]));
         // Money of another order than the price buys something else.
-        let small =
-            sort == Takes::Money && found.as_ref().is_some_and(|(_, m)| a.x < 0.2 * m.x || a.x > 5.0 * m.x);
+        let small = *sort == Takes::Money && found.is_some_and(|(_, m)| a.x < 0.2 * m.x || a.x > 5.0 * m.x);
         // "The cheapest way to get 1,000 watt-hours": nobody's energy.
         let strong = topics.iter().any(|t| t.firm == Firm::Strong);
-        let general = sort == Takes::Energy && nobody && !strong && scene.tokens.len() > 9;
-        if small || general || (unknown && nobody) {
-            return None;
+        let general = *sort == Takes::Energy && nobody && !strong && scene.tokens.len() > 9;
+        if small || general || (*unknown && nobody) {
+            return true;
         }
         // "I ran it for three days": nothing says under which load.
-        let free = keys.contains(&"runtime") && loads(scene, a, self.book, &models).is_none();
+        let free = keys.contains(&"runtime") && loads(scene, a, self.book, models).is_none();
         if free
-            && sort == Takes::Time
+            && *sort == Takes::Time
             && scene.says(&["i", "we"])
             && !scene.says(&["fridge", "freezer", "refrigerator"])
         {
-            return None;
+            return true;
         }
-        Some(self.verdict(scene, a, &Meant { sort, keys, models, unknown }, found))
+        false
     }
 
     /// Is it a statement about a station at all?

@@ -63,7 +63,8 @@ const SOLAR: &[&str] = &["solar-input"];
 const PRICE: &[&str] = &["price", "price-per-wh"];
 const CYCLES: &[&str] = &["cycles"];
 const EFFICIENCY: &[&str] = &["round-trip", "efficiency"];
-const DC: &[&str] = &["dc-energy", "port-power", "dc-power", "port-current", "dc-current", "port-time"];
+const DC: &[&str] =
+    &["dc-energy", "port-power", "dc-power", "port-current", "dc-current", "port-time", "usb-c-output"];
 const OFF: &[&str] = &["switch-off-below", "switch-off-after"];
 const CAR: &[&str] = &["car-time", "car-power"];
 const SHARE: &[&str] = &["usable-share"];

@@ -60,6 +60,10 @@ pub fn keys_of(
     if let Some(t) = topic {
         let fridge = scene.says(&["fridge", "freezer", "refrigerator"]);
         let mut keys: Vec<&'static str> = t.keys.to_vec();
+        let elsewhere = !t.near && t.keys == ["wall-energy"];
+        if sort == Takes::Energy && (elsewhere || scene.mode(a) == Mode::Claim) {
+            return Some(vec!["usable-energy", "stored-energy"]);
+        }
         // "gave", "got" leave open which energy is meant.
         if sort == Takes::Energy && t.firm == Firm::Weak && keys.contains(&"usable-energy") {
             keys = vec!["usable-energy", "stored-energy"];
@@ -147,7 +151,8 @@ pub fn load_of(scene: &Scene, a: &Amount, topics: &[Topic]) -> bool {
         "idles", "idle", "idling", "rated", "held", "holds", "hold", "peaks", "peaked", "steady", "up",
         "out", "loaded", "sits",
     ];
-    let asserts = (1..4).any(|k| held.contains(&before(k)));
+    let here = |k: usize| a.from >= k && scene.clause[a.from - k] == scene.clause[a.from];
+    let asserts = (1..4).any(|k| here(k) && held.contains(&before(k)));
     let strong = topics.first().is_some_and(|t| t.firm == Firm::Strong && t.gap <= 3);
     at && !asserts && (a.describes || !strong)
 }

@@ -93,7 +93,7 @@ pub struct Line {
     pub record: Option<String>,
     /// What is said of it.
     pub judgement: Judgement,
-    /// Why, and what to say instead; empty where it agrees.
+    /// Why, and what to say instead; where it agrees empty, or what to say with it (the date of a price).
     pub hint: String,
 }
 

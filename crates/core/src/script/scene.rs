@@ -176,7 +176,7 @@ impl Scene {
                 self.cues.iter().filter(&near).any(|c| matches!(c.sense, Sense::Topic(_, Firm::Strong)));
             let before = self.cues.iter().filter(of).filter(|c| c.to <= a.from);
             let claim = before.max_by_key(|c| c.to).filter(|c| c.sense == Sense::Claim);
-            claim.filter(|c| !own_topic && self.clause[c.at] + 1 == self.clause[a.at])
+            claim.filter(|c| !own_topic && self.clause[c.at] + 2 >= self.clause[a.at])
         };
         match own.or_else(other).map(|c| c.sense) {
             Some(Sense::Claim) => Mode::Claim,
@@ -210,13 +210,24 @@ impl Scene {
         let of =
             next == "of" && (a.to..a.to + 5).any(|i| matches!(self.word(i), "power" | "load" | "output"));
         let before = a.from.checked_sub(1).map_or("", |i| self.word(i));
-        matches!(next, "load" | "power" | "output") || before == "load" || of
+        matches!(next, "load" | "power" | "output")
+            || (before == "load" && self.tokens[a.at].after.is_none())
+            || of
     }
 
     /// It was so once, as this clause says.
     pub fn once(&self, a: &Amount) -> bool {
         let near = self.near(a);
         self.cues.iter().filter(&near).any(|c| c.sense == Sense::Once)
+    }
+
+    /// The amount's clause names the firmware that a text names.
+    pub fn names_version(&self, a: &Amount, text: &str) -> bool {
+        let here = self.clause[a.at];
+        let version = |t: &Token| {
+            t.text.contains('.') && t.is_figure() && text.contains(&format!("firmware {}", t.text))
+        };
+        self.tokens.iter().zip(&self.clause).any(|(t, c)| *c == here && version(t))
     }
 
     /// The models an amount speaks of, when this sentence says so.

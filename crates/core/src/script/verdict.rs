@@ -135,7 +135,7 @@ impl Desk<'_> {
         let (sort, unknown) = (*sort, *unknown);
         if let Some((Fit::Agrees, mark)) = &found {
             if let Some(why) = self.old_price(scene, mark) {
-                return self.line(scene, a, Judgement::Stale, Some(mark), why);
+                return self.line(scene, a, Judgement::Agrees, Some(mark), why);
             }
             return self.line(scene, a, Judgement::Agrees, Some(mark), String::new());
         }
@@ -192,7 +192,7 @@ impl Desk<'_> {
         }
     }
 
-    /// Why a price that is still the last one known must not be said without its date.
+    /// What to add to a price that is still the last one known, but older than the settings allow.
     pub fn old_price(&self, scene: &Scene, mark: &Mark) -> Option<String> {
         let row = &self.book.report.models[mark.model].price;
         let price = row.price.as_ref().filter(|_| row.old && mark.takes == Takes::Money)?;
@@ -230,7 +230,9 @@ fn usable(scene: &Scene, a: &Amount, k: &Mark, sort: Takes, mode: Mode, keys: &[
     };
     let trial = ["slowest", "longest", "worst", "fastest", "quickest", "shortest", "trial", "once", "single"];
     let whose = match (&k.whose, mode) {
-        (Whose::Former(_), _) => scene.once(a) || (money && scene.says(&["was", "sale", "flash"])),
+        (Whose::Former(why), _) => {
+            scene.once(a) || scene.names_version(a, why) || (money && scene.says(&["was", "sale", "flash"]))
+        }
         (Whose::Maker(_), Mode::Measured) => false,
         (Whose::Bench | Whose::Test, Mode::Claim) => money || k.key == "usable-share",
         (Whose::Test, _) if k.key == "switchover" => scene.says(&trial),

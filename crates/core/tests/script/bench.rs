@@ -138,7 +138,11 @@ fn fell(n: &mut Notebook) {
         claim("switchover", "10 ms"),
         claim("mass", "13.2 kg"),
     ];
-    let prices = vec![price(579.0, "2026-05-20", "sale"), price(699.0, "2026-06-05", "list")];
+    let prices = vec![
+        price(729.0, "2026-03-01", "list"),
+        price(579.0, "2026-05-20", "sale"),
+        price(699.0, "2026-06-05", "list"),
+    ];
     n.models.push(model("fell-1010", "Tarnhobble Fell 1010", claims, prices));
     n.specimens.push(specimen("fell-1010", &["2.1"]));
     let m = "fell-1010";
