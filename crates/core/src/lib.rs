@@ -32,3 +32,5 @@ pub mod claims;
 pub mod across;
 pub mod report;
 pub mod plan;
+pub mod facts;
+pub mod script;

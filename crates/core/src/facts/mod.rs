@@ -1,0 +1,148 @@
+//! Facts: every publishable number of a report, each with its id, rounded form, spoken form, safe wording,
+//! what must not be said of it, and the tests behind it.
+//!
+//! Spoken rule: the form said aloud is the shortest rounding of the value that stays inside its 95 % interval
+//! (without a known interval, within 0.5 % of the value), so that saying it never says more than was measured.
+mod former;
+mod gather;
+mod sheet;
+mod words;
+
+pub use gather::USUAL_LOADS_W;
+use gather::With;
+pub use sheet::{csv, markdown};
+pub use words::{slug, spoken};
+
+use crate::notebook::Condition;
+use crate::report::{ModelReport, Report};
+use crate::uncertain::Value;
+
+/// What sort of number a fact is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Sort {
+    /// A result of tests.
+    Measured,
+    /// A maker's figure, judged or not.
+    Claimed,
+    /// What is said of a claim: the probability that it is kept.
+    Verdict,
+    /// A dated price, or one divided by an energy.
+    Price,
+    /// A place in a column of the comparison.
+    Rank,
+    /// Trials and failures.
+    Count,
+    /// Hours at a load, from the drain law.
+    Runtime,
+}
+
+impl Sort {
+    /// Stable word for programs.
+    pub fn key(self) -> &'static str {
+        match self {
+            Sort::Measured => "measured",
+            Sort::Claimed => "claimed",
+            Sort::Verdict => "verdict",
+            Sort::Price => "price",
+            Sort::Rank => "rank",
+            Sort::Count => "count",
+            Sort::Runtime => "runtime",
+        }
+    }
+}
+
+/// One publishable number.
+#[derive(Clone, Debug)]
+pub struct Fact {
+    /// Stable id, kebab-case parts between slashes: `fell-1010/usable-energy/load-50`.
+    pub id: String,
+    /// Id of its model.
+    pub model: String,
+    /// Name of its model.
+    pub name: String,
+    /// What it speaks of: a result's key, or `price`, `price-per-wh`, `usable-share`, `runtime`.
+    pub key: String,
+    /// "Usable energy, load 50 %".
+    pub title: String,
+    /// Under which condition.
+    pub condition: Condition,
+    /// What sort of number it is.
+    pub sort: Sort,
+    /// The value, in the unit its dimension is kept in; money in its currency.
+    pub value: Value,
+    /// Symbol of the unit it is shown in: "Wh", "USD", "USD/Wh", or empty.
+    pub unit: String,
+    /// As printed: "911 ± 13 Wh".
+    pub rounded: String,
+    /// As said aloud: "about 910 watt-hours".
+    pub spoken: String,
+    /// A sentence that can be published as it stands.
+    pub wording: String,
+    /// What the record does not support, each a phrase with its reason.
+    pub do_not_say: Vec<String>,
+    /// Ids of the tests behind it.
+    pub trail: Vec<String>,
+    /// Changes whenever what is printed of it changes: a digest (FNV-1a, 64 bit) of id, rounded form and wording.
+    pub version: String,
+    /// Date it holds for, ISO 8601.
+    pub as_of: String,
+    /// Why it no longer holds; empty while it does.
+    pub former: String,
+}
+
+/// Facts that hold, and what they replaced.
+#[derive(Clone, Debug, Default)]
+pub struct Facts {
+    /// In the order of models, then results, claims, prices, runtimes and ranks.
+    pub current: Vec<Fact>,
+    /// What once held and must no longer be said: results of replaced firmware, other and older prices, values
+    /// corrected since.
+    pub former: Vec<Fact>,
+}
+
+/// Every fact of a report, and what it replaced.
+pub fn all(report: &Report) -> Facts {
+    gathered(report, With::Words)
+}
+
+/// The same without rounded and spoken forms, for looking numbers up.
+pub(crate) fn numbers(report: &Report) -> Facts {
+    gathered(report, With::Numbers)
+}
+
+fn gathered(report: &Report, with: With) -> Facts {
+    let mut all = Facts::default();
+    for model in &report.models {
+        let former = former::former(report, model, with);
+        all.current.extend(gather::current(report, model, &former, with));
+        all.former.extend(former);
+    }
+    all
+}
+
+/// The runtime of a model at a steady load in W by its first law that answers; `None` where it is refused.
+pub fn runtime(report: &Report, model: &ModelReport, watts: f64) -> Option<Fact> {
+    gather::runtime(report, model, watts, With::Words)
+}
+
+/// Every fact that holds.
+pub fn facts(report: &Report) -> Vec<Fact> {
+    all(report).current
+}
+
+/// FNV-1a, 64 bit (Fowler, Noll, Vo; offset basis and prime from memory, checked against their vector for "a").
+/// Tells versions apart; it is no proof against forging.
+pub fn fnv1a(text: &str) -> u64 {
+    text.bytes().fold(0xcbf2_9ce4_8422_2325, |hash, b| (hash ^ u64::from(b)).wrapping_mul(0x0100_0000_01b3))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    #[test]
+    fn the_digest_is_the_published_one() {
+        // Test vectors of the FNV authors (draft-eastlake-fnv): "" and "a", from memory.
+        assert_eq!(fnv1a(""), 0xcbf2_9ce4_8422_2325);
+        assert_eq!(fnv1a("a"), 0xaf63_dc4c_8601_ec8c);
+    }
+}

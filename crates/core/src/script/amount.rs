@@ -1,0 +1,218 @@
+//! Amounts as spoken: a number, its unit, how it was hedged; ranges and lists; durations put together from parts.
+use super::hedge::{Hedge, hedge_before, hedge_behind};
+use super::number::{self, Number};
+use super::token::Token;
+use super::unit::{What, unit_at};
+use crate::quantity::Dim;
+
+/// An amount in a sentence.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Amount {
+    /// First token, the hedge included.
+    pub from: usize,
+    /// Token of the number.
+    pub at: usize,
+    /// Token after it.
+    pub to: usize,
+    /// What it is an amount of.
+    pub what: What,
+    /// Its value, in the unit its dimension is kept in.
+    pub x: f64,
+    /// Upper end of a range.
+    pub hi: Option<f64>,
+    /// Value of the last place said, same unit.
+    pub step: f64,
+    /// How it was hedged.
+    pub hedge: Hedge,
+    /// "a 575-watt load": it describes the next word.
+    pub describes: bool,
+    /// Multiply to come from the unit spoken to the kept one.
+    pub factor: f64,
+}
+
+fn word(tokens: &[Token], i: usize) -> &str {
+    tokens.get(i).map_or("", |t| t.text.as_str())
+}
+
+/// All amounts of a sentence, in order. `taken` marks tokens that belong to a name.
+pub fn amounts(tokens: &[Token], taken: &[bool]) -> Vec<Amount> {
+    let mut out = Vec::new();
+    let mut i = 0;
+    while i < tokens.len() {
+        let found = if taken[i] { None } else { one(tokens, i, taken) };
+        match found {
+            Some(list) => {
+                i = list.iter().map(|a| a.to).max().unwrap_or(i + 1).max(i + 1);
+                out.extend(list);
+            }
+            None => i += 1,
+        }
+    }
+    out
+}
+
+/// A number with currency sign or unit, bare when it has none.
+fn measured(tokens: &[Token], i: usize) -> Option<(Number, What, f64, usize)> {
+    if let Some(currency) = super::unit::sign(word(tokens, i)) {
+        let n = number::number(tokens, i + 1)?;
+        let (what, factor, next) = super::unit::per(tokens, n.next, currency);
+        return Some((n, what, factor, next));
+    }
+    // "an hour", "a day", "a kilowatt-hour" are one of it.
+    let one = matches!(word(tokens, i), "a" | "an").then(|| unit_at(tokens, i + 1)).flatten();
+    // "a kilowatt-hour costs 15 cents" speaks of none; "about a kilowatt-hour" does.
+    let time = one.as_ref().is_some_and(|(what, ..)| *what == What::Dim(Dim::Time));
+    // "245 watt-hours a day" is a rate.
+    let rate = i > 0 && unit_at(tokens, i - 1).is_some() && tokens.get(i).is_some_and(|t| t.after.is_none());
+    let hedged = (time && !rate) || hedge_before(tokens, i).0 != Hedge::Plain;
+    let one = one.filter(|_| hedged).map(|_| Number { x: 1.0, step: 1.0, next: i + 1 });
+    let n = number::number(tokens, i).or(one)?;
+    // "911 usable watt-hours"
+    let said = matches!(
+        word(tokens, n.next),
+        "usable" | "real" | "actual" | "measured" | "whole" | "honest" | "solid" | "full"
+    );
+    let at = n.next + usize::from(said);
+    match unit_at(tokens, at) {
+        Some((what, factor, next)) => Some((n, what, factor, next)),
+        None => Some((n, What::Bare, 1.0, n.next)),
+    }
+}
+
+fn one(tokens: &[Token], i: usize, taken: &[bool]) -> Option<Vec<Amount>> {
+    let (n, what, factor, next) = measured(tokens, i)?;
+    if taken.get(i..next).is_some_and(|t| t.iter().any(|t| *t)) {
+        return None;
+    }
+    let make = |n: Number, what: &What, factor: f64, at: usize, next: usize| {
+        let (hedge, from) = hedge_before(tokens, at);
+        let glued = tokens.get(n.next).is_some_and(|t| t.glued) && n.next < next;
+        Amount {
+            from,
+            at,
+            to: next,
+            what: what.clone(),
+            x: n.x * factor,
+            hi: None,
+            step: n.step * factor,
+            hedge,
+            describes: glued
+                || matches!(word(tokens, at.saturating_sub(1)), "a" | "an" | "my" | "our" | "your" | "the"),
+            factor,
+        }
+    };
+    if let Some((end, what, factor)) = with_interval(tokens, next, &what) {
+        return Some(vec![make(n, &what, factor, i, end)]);
+    }
+    if let Some(pair) = pair(tokens, i, n, &what, factor, next, taken) {
+        let (second, what2, factor2, end, range, at2) = pair;
+        let mut a = make(n, &what2, factor2, i, end);
+        if range {
+            a.hi = Some(second.x * factor2);
+            a.step = n.step.min(second.step) * factor2;
+            (a.hedge, a.from) = hedge_before(tokens, a.from.min(i));
+            return Some(vec![finish(tokens, a)]);
+        }
+        a.to = n.next;
+        let b = make(second, &what2, factor2, at2, end);
+        return Some(vec![a, finish(tokens, b)]);
+    }
+    let a = make(n, &what, factor, i, next);
+    let a =
+        if what == What::Dim(Dim::Time) || what == What::Dim(Dim::Mass) { composed(tokens, a) } else { a };
+    Some(vec![finish(tokens, a)])
+}
+
+fn finish(tokens: &[Token], mut a: Amount) -> Amount {
+    if a.hedge == Hedge::Plain
+        && let Some((hedge, to)) = hedge_behind(tokens, a.to)
+    {
+        (a.hedge, a.to) = (hedge, to);
+    }
+    a
+}
+
+/// "911 ± 14 Wh": the interval's end, and the unit where only it has one.
+fn with_interval(tokens: &[Token], next: usize, what: &What) -> Option<(usize, What, f64)> {
+    let at = match (word(tokens, next), word(tokens, next + 1), word(tokens, next + 2)) {
+        ("±", _, _) => next + 1,
+        ("plus", "or", "minus") => next + 3,
+        _ => return None,
+    };
+    let (_, unit, factor, end) = measured(tokens, at)?;
+    (*what == What::Bare || *what == unit).then_some((end, unit, factor))
+}
+
+type Pair = (Number, What, f64, usize, bool, usize);
+
+/// "900 to 920 watt-hours", "between 12 and 14 hours", "911 and 484 watt-hours".
+fn pair(
+    tokens: &[Token],
+    i: usize,
+    first: Number,
+    what: &What,
+    factor: f64,
+    next: usize,
+    taken: &[bool],
+) -> Option<Pair> {
+    let link = word(tokens, next);
+    let between = i > 0 && word(tokens, i - 1) == "between";
+    let dash = tokens.get(next).is_some_and(|t| t.is_figure() && (t.glued || t.after == Some('–')))
+        && *what == What::Bare
+        && tokens[i].is_figure();
+    let (at2, range) = match link {
+        "to" | "through" => (next + 1, true),
+        "and" => (next + 1, between),
+        "or" => (next + 1, false),
+        _ if dash => (next, true),
+        _ => return None,
+    };
+    if taken.get(at2).copied().unwrap_or(true) {
+        return None;
+    }
+    let (second, what2, factor2, end) = measured(tokens, at2)?;
+    let same = *what == What::Bare || (*what == what2 && factor == factor2 && range);
+    if what2 == What::Bare || !same {
+        return None;
+    }
+    let moved =
+        ["dropped", "fell", "went", "rose", "improved", "down", "up", "cut", "drops", "goes", "going"];
+    let changes = (i.saturating_sub(4)..i).any(|k| !taken[k] && moved.contains(&word(tokens, k)));
+    let range = range && !changes && second.x * factor2 > first.x * factor2;
+    Some((second, what2, factor2, end, range, at2))
+}
+
+/// "2 hours and 10 minutes", "1 h 35", "an hour and a half", "29 pounds 5 ounces".
+fn composed(tokens: &[Token], mut a: Amount) -> Amount {
+    loop {
+        let at = if word(tokens, a.to) == "and" { a.to + 1 } else { a.to };
+        if tokens.get(a.to).is_some_and(|t| matches!(t.after, Some(';' | ':' | '(' | '—'))) {
+            return a;
+        }
+        if at > a.to && word(tokens, at) == "a" && matches!(word(tokens, at + 1), "half" | "quarter") {
+            let part = if word(tokens, at + 1) == "half" { 0.5 } else { 0.25 };
+            (a.x, a.step, a.to) = (a.x + part * a.factor, part * a.factor, at + 2);
+            return a;
+        }
+        let Some((n, what, factor, next)) = measured(tokens, at) else { return a };
+        let minutes = a.what == What::Dim(Dim::Time) && (a.factor - 1.0).abs() < 1e-9;
+        let bare = what == What::Bare
+            && minutes
+            && n.x < 60.0
+            && n.x >= 1.0
+            && at == a.to
+            && ends_here(tokens, n.next);
+        let (factor, what) = if bare { (1.0 / 60.0, a.what.clone()) } else { (factor, what) };
+        if what != a.what || factor >= a.factor {
+            return a;
+        }
+        let step = if n.x % 5.0 == 0.0 && what == What::Dim(Dim::Time) { 5.0 } else { n.step.min(1.0) };
+        a = Amount { x: a.x + n.x * factor, step: step * factor, to: next, factor, ..a };
+    }
+}
+
+fn ends_here(tokens: &[Token], i: usize) -> bool {
+    let small =
+        ["on", "at", "with", "later", "to", "until", "flat", "from", "for", "and", "but", "in", "exactly"];
+    tokens.get(i).is_none_or(|t| t.after.is_some() || small.contains(&t.text.as_str()))
+}

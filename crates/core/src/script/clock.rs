@@ -1,0 +1,180 @@
+//! Times of day as spoken, and the time between two of them.
+use super::number;
+use super::token::Token;
+
+/// A time of day in a sentence.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Spoken {
+    /// First token.
+    pub at: usize,
+    /// Token after it.
+    pub to: usize,
+    /// Minutes since midnight as said; 12-hour without half when `half` is unknown.
+    pub minutes: u32,
+    /// Which half of the day is known.
+    pub sure: bool,
+}
+
+fn word(tokens: &[Token], i: usize) -> &str {
+    tokens.get(i).map_or("", |t| t.text.as_str())
+}
+
+/// "am", "p.m.", "in the morning": hours to add on a 12-hour clock, and the token after it.
+fn half(tokens: &[Token], i: usize) -> Option<(u32, usize)> {
+    let (a, b, c) = (word(tokens, i), word(tokens, i + 1), word(tokens, i + 2));
+    match (a, b, c) {
+        ("am" | "a.m" | "a.m.", _, _) => Some((0, i + 1)),
+        ("pm" | "p.m" | "p.m.", _, _) => Some((12, i + 1)),
+        ("in", "the", "morning") => Some((0, i + 3)),
+        ("in", "the", "afternoon" | "evening") => Some((12, i + 3)),
+        ("at", "night", _) => Some((12, i + 2)),
+        _ => None,
+    }
+}
+
+/// "6:48", "06:48:10".
+fn figure(text: &str) -> Option<(u32, u32)> {
+    let parts: Option<Vec<u32>> = text.split(':').map(|p| p.parse().ok()).collect();
+    match parts?.as_slice() {
+        [h, m] | [h, m, _] if *h < 24 && *m < 60 => Some((*h, *m)),
+        _ => None,
+    }
+}
+
+/// All times of day in a sentence. `chapter` lines ("0:00 Intro") give none.
+pub fn stamps(tokens: &[Token]) -> Vec<Spoken> {
+    let mut out: Vec<Spoken> = Vec::new();
+    let mut i = 0;
+    while i < tokens.len() {
+        match one(tokens, i) {
+            Some(s) => {
+                i = s.to;
+                out.push(s);
+            }
+            None => i += 1,
+        }
+    }
+    // One clock for all: "22:40 to 01:10" is a 24-hour clock.
+    let day_clock = |s: &Spoken| !s.sure && (s.minutes >= 780 || tokens[s.at].text.starts_with('0'));
+    if out.iter().any(day_clock) {
+        out.iter_mut().for_each(|s| s.sure = true);
+    }
+    out
+}
+
+fn one(tokens: &[Token], i: usize) -> Option<Spoken> {
+    let t = &tokens[i];
+    let make = |minutes: u32, sure: bool, to: usize| Some(Spoken { at: i, to, minutes, sure });
+    match t.text.as_str() {
+        "noon" => return make(720, true, i + 1),
+        "midnight" => return make(0, true, i + 1),
+        _ => {}
+    }
+    let placed = |h: u32, m: u32, next: usize| match half(tokens, next) {
+        Some((add, to)) if (1..=12).contains(&h) => make((h % 12 + add) * 60 + m, true, to),
+        _ => make(h * 60 + m, false, next),
+    };
+    if t.text.contains(':') {
+        let (h, m) = figure(&t.text)?;
+        let first = i == 0 || tokens[i - 1].line != t.line;
+        let chapter = first && half(tokens, i + 1).is_none() && word(tokens, i + 1) != "to";
+        return if chapter { None } else { placed(h, m, i + 1) };
+    }
+    if let Some(s) = past(tokens, i) {
+        return placed(s.0, s.1, s.2);
+    }
+    let n = number::number(tokens, i)?;
+    let clock = word(tokens, n.next) == "o'clock";
+    let next = n.next + usize::from(clock);
+    let adjoining = half(tokens, next).is_some_and(|(_, to)| to == next + 1 || clock);
+    if !(clock || adjoining) || n.x.fract() != 0.0 || n.x < 1.0 {
+        return None;
+    }
+    let n = n.x as u32;
+    match n {
+        1..=12 => placed(n, 0, next),
+        100..=1259 if n % 100 < 60 => placed(n / 100, n % 100, next),
+        _ => None,
+    }
+}
+
+/// "half past six", "quarter to seven", "ten past six": hour, minute, token after.
+fn past(tokens: &[Token], i: usize) -> Option<(u32, u32, usize)> {
+    let at = if word(tokens, i) == "a" { i + 1 } else { i };
+    let (minutes, link) = match word(tokens, at) {
+        "half" => (30, at + 1),
+        "quarter" => (15, at + 1),
+        _ => {
+            let n = number::number(tokens, at)?;
+            (n.x as u32, n.next)
+        }
+    };
+    let to = match word(tokens, link) {
+        "past" => false,
+        "to" => true,
+        _ => return None,
+    };
+    let hour = number::number(tokens, link + 1)?;
+    let whole = hour.x.fract() == 0.0 && (1.0..=12.0).contains(&hour.x) && (1..=30).contains(&minutes);
+    // "20 to 22 hours" is a range; only a quarter or half is said without the half of the day.
+    let sure = matches!(word(tokens, at), "half" | "quarter") || half(tokens, hour.next).is_some();
+    if !whole || !sure || (to && word(tokens, at) == "half") {
+        return None;
+    }
+    let h = hour.x as u32;
+    Some(if to { ((h + 10) % 12 + 1, 60 - minutes, hour.next) } else { (h, minutes, hour.next) })
+}
+
+/// Hours that may lie between two times of day, over midnight if need be.
+pub fn between(a: Spoken, b: Spoken) -> Vec<f64> {
+    let ways = |s: Spoken| match s.sure {
+        true => vec![s.minutes],
+        false => vec![s.minutes % 720, s.minutes % 720 + 720],
+    };
+    let mut out: Vec<f64> = Vec::new();
+    for x in ways(a) {
+        for y in ways(b) {
+            let minutes = (y + 1440 - x) % 1440;
+            let hours = f64::from(if minutes == 0 { 1440 } else { minutes }) / 60.0;
+            if !out.contains(&hours) {
+                out.push(hours);
+            }
+        }
+    }
+    out.sort_by(f64::total_cmp);
+    out
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::read::Piece;
+    use super::super::token::sentences;
+    use super::*;
+    fn of(text: &str) -> Vec<u32> {
+        let s = sentences(&[Piece { line: 1, text: text.into(), ends: true }]);
+        stamps(&s[0].tokens).iter().map(|s| s.minutes).collect()
+    }
+    #[test]
+    fn times_as_said() {
+        assert_eq!(of("from 6:48 AM to 9:13 p.m. today"), [408, 1273]);
+        assert_eq!(of("at noon and at midnight"), [720, 0]);
+        assert_eq!(of("from 12:10 AM to 12:30 PM"), [10, 750]);
+        assert_eq!(of("at half past six in the evening"), [1110]);
+        assert_eq!(of("at quarter to seven in the morning"), [405]);
+        assert_eq!(of("at six forty-eight AM"), [408]);
+        assert_eq!(of("at 6am sharp"), [360]);
+        assert_eq!(of("0:00 Intro"), Vec::<u32>::new());
+        assert_eq!(of("runs 20 to 22 hours"), Vec::<u32>::new());
+    }
+    #[test]
+    fn over_noon_and_midnight() {
+        let s = |text: &str| {
+            let s = sentences(&[Piece { line: 1, text: text.into(), ends: true }]);
+            let t = stamps(&s[0].tokens);
+            between(t[0], t[1])
+        };
+        assert_eq!(s("from 11:45 AM to 12:30 PM"), [0.75]);
+        assert_eq!(s("from 10:15 PM to 6:45 AM"), [8.5]);
+        assert_eq!(s("from 22:40 to 01:10"), [2.5]);
+    }
+}

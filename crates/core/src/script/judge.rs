@@ -1,0 +1,278 @@
+//! Each amount against what the bench knows of the model it speaks of.
+use super::amount::Amount;
+use super::book::{Book, Mark};
+use super::compare::Fit;
+use super::lexicon::{Firm, Sense, Takes};
+use super::meaning::{Meant, aside, keys_of, load_of, loads, per_day};
+use super::scene::{Scene, Topic, any_takes, sort_of};
+use super::unit::What;
+use super::{Judgement, Line, rank, relate};
+use crate::quantity::Dim;
+
+/// What is carried from sentence to sentence, and what was found so far.
+pub struct Desk<'a> {
+    /// What the bench says.
+    pub book: &'a Book<'a>,
+    /// The model meant where none is named.
+    default: Option<usize>,
+    /// Models spoken of last.
+    pub models: Vec<usize>,
+    /// Topics of the sentence before.
+    keys: Vec<&'static [&'static str]>,
+    /// Energies said in the sentence before: value and step.
+    pub energies: Vec<(f64, f64)>,
+    /// Powers said in the sentence before, in W.
+    pub powers: Vec<f64>,
+    /// The model spoken of before the last change of model.
+    pub before: Option<usize>,
+    /// Times of day said in the sentence before.
+    pub stamps: Vec<super::clock::Spoken>,
+    /// The statements found.
+    pub lines: Vec<Line>,
+}
+
+impl<'a> Desk<'a> {
+    /// A desk with nothing read yet.
+    pub fn new(book: &'a Book<'a>, default: Option<usize>) -> Desk<'a> {
+        let models = default.into_iter().collect();
+        Desk {
+            book,
+            default,
+            models,
+            keys: Vec::new(),
+            energies: Vec::new(),
+            powers: Vec::new(),
+            before: None,
+            stamps: Vec::new(),
+            lines: Vec::new(),
+        }
+    }
+
+    /// Reads one sentence.
+    pub fn read(&mut self, scene: &Scene, next: Option<&Scene>) {
+        let start = self.lines.len();
+        if self.models.is_empty()
+            && scene.mentions.is_empty()
+            && let Some(m) = next.and_then(|s| s.mentions.first())
+        {
+            self.models = m.models.clone();
+        }
+        let mut done = vec![false; scene.amounts.len()];
+        relate::elapsed(self, scene, &mut done);
+        relate::counts(self, scene, &mut done);
+        relate::quotients(self, scene, &mut done);
+        rank::superlatives(self, scene, &mut done);
+        for (i, a) in scene.amounts.iter().enumerate() {
+            if !done[i]
+                && let Some(line) = self.amount(scene, a)
+            {
+                self.lines.push(line);
+            }
+        }
+        self.lines[start..].sort_by_key(|l| l.line);
+        self.carry(scene);
+    }
+
+    fn carry(&mut self, scene: &Scene) {
+        if let Some(m) = scene.mentions.last() {
+            if let ([old], true) = (self.models.as_slice(), self.models != m.models) {
+                self.before = Some(*old);
+            }
+            self.models = m.models.clone();
+        } else if self.models.is_empty() {
+            self.models = self.default.into_iter().collect();
+        }
+        self.keys = scene
+            .cues
+            .iter()
+            .filter_map(|c| match c.sense {
+                Sense::Topic(keys, _) => Some(keys),
+                _ => None,
+            })
+            .collect();
+        self.energies = relate::energies(scene).into_iter().map(|a| (a.x, a.step)).collect();
+        let power = |a: &&Amount| a.what == What::Dim(Dim::Power);
+        self.powers = scene.amounts.iter().filter(power).map(|a| a.x).collect();
+        self.stamps = scene.stamps.clone();
+    }
+
+    /// A line for an amount.
+    pub fn line(
+        &self,
+        scene: &Scene,
+        a: &Amount,
+        judgement: Judgement,
+        mark: Option<&Mark>,
+        hint: String,
+    ) -> Line {
+        Line {
+            line: scene.tokens[a.at].line,
+            says: scene.text(a.from, a.to),
+            fact: mark.and_then(|m| m.fact.clone()),
+            record: mark.map(Mark::text),
+            judgement,
+            hint,
+        }
+    }
+
+    /// The models an amount can speak of; empty when none is known.
+    pub fn models_at(&self, scene: &Scene, at: usize) -> Vec<usize> {
+        scene.models(at).map_or_else(|| self.models.clone(), |m| m.models.clone())
+    }
+
+    fn amount(&self, scene: &Scene, a: &Amount) -> Option<Line> {
+        if let Some(daily) = per_day(scene, a) {
+            return self.amount(scene, &daily);
+        }
+        let sort = match &a.what {
+            // "it comes to 80 cents": a price of a few cents is one per watt-hour.
+            What::Money(_) if a.x < 3.0 => Takes::MoneyPerWh,
+            what => sort_of(what),
+        };
+        match a.what {
+            What::PowerPerTime => return Some(self.rate(scene, a)),
+            What::MoneyPerW(_) => {
+                let hint =
+                    "a price per watt-hour is meant: watts say how fast, watt-hours how much".to_string();
+                return Some(self.line(scene, a, Judgement::WrongUnit, None, hint));
+            }
+            _ if sort == Takes::Other => return None,
+            _ => {}
+        }
+        let models = self.models_at(scene, a.at);
+        let topics = self.topics(scene, a, sort);
+        if aside(scene, a) || self.is_condition(scene, a, sort, &topics) {
+            return None;
+        }
+        let unknown = models.is_empty();
+        let models = if unknown { (0..self.book.report.models.len()).collect() } else { models };
+        if let Some(slip) = self.slip(scene, a, sort, &models) {
+            return Some(slip);
+        }
+        let keys = keys_of(scene, a, sort, topics.first(), &topics)?;
+        if unknown && sort != Takes::Energy || !self.states(scene, sort, &topics) {
+            return None;
+        }
+        let found = self.best(scene, a, sort, &keys, &models);
+        if !matches!(found, Some((Fit::Agrees, _)))
+            && let Some(mark) = self.elsewhere(scene, a, sort, &topics, &models)
+        {
+            return Some(self.verdict(
+                scene,
+                a,
+                &Meant { sort, keys, models, unknown },
+                Some((Fit::Agrees, mark)),
+            ));
+        }
+        let meant = Meant { sort, keys, models, unknown };
+        if self.somebody_elses(scene, a, &meant, &topics, found.as_ref()) {
+            return None;
+        }
+        Some(self.verdict(scene, a, &meant, found))
+    }
+
+    /// A number that fits no record and is likely to be of something else than the station.
+    fn somebody_elses(
+        &self,
+        scene: &Scene,
+        a: &Amount,
+        meant: &Meant,
+        topics: &[Topic],
+        found: Option<&(Fit, Mark)>,
+    ) -> bool {
+        let Meant { sort, keys, models, unknown } = meant;
+        if found.is_some_and(|(fit, _)| *fit == Fit::Agrees) && !unknown {
+            return false;
+        }
+        // An energy that nothing near it speaks of, and far from all there is: somebody else's.
+        let far = found.is_none_or(|(_, m)| (m.x - a.x).abs() > 0.5 * m.x.abs());
+        let stray = topics.is_empty() || !(scene.of_station() || scene.says(&["we", "i", "you"]));
+        if stray && far && *sort == Takes::Energy && !self.thousandfold(a, models) {
+            return true;
+        }
+        let nobody = !(scene.of_station() || scene.says(&["we", "i", "you", "my", "our"]));
+        // Money of another order than the price buys something else.
+        let small = *sort == Takes::Money && found.is_some_and(|(_, m)| a.x < 0.2 * m.x || a.x > 5.0 * m.x);
+        // "The cheapest way to get 1,000 watt-hours": nobody's energy.
+        let strong = topics.iter().any(|t| t.firm == Firm::Strong);
+        let general = *sort == Takes::Energy && nobody && !strong && scene.tokens.len() > 9;
+        if small || general || (*unknown && nobody) {
+            return true;
+        }
+        // "I ran it for three days": nothing says under which load.
+        let free = keys.contains(&"runtime") && loads(scene, a, self.book, models).is_none();
+        if free
+            && *sort == Takes::Time
+            && scene.says(&["i", "we"])
+            && !scene.says(&["fridge", "freezer", "refrigerator"])
+        {
+            return true;
+        }
+        false
+    }
+
+    /// Is it a statement about a station at all?
+    fn states(&self, scene: &Scene, sort: Takes, topics: &[Topic]) -> bool {
+        let runs = sort == Takes::Time
+            && scene.amounts.iter().any(|p| load_of(scene, p, &[]))
+            && !self.models.is_empty();
+        sort == Takes::Energy
+            || topics.first().is_some_and(|t| t.firm == Firm::Strong)
+            || scene.of_station()
+            || scene.tokens.len() < 9
+            || runs
+    }
+
+    /// A number that does not fit what it seemed to speak of, but fits another topic of the sentence, or the model the
+    /// script is about.
+    fn elsewhere(
+        &self,
+        scene: &Scene,
+        a: &Amount,
+        sort: Takes,
+        topics: &[Topic],
+        models: &[usize],
+    ) -> Option<Mark> {
+        let named = !scene.mentions.is_empty();
+        let main: Vec<usize> =
+            self.default.into_iter().chain(self.before).filter(|m| !named && !models.contains(m)).collect();
+        let firsts = topics.iter().map(Some).chain(topics.is_empty().then_some(None));
+        for topic in firsts {
+            let Some(keys) = keys_of(scene, a, sort, topic, topics) else { continue };
+            for group in [models, &main[..]] {
+                if let Some((Fit::Agrees, mark)) = self.best(scene, a, sort, &keys, group) {
+                    return Some(mark);
+                }
+            }
+        }
+        None
+    }
+
+    /// Topics that take this sort of amount; a short sentence without any goes on with those before it.
+    fn topics(&self, scene: &Scene, a: &Amount, sort: Takes) -> Vec<Topic> {
+        let own = scene.topics(a, |keys| any_takes(keys, sort));
+        let none = !scene.cues.iter().any(|c| matches!(c.sense, Sense::Topic(_, Firm::Strong)));
+        if own.is_empty() && none && scene.tokens.len() <= 8 {
+            let before = self.keys.iter().filter(|k| any_takes(k, sort));
+            return before.map(|keys| Topic { keys, firm: Firm::Weak, gap: 50, near: false }).collect();
+        }
+        own
+    }
+
+    /// It says under which load or to which charge, and is no statement of its own.
+    fn is_condition(&self, scene: &Scene, a: &Amount, sort: Takes, topics: &[Topic]) -> bool {
+        match sort {
+            Takes::Power => load_of(scene, a, topics),
+            Takes::Ratio => {
+                let share = topics.first().is_some_and(|t| t.firm == Firm::Strong);
+                let of_energy = scene.word(a.to) == "of"
+                    && scene
+                        .amounts
+                        .iter()
+                        .any(|e| e.at >= a.to && e.at <= a.to + 3 && e.what != What::Dim(Dim::Ratio));
+                scene.is_load_share(a) || !(share || of_energy)
+            }
+            _ => false,
+        }
+    }
+}

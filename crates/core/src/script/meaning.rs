@@ -1,0 +1,187 @@
+//! What an amount means: which results it can speak of, whether it is a load or somebody else's number.
+use super::amount::Amount;
+use super::book::Book;
+use super::lexicon::{Firm, Sense, Takes};
+use super::scene::{Mode, Scene, Topic};
+use super::unit::What;
+use crate::quantity::Dim;
+
+/// What an amount was taken to mean.
+pub struct Meant {
+    /// Sort of amount.
+    pub sort: Takes,
+    /// Result keys.
+    pub keys: Vec<&'static str>,
+    /// Models it may speak of.
+    pub models: Vec<usize>,
+    /// No model is named; all were looked at.
+    pub unknown: bool,
+}
+
+/// Words that make a number of somebody else's business.
+const ASIDE: &[&str] = &[
+    "warranty",
+    "guarantee",
+    "video",
+    "wait",
+    "waited",
+    "waiting",
+    "rest",
+    "rested",
+    "ago",
+    "discount",
+    "coupon",
+    "minute-long",
+    "subscribe",
+    "chapter",
+    "episode",
+    "shipping",
+    "delivery",
+    "break",
+    "viewers",
+    "subscribers",
+    "cord",
+    "cable",
+    "circuit",
+    "breaker",
+    "independent",
+];
+
+/// Keys an amount can speak of, by its topics; by its unit where the unit alone says it.
+pub fn keys_of(
+    scene: &Scene,
+    a: &Amount,
+    sort: Takes,
+    topic: Option<&Topic>,
+    topics: &[Topic],
+) -> Option<Vec<&'static str>> {
+    let eighty = scene.says(&["80", "eighty"]);
+    let full = scene.says_near(a.at, &["full", "fully", "completely", "complete"]);
+    if let Some(t) = topic {
+        let fridge = scene.says(&["fridge", "freezer", "refrigerator"]);
+        let mut keys: Vec<&'static str> = t.keys.to_vec();
+        let elsewhere = !t.near && t.keys == ["wall-energy"];
+        if sort == Takes::Energy && (elsewhere || scene.mode(a) == Mode::Claim) {
+            return Some(vec!["usable-energy", "stored-energy"]);
+        }
+        // "gave", "got" leave open which energy is meant.
+        if sort == Takes::Energy && t.firm == Firm::Weak && keys.contains(&"usable-energy") {
+            keys = vec!["usable-energy", "stored-energy"];
+        }
+        if keys.contains(&"runtime") && fridge {
+            keys = vec!["cycling-runtime", "appliance-runtime", "runtime"];
+        }
+        if keys.contains(&"time-to-full") {
+            keys = match (full, eighty) {
+                (true, _) => vec!["time-to-full"],
+                (false, true) => vec!["time-to-80"],
+                _ => vec!["time-to-80", "time-to-full"],
+            };
+        }
+        // "capacity" of a station may be either energy; "from the wall" only one.
+        if sort == Takes::Energy
+            && keys.contains(&"usable-energy")
+            && topics.iter().any(|t| t.keys == ["wall-energy"] && t.gap < 6)
+        {
+            keys = vec!["wall-energy"];
+        }
+        return Some(keys);
+    }
+    match sort {
+        Takes::Energy => Some(vec!["usable-energy", "stored-energy", "wall-energy"]),
+        Takes::Mass if !a.describes => Some(vec!["mass"]),
+        Takes::Level => Some(vec!["noise"]),
+        Takes::Money if !scene.mentions.is_empty() => Some(vec!["price"]),
+        Takes::MoneyPerWh => Some(vec!["price-per-wh"]),
+        Takes::Time if a.factor < 1e-6 => Some(vec!["switchover"]),
+        Takes::Time if (eighty || full) && scene.of_station() => {
+            Some(vec![if full { "time-to-full" } else { "time-to-80" }])
+        }
+        Takes::Time if scene.amounts.iter().any(|p| load_of(scene, p, &[])) && scene.of_station() => {
+            Some(vec!["runtime"])
+        }
+        Takes::Power if a.describes && is_station(scene, a.to) => Some(vec!["sustained-output"]),
+        Takes::Power if scene.mode(a) == Mode::Claim && scene.of_station() => {
+            Some(vec!["sustained-output", "starting-power", "solar-input"])
+        }
+        _ => None,
+    }
+}
+
+/// The station itself, or what it is made of.
+pub fn is_station(scene: &Scene, i: usize) -> bool {
+    let word = scene.word(i);
+    let own = ["station", "unit", "inverter", "generator", "battery", "box", "model", "pack"];
+    own.contains(&word)
+        || (word == "power" && own.contains(&scene.word(i + 1)))
+        || (word == "portable" && scene.word(i + 1) == "power")
+}
+
+/// Somebody else's number, or the measure of a comparison.
+pub fn aside(scene: &Scene, a: &Amount) -> bool {
+    let next = scene.word(a.to);
+    let class = ["off", "class", "category", "segment", "range", "size"].contains(&next);
+    let than = [
+        "more", "less", "lighter", "heavier", "longer", "shorter", "cheaper", "pricier", "faster", "slower",
+        "louder", "quieter",
+    ];
+    let saved = ["save", "saves", "saved", "saving", "difference", "cheaper", "extra", "cord", "shipping"];
+    let money = matches!(a.what, What::Money(_)) && scene.says_near(a.at, &saved);
+    let of_other = next == "of"
+        && (a.to..a.to + 4).any(|k| matches!(scene.word(k), "price" | "weight" | "size" | "cost" | "money"));
+    let beside = matches!(next, "each" | "apiece" | "below" | "above" | "ahead" | "behind" | "short")
+        || (next == "apart");
+    class || than.contains(&next) || beside || money || of_other || scene.says_near(a.at, ASIDE)
+}
+
+/// "at 575 watts", "a 60-watt lamp": a load, and no statement about power.
+pub fn load_of(scene: &Scene, a: &Amount, topics: &[Topic]) -> bool {
+    if a.what != What::Dim(Dim::Power) {
+        return false;
+    }
+    let spec = ["inverter", "output", "station", "unit", "generator", "surge", "continuous", "peak"];
+    if spec.contains(&scene.word(a.to)) {
+        return false;
+    }
+    let before = |k: usize| a.from.checked_sub(k).map_or("", |i| scene.word(i));
+    let at =
+        matches!(before(1), "at" | "with" | "on" | "under" | "pulling" | "drawing" | "for" | "a" | "into")
+            || a.describes;
+    let held = [
+        "idles", "idle", "idling", "rated", "held", "holds", "hold", "peaks", "peaked", "steady", "up",
+        "out", "loaded", "sits",
+    ];
+    let here = |k: usize| a.from >= k && scene.clause[a.from - k] == scene.clause[a.from];
+    let asserts = (1..4).any(|k| here(k) && held.contains(&before(k)));
+    let strong = topics.first().is_some_and(|t| t.firm == Firm::Strong && t.gap <= 3);
+    at && !asserts && (a.describes || !strong)
+}
+
+/// The load an amount speaks of, in W: the nearest said before it, else behind it.
+pub fn loads(scene: &Scene, a: &Amount, book: &Book, models: &[usize]) -> Option<f64> {
+    let here = scene.clause[a.at];
+    let far = |p: &Amount| (scene.clause[p.at] != here, p.at > a.at, p.at.abs_diff(a.at));
+    let power = scene.amounts.iter().filter(|p| load_of(scene, p, &[])).min_by_key(|p| far(p));
+    let idle = scene.cues.iter().any(|c| matches!(c.sense, Sense::Topic(["idle-draw", ..], _)));
+    let share = || {
+        let share = scene.conditions(a).get("load")?.trim_end_matches(" %").parse::<f64>().ok()?;
+        Some(share / 100.0 * book.rated_w(*models.first()?)?)
+    };
+    match power {
+        Some(p) => Some(p.x),
+        None if idle => Some(0.0),
+        None => share(),
+    }
+}
+
+/// "245 watt-hours a day" is a power: the energy over 24 hours.
+pub fn per_day(scene: &Scene, a: &Amount) -> Option<Amount> {
+    let day = matches!(
+        (scene.word(a.to), scene.word(a.to + 1)),
+        ("a" | "per" | "each" | "every" | "/", "day") | ("daily", _)
+    );
+    let power = What::Dim(Dim::Power);
+    let daily =
+        Amount { what: power, x: a.x / 24.0, step: a.step / 24.0, factor: a.factor / 24.0, ..a.clone() };
+    (day && a.what == What::Dim(Dim::Energy)).then_some(daily)
+}

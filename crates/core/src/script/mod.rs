@@ -1,0 +1,170 @@
+//! The script check: every number said in a draft script or in subtitles, held against the record.
+//!
+//! ```text
+//! text ─ read ─▶ pieces ─ token ─▶ sentences ─ scene ─▶ amounts, times, names, topics ─ judge, relate, rank ─▶ lines
+//! ```
+//! English first. The rule for agreeing stands in [`compare`]. What is not a statement about a station of the bench
+//! (years, chapters, other people's appliances) gives no line. What is sure to be a slip whatever it speaks of
+//! (watts per hour, a wrong time between two clock times, a wrong quotient) is said even where no model is named.
+mod amount;
+mod book;
+mod clock;
+pub mod compare;
+mod hedge;
+mod judge;
+mod lexicon;
+mod meaning;
+mod number;
+mod order;
+mod rank;
+mod ranking;
+mod read;
+mod relate;
+mod scene;
+mod token;
+mod unit;
+mod verdict;
+mod who;
+
+pub use read::Format;
+
+use crate::finding::Finding;
+use crate::report::Report;
+use std::collections::BTreeMap;
+
+/// What is said of a line of a script.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Judgement {
+    /// As the record has it.
+    Agrees,
+    /// The record has another value.
+    Differs,
+    /// Watts for watt-hours, a thousandfold, "watts per hour".
+    WrongUnit,
+    /// Rounded so far that it says something else.
+    OverRounded,
+    /// Not the time between the two clock times said.
+    WrongElapsed,
+    /// The bench knows nothing of it.
+    NoRecord,
+    /// It was so once.
+    Stale,
+    /// A superlative or comparison that the ranks do not bear.
+    Unsupported,
+}
+
+impl Judgement {
+    /// Stable word for programs.
+    pub fn key(self) -> &'static str {
+        match self {
+            Judgement::Agrees => "agrees",
+            Judgement::Differs => "differs",
+            Judgement::WrongUnit => "wrong-unit",
+            Judgement::OverRounded => "over-rounded",
+            Judgement::WrongElapsed => "wrong-elapsed",
+            Judgement::NoRecord => "no-record",
+            Judgement::Stale => "stale",
+            Judgement::Unsupported => "unsupported",
+        }
+    }
+    /// All of them, in the order they are counted.
+    pub const ALL: [Judgement; 8] = [
+        Judgement::Agrees,
+        Judgement::Differs,
+        Judgement::WrongUnit,
+        Judgement::OverRounded,
+        Judgement::WrongElapsed,
+        Judgement::NoRecord,
+        Judgement::Stale,
+        Judgement::Unsupported,
+    ];
+}
+
+/// One statement of a script.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Line {
+    /// Line in the file, 1 is first.
+    pub line: usize,
+    /// What it says: "just under 90 percent".
+    pub says: String,
+    /// Id of the fact it was held against.
+    pub fact: Option<String>,
+    /// What the bench says: "911 ± 13 Wh".
+    pub record: Option<String>,
+    /// What is said of it.
+    pub judgement: Judgement,
+    /// Why, and what to say instead; where it agrees empty, or what to say with it (the date of a price).
+    pub hint: String,
+}
+
+/// A checked script.
+#[derive(Clone, Debug, Default)]
+pub struct Checked {
+    /// Statements in the order they are said.
+    pub lines: Vec<Line>,
+    /// How many of each judgement, by its key; all eight are there.
+    pub counts: BTreeMap<&'static str, usize>,
+    /// What was noticed of the script as a whole.
+    pub findings: Vec<Finding>,
+}
+
+/// Checks a script against a report. `model` (an id or a part of a name) is meant wherever the script names none.
+pub fn check(report: &Report, text: &str, format: Format, model: Option<&str>) -> Checked {
+    let mut findings = Vec::new();
+    let asked = model.and_then(|m| match who::find(report, m) {
+        Ok(i) => Some(i),
+        Err(fits) => {
+            let text = match fits.is_empty() {
+                true => format!("no model of the bench is called `{m}`"),
+                false => format!("`{m}` fits {}", fits.join(", ")),
+            };
+            findings.push(Finding::gap(
+                "which-model",
+                "model",
+                text,
+                "name one model by its id or a part of its name",
+            ));
+            None
+        }
+    });
+    if report.models.is_empty() {
+        let hint = "write down a model and its tests first";
+        findings.push(Finding::gap(
+            "empty-bench",
+            "bench",
+            "there is nothing to check a script against",
+            hint,
+        ));
+    }
+    let pieces = read::pieces(text, format, &mut findings);
+    let names = who::Names::of(report);
+    let lexicon = lexicon::Lexicon::new();
+    let scenes: Vec<scene::Scene> =
+        token::sentences(&pieces).into_iter().map(|s| scene::Scene::of(s, &lexicon, &names)).collect();
+    let only = (report.models.len() == 1).then_some(0);
+    let named: Vec<usize> = scenes.iter().flat_map(|s| &s.mentions).flat_map(|m| m.models.clone()).collect();
+    // The model a script is about: named more often than any other.
+    let times = |m: usize| named.iter().filter(|n| **n == m).count();
+    let main = named.iter().copied().max_by_key(|m| times(*m));
+    let lone = main.filter(|f| named.iter().all(|m| m == f || times(*f) > times(*m)));
+    if asked.is_none()
+        && named.is_empty()
+        && report.models.len() > 1
+        && scenes.iter().any(|s| !s.amounts.is_empty())
+    {
+        findings.push(Finding::doubt(
+            "no-model-named",
+            "script",
+            "the script names no model of the bench",
+            "name it in the script, or say which one is meant",
+        ));
+    }
+    let book = book::Book::of(report);
+    let mut desk = judge::Desk::new(&book, asked.or(only).or(lone));
+    for (i, scene) in scenes.iter().enumerate() {
+        desk.read(scene, scenes.get(i + 1));
+    }
+    let mut counts: BTreeMap<&'static str, usize> = Judgement::ALL.iter().map(|j| (j.key(), 0)).collect();
+    desk.lines.iter().for_each(|l| *counts.entry(l.judgement.key()).or_default() += 1);
+    Checked { lines: desk.lines, counts, findings }
+}

@@ -1,0 +1,152 @@
+//! Where a model stands among the others in one result.
+use super::book::Book;
+use super::lexicon::{Sense, takes};
+use super::ranking::Way;
+use super::scene::Scene;
+use crate::facts;
+use crate::kind::Column;
+use crate::measurand::Better;
+use crate::quantity::Dim;
+use crate::shown::{Style, shown, usual};
+use crate::uncertain::Value;
+
+/// A place among the others, counted from the end that was meant.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Standing {
+    /// Best place within the confidence.
+    low: usize,
+    /// Worst place within the confidence.
+    high: usize,
+    /// How many have a value.
+    of: usize,
+    /// Names it cannot be told from.
+    ties: Vec<String>,
+}
+
+impl Standing {
+    /// Surely first, of two or more.
+    pub fn first(&self) -> bool {
+        self.high == 1 && self.of > 1
+    }
+    /// "place 1 to 2 of 4".
+    pub fn words(&self) -> String {
+        match self.low == self.high {
+            true => format!("place {} of {}", self.low, self.of),
+            false => format!("place {} to {} of {}", self.low, self.high, self.of),
+        }
+    }
+    /// "; it cannot be told from X".
+    pub fn tied_words(&self) -> String {
+        if self.ties.is_empty() {
+            String::new()
+        } else {
+            format!("; it cannot be told from {}", self.ties.join(", "))
+        }
+    }
+}
+
+/// The result a superlative or comparison speaks of: fixed by the word, else the nearest topic that can be ranked.
+pub fn key_of(scene: &Scene, i: usize, fixed: &str) -> Option<&'static str> {
+    const RANKED: &[&str] = &[
+        "usable-energy",
+        "idle-draw",
+        "sustained-output",
+        "switchover",
+        "time-to-80",
+        "time-to-full",
+        "mass",
+        "noise",
+        "price",
+        "price-per-wh",
+        "wall-energy",
+        "runtime",
+        "efficiency",
+        "starting-power",
+        "solar-input",
+        "usable-share",
+    ];
+    if fixed == "price" || scene.says(&["value"]) {
+        let per = (i..scene.tokens.len()).any(|k| matches!(scene.word(k), "per" | "value"));
+        return Some(if per || scene.says(&["value"]) { "price-per-wh" } else { "price" });
+    }
+    if let Some(key) = RANKED.iter().find(|k| **k == fixed) {
+        return Some(key);
+    }
+    let time = fixed == "time";
+    let of = |keys: &[&'static str]| {
+        let fits =
+            |k: &&'static str| RANKED.contains(k) && (!time || takes(k) == super::lexicon::Takes::Time);
+        keys.iter().copied().find(|k| fits(k))
+    };
+    let mut near: Vec<(usize, &'static str)> = scene
+        .cues
+        .iter()
+        .filter_map(|c| match c.sense {
+            Sense::Topic(keys, _) => of(keys).map(|k| (c.at.abs_diff(i), k)),
+            _ => None,
+        })
+        .collect();
+    near.sort();
+    near.first().map(|(_, k)| *k)
+}
+
+/// The column in which most models have a value; half load before other loads.
+fn column<'a>(book: &'a Book, scene: &Scene, key: &str) -> Option<&'a Column> {
+    let said = scene.amounts.first().map(|a| scene.conditions(a)).unwrap_or_default();
+    let valued = |c: &&Column| book.report.models.iter().filter(|m| m.at(c).is_some()).count();
+    let fits = |c: &&Column| said.iter().all(|(axis, v)| c.condition.get(axis).is_none_or(|have| have == v));
+    book.report.columns.iter().filter(|c| c.result.key == key).filter(fits).max_by_key(valued)
+}
+
+/// A model's value in a result, under the condition said or the usual one.
+pub fn value(book: &Book, scene: &Scene, key: &str, model: usize) -> Option<Value> {
+    let report = &book.report.models[model];
+    match key {
+        "price" => report.price.price.as_ref().map(|p| Value::exact(Dim::Count, p.amount)),
+        "price-per-wh" => report.price.per_wh.clone(),
+        "runtime" => {
+            let said = scene.amounts.iter().find(|a| a.what == super::unit::What::Dim(Dim::Power));
+            facts::runtime(book.report, report, said.map_or(0.0, |a| a.x)).map(|f| f.value)
+        }
+        _ => report.at(column(book, scene, key)?),
+    }
+}
+
+/// Where a model stands, from the end that `way` means.
+pub fn standing(book: &Book, scene: &Scene, key: &str, model: usize, way: Way) -> Option<Standing> {
+    let (more, values): (Better, Vec<Option<Value>>) = {
+        let better = column(book, scene, key).map_or(Better::Less, |c| c.result.better);
+        let better = if key == "runtime" { Better::More } else { better };
+        (better, (0..book.report.models.len()).map(|m| value(book, scene, key, m)).collect())
+    };
+    let up = match way {
+        Way::Up => true,
+        Way::Down => false,
+        Way::Better => more == Better::More,
+        Way::Worse => more != Better::More,
+    };
+    let own = values[model].as_ref()?;
+    let others: Vec<(usize, &Value)> = values
+        .iter()
+        .enumerate()
+        .filter(|(m, _)| *m != model)
+        .filter_map(|(m, v)| v.as_ref().map(|v| (m, v)))
+        .collect();
+    let ahead = |v: &Value| if up { v.x > own.x } else { v.x < own.x };
+    let tied: Vec<&(usize, &Value)> = others.iter().filter(|(_, v)| crate::rank::tied(own, v)).collect();
+    let surely = others.iter().filter(|(_, v)| ahead(v) && !crate::rank::tied(own, v)).count();
+    Some(Standing {
+        low: surely + 1,
+        high: surely + 1 + tied.len(),
+        of: others.len() + 1,
+        ties: tied.iter().map(|(m, _)| book.report.models[*m].name.clone()).collect(),
+    })
+}
+
+impl Book<'_> {
+    /// A value as printed in the unit of its result.
+    pub fn words(&self, key: &str, v: &Value) -> String {
+        let unit = self.report.columns.iter().find(|c| c.result.key == key).map(|c| c.result.shown_in());
+        shown(v, unit.filter(|u| u.dim == v.dim).unwrap_or(usual(v.dim)), Style::POINT).line()
+    }
+}

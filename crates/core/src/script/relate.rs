@@ -1,0 +1,220 @@
+//! Numbers that follow from others said beside them: the time between two clock times, a price by an energy, a share,
+//! k of n trials.
+use super::amount::Amount;
+use super::clock::{Spoken, between};
+use super::compare::follows;
+use super::hedge::Hedge;
+use super::judge::Desk;
+use super::lexicon::Sense;
+use super::scene::Scene;
+use super::unit::What;
+use super::{Judgement, Line};
+use crate::quantity::Dim;
+use crate::shown::duration_words;
+
+/// Checks a duration against the two clock times said with it or just before.
+pub fn elapsed(desk: &mut Desk, scene: &Scene, done: &mut [bool]) {
+    let all: Vec<Spoken> = desk.stamps.iter().chain(&scene.stamps).copied().collect();
+    let (a, b, from) = match (scene.stamps.as_slice(), all.as_slice()) {
+        ([a, b], _) => (*a, *b, 0),
+        ([one], [_, _]) => (desk.stamps[0], *one, 0),
+        ([], [a, b]) if scene.tokens.len() < 14 => (*a, *b, 0),
+        _ => return,
+    };
+    let whole = |x: &Amount| {
+        x.what == What::Dim(Dim::Time) && x.x >= 1.0 / 60.0 && x.at >= from && !x.describes_next(scene)
+    };
+    let pick = |after: bool| {
+        let last = scene.stamps.last().map_or(0, |s| s.to);
+        scene.amounts.iter().position(|x| whole(x) && (x.at >= last) == after)
+    };
+    let Some(i) = pick(true).or_else(|| pick(false)) else { return };
+    let said = &scene.amounts[i];
+    let ways = between(a, b);
+    let minute = 1.0 / 60.0;
+    // "About an hour and a half" may be an hour and 35 minutes; slips of the clock are larger.
+    let about = |h: f64| said.hedge == Hedge::About && (said.x - h).abs() <= 0.07 * h;
+    let fits = ways.iter().find(|h| follows(said, **h, minute) || about(**h));
+    let near =
+        fits.or_else(|| ways.iter().min_by(|p, q| (*p - said.x).abs().total_cmp(&(*q - said.x).abs())));
+    let Some(hours) = near else { return };
+    done[i] = true;
+    let record = format!("{} from {} to {}", exact_words(*hours), clock(a), clock(b));
+    let (judgement, hint) = match fits {
+        Some(_) => (Judgement::Agrees, String::new()),
+        None => (Judgement::WrongElapsed, format!("it is {record}; 12 am is midnight, 12 pm noon")),
+    };
+    let line = desk.line(scene, said, judgement, None, hint);
+    desk.lines.push(Line { record: Some(record), ..line });
+}
+
+/// "1 h 35 min" to the minute.
+fn exact_words(hours: f64) -> String {
+    let minutes = (hours * 60.0).round() as i64;
+    if minutes < 60 { duration_words(hours) } else { format!("{} h {} min", minutes / 60, minutes % 60) }
+}
+
+fn clock(s: Spoken) -> String {
+    format!("{:02}:{:02}", s.minutes / 60, s.minutes % 60)
+}
+
+impl Amount {
+    /// "a 10-minute break".
+    fn describes_next(&self, scene: &Scene) -> bool {
+        self.describes
+            && scene.tokens.get(self.to.saturating_sub(1)).is_some_and(|t| t.glued)
+            && !scene.word(self.to).is_empty()
+    }
+}
+
+/// Words for a trial.
+const TRIALS: &[&str] = &[
+    "switchovers",
+    "switchover",
+    "trials",
+    "times",
+    "tries",
+    "attempts",
+    "transfers",
+    "pulls",
+    "outages",
+    "cuts",
+    "runs",
+];
+
+/// "seven of the twenty switchovers".
+pub fn counts(desk: &mut Desk, scene: &Scene, done: &mut [bool]) {
+    for i in 0..scene.amounts.len().saturating_sub(1) {
+        let (k, n) = (&scene.amounts[i], &scene.amounts[i + 1]);
+        let link: Vec<&str> = (k.to..n.from).map(|t| scene.word(t)).collect();
+        let of = matches!(
+            link.as_slice(),
+            ["of"]
+                | ["of", "the" | "my" | "our"]
+                | ["out", "of"]
+                | ["out", "of", "the" | "my" | "our"]
+                | ["in"]
+        );
+        let trials = (n.to..n.to + 2).any(|t| TRIALS.contains(&scene.word(t)));
+        if !of
+            || k.what != What::Bare
+            || !matches!(n.what, What::Bare | What::Factor)
+            || !(trials || n.what == What::Factor || scene.speaks_of("switchover"))
+        {
+            continue;
+        }
+        let models = desk.models_at(scene, k.at);
+        let Some((_, have_n, have_k, id)) = models
+            .iter()
+            .flat_map(|&m| &desk.book.counts[m])
+            .find(|c| scene.speaks_of(&c.0) || c.0 == "switchover")
+            .cloned()
+        else {
+            continue;
+        };
+        let kept = scene.says(&["under", "within", "faster", "passed", "kept", "met", "made"])
+            && !scene.says(&["not", "failed"]);
+        let want = if kept { have_n - have_k } else { have_k };
+        let right = k.x == want && n.x == have_n;
+        done[i] = true;
+        done[i + 1] = true;
+        let record = format!("{have_k:.0} of {have_n:.0} beyond the claim");
+        let hint = if right { String::new() } else { format!("the bench has {record}") };
+        let judgement = if right { Judgement::Agrees } else { Judgement::Differs };
+        let line = desk.line(scene, k, judgement, None, hint);
+        desk.lines.push(Line { fact: Some(id), record: Some(record), ..line });
+        // The limit they were beyond is the claim itself.
+        for (j, a) in scene.amounts.iter().enumerate() {
+            let limit = models
+                .iter()
+                .flat_map(|&m| &desk.book.marks[m])
+                .any(|m| m.key == "switchover" && (m.x - a.x).abs() < 1e-9);
+            done[j] |= limit;
+        }
+    }
+}
+
+/// Energies said in a sentence; a bare number beside "of the claimed" is one.
+pub fn energies(scene: &Scene) -> Vec<&Amount> {
+    let claimed = |a: &Amount| {
+        let before = a.from.checked_sub(1).map_or("", |i| scene.word(i));
+        // "85 percent of the 1,010 they print"
+        let they = before == "the"
+            && a.from >= 2
+            && scene.word(a.from - 2) == "of"
+            && matches!(
+                scene.word(a.to),
+                "they" | "claimed" | "printed" | "on" | "it" | "promised" | "advertised"
+            );
+        let of = scene.word(a.to) == "of"
+            && matches!(scene.word(a.to + 2), "claimed" | "stated" | "advertised" | "rated" | "promised");
+        a.what == What::Bare
+            && a.x >= 20.0
+            && (they || matches!(before, "claimed" | "stated" | "advertised" | "rated" | "promised") || of)
+    };
+    scene.amounts.iter().filter(|a| a.what == What::Dim(Dim::Energy) || claimed(a)).collect()
+}
+
+/// A share of two energies, a price by an energy: worked out again from the numbers said.
+pub fn quotients(desk: &mut Desk, scene: &Scene, done: &mut [bool]) {
+    for (a, done) in scene.amounts.iter().zip(done) {
+        if *done {
+            continue;
+        }
+        let found = match a.what {
+            What::MoneyPerWh(_) => per_wh(desk, scene, a),
+            What::Dim(Dim::Ratio) => share(desk, scene, a),
+            What::Dim(Dim::Energy) => product(desk, scene, a),
+            _ => None,
+        };
+        let Some((v, doubt, how)) = found else { continue };
+        *done = true;
+        let right = follows(a, v, doubt);
+        let hint = if right { String::new() } else { format!("the numbers beside it give {how}") };
+        let judgement = if right { Judgement::Agrees } else { Judgement::Differs };
+        let line = desk.line(scene, a, judgement, None, hint);
+        desk.lines.push(Line { record: Some(how), ..line });
+    }
+}
+
+/// "10 watts over 24 hours, that's 240 watt-hours": only where it fits, for else another energy is meant.
+fn product(desk: &Desk, scene: &Scene, a: &Amount) -> Option<(f64, f64, String)> {
+    let of = |dim: Dim| scene.amounts.iter().filter(move |x| x.what == What::Dim(dim)).map(|x| x.x);
+    let powers: Vec<f64> = of(Dim::Power).chain(desk.powers.iter().copied()).collect();
+    let products = powers.iter().flat_map(|p| of(Dim::Time).map(move |t| p * t));
+    let fits = products.clone().find(|v| follows(a, *v, 0.01 * v))?;
+    Some((fits, 0.01 * fits, format!("{fits:.0} Wh")))
+}
+
+fn per_wh(desk: &Desk, scene: &Scene, a: &Amount) -> Option<(f64, f64, String)> {
+    let price = scene.amounts.iter().find(|p| matches!(p.what, What::Money(_)))?;
+    let energy = energies(scene).first().map(|e| (e.x, e.step)).or_else(|| desk.energies.last().copied())?;
+    if energy.0 <= 0.0 || !matches!((&price.what, &a.what), (What::Money(p), What::MoneyPerWh(q)) if p == q) {
+        return None;
+    }
+    let v = price.x / energy.0;
+    Some((v, v * 0.5 * energy.1 / energy.0, format!("{:.0} cents a watt-hour", v * 100.0)))
+}
+
+fn share(desk: &Desk, scene: &Scene, a: &Amount) -> Option<(f64, f64, String)> {
+    let here = energies(scene);
+    let charge = scene.cues.iter().any(|c| matches!(c.sense, Sense::Topic(["time-to-80", ..], _)));
+    if charge || scene.is_load_share(a) {
+        return None;
+    }
+    let pair: Vec<(f64, f64)> = match here.as_slice() {
+        [x, y] => vec![(x.x, x.step), (y.x, y.step)],
+        [] if scene.tokens.len() < 12 && desk.energies.len() == 2 => desk.energies.clone(),
+        [y] if desk.energies.len() == 1 && scene.word(a.to) == "of" && y.at > a.at => {
+            vec![desk.energies[0], (y.x, y.step)]
+        }
+        _ => return None,
+    };
+    let (small, large) = if pair[0].0 <= pair[1].0 { (pair[0], pair[1]) } else { (pair[1], pair[0]) };
+    let v = small.0 / large.0;
+    // Two energies of two stations make no share.
+    if scene.mentions.len() > 1 || !(0.3..=1.0).contains(&v) {
+        return None;
+    }
+    Some((v, 0.5 * v * (small.1.min(1.0) / small.0), format!("{:.0} %", v * 100.0)))
+}

@@ -1,0 +1,297 @@
+//! A sentence with everything found in it, and what came before: enough to tell what each number speaks of.
+use super::amount::{Amount, amounts};
+use super::clock::{Spoken, stamps};
+use super::lexicon::{Cue, Firm, Lexicon, Sense, Takes, takes};
+use super::token::{Sentence, Token};
+use super::unit::What;
+use super::who::{Mention, Names};
+use crate::notebook::Condition;
+use crate::quantity::Dim;
+
+/// Whose figure a sentence gives.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Mode {
+    /// It does not say.
+    Open,
+    /// The maker's.
+    Claim,
+    /// The bench's.
+    Measured,
+}
+
+/// A topic as found: result keys, firmness, where.
+#[derive(Clone, Copy, Debug)]
+pub struct Topic {
+    /// Result keys.
+    pub keys: &'static [&'static str],
+    /// How firmly.
+    pub firm: Firm,
+    /// Tokens between it and the amount.
+    pub gap: usize,
+    /// In the amount's own clause.
+    pub near: bool,
+}
+
+/// A sentence with everything found in it.
+pub struct Scene {
+    /// Its words.
+    pub tokens: Vec<Token>,
+    /// Clause of each token.
+    pub clause: Vec<usize>,
+    /// Meanings.
+    pub cues: Vec<Cue>,
+    /// Models named; neighbours joined by "and" are one.
+    pub mentions: Vec<Mention>,
+    /// Amounts.
+    pub amounts: Vec<Amount>,
+    /// Times of day.
+    pub stamps: Vec<Spoken>,
+    /// It is a question.
+    pub asks: bool,
+}
+
+/// How many words away another clause's topic may be.
+const REACH: usize = 14;
+
+const JOINS: &[&str] =
+    &["but", "while", "whereas", "although", "though", "because", "so", "then", "and", "which"];
+
+impl Scene {
+    /// Reads a sentence.
+    pub fn of(sentence: Sentence, lexicon: &Lexicon, names: &Names) -> Scene {
+        let tokens = sentence.tokens;
+        let mentions = names.mentions(&tokens);
+        let stamps = stamps(&tokens);
+        let mut taken = vec![false; tokens.len()];
+        let spans = mentions.iter().map(|m| (m.at, m.to)).chain(stamps.iter().map(|s| (s.at, s.to)));
+        spans.for_each(|(a, b)| taken[a..b].fill(true));
+        let amounts = amounts(&tokens, &taken);
+        let cues = lexicon.cues(&tokens);
+        let mentions = joined(&tokens, mentions);
+        let asks = sentence.asks;
+        let mut scene = Scene { clause: Vec::new(), tokens, cues, mentions, amounts, stamps, asks };
+        scene.clause = scene.clauses();
+        scene
+    }
+
+    fn clauses(&self) -> Vec<usize> {
+        let inside = |i: usize| {
+            self.amounts.iter().any(|a| i > a.from && i < a.to)
+                || self.mentions.iter().any(|m| i > m.at && i < m.to)
+        };
+        let mut now = 0;
+        (0..self.tokens.len())
+            .map(|i| {
+                let t = &self.tokens[i];
+                let parted = matches!(t.after, Some(',' | ';' | ':' | '—' | '(' | ')'))
+                    || JOINS.contains(&t.text.as_str());
+                if i > 0 && parted && !inside(i) {
+                    now += 1;
+                }
+                now
+            })
+            .collect()
+    }
+
+    /// The word at a token.
+    pub fn word(&self, i: usize) -> &str {
+        self.tokens.get(i).map_or("", |t| t.text.as_str())
+    }
+
+    /// Any of these words in the sentence.
+    pub fn says(&self, words: &[&str]) -> bool {
+        self.tokens.iter().any(|t| words.contains(&t.text.as_str()))
+    }
+
+    /// Any of these words in the clause of token `i`.
+    pub fn says_near(&self, i: usize, words: &[&str]) -> bool {
+        let here = self.clause.get(i).copied();
+        let in_clause = self.tokens.iter().zip(&self.clause).filter(|(_, c)| Some(**c) == here);
+        in_clause.map(|(t, _)| t).any(|t| words.contains(&t.text.as_str()))
+    }
+
+    /// The words of a stretch as they stand in the script.
+    pub fn text(&self, from: usize, to: usize) -> String {
+        let mut out = String::new();
+        for (i, t) in self.tokens.iter().enumerate().take(to).skip(from) {
+            if i > from
+                && (!t.glued || t.raw.starts_with(char::is_alphabetic))
+                && self.tokens[i - 1].raw != "$"
+            {
+                out.push(if t.glued && t.raw.starts_with(char::is_alphabetic) && i > 0 { '-' } else { ' ' });
+            }
+            out.push_str(&t.raw);
+        }
+        out
+    }
+
+    fn gap(cue: &Cue, a: &Amount) -> usize {
+        if cue.to <= a.from {
+            a.from - cue.to
+        } else if cue.at >= a.to {
+            // What follows a number speaks of it a little less than what came before.
+            cue.at - a.to + 1
+        } else {
+            0
+        }
+    }
+
+    fn near(&self, a: &Amount) -> impl Fn(&&Cue) -> bool {
+        let here = self.clause[a.at];
+        let clause = self.clause.clone();
+        move |c: &&Cue| clause[c.at] == here
+    }
+
+    /// Topics that fit, nearest first; those of the amount's own clause before all others.
+    pub fn topics(&self, a: &Amount, fits: impl Fn(&[&str]) -> bool) -> Vec<Topic> {
+        let near = self.near(a);
+        let mut found: Vec<(bool, Topic)> = self
+            .cues
+            .iter()
+            .filter_map(|c| match c.sense {
+                Sense::Topic(keys, firm) if fits(keys) && (near(&c) || Scene::gap(c, a) <= REACH) => {
+                    Some((!near(&c), Topic { keys, firm, gap: Scene::gap(c, a), near: near(&c) }))
+                }
+                _ => None,
+            })
+            .collect();
+        found.sort_by_key(|(far, t)| (*far, t.gap));
+        found.into_iter().map(|(_, t)| t).collect()
+    }
+
+    /// A topic of the sentence that speaks of one of these results.
+    pub fn speaks_of(&self, key: &str) -> bool {
+        self.cues.iter().any(|c| matches!(c.sense, Sense::Topic(keys, _) if keys.contains(&key)))
+    }
+
+    /// Whose figure an amount is.
+    pub fn mode(&self, a: &Amount) -> Mode {
+        let near = self.near(a);
+        let of = |c: &&Cue| matches!(c.sense, Sense::Claim | Sense::Measured);
+        // A word behind the number counts when it stands close: "1,010 watt-hours, they say".
+        let gap = |c: &Cue| Scene::gap(c, a) + if c.at >= a.to { 2 } else { 0 };
+        let own = self.cues.iter().filter(of).filter(&near).min_by_key(|c| (gap(c), c.at));
+        let other = || {
+            let own_topic =
+                self.cues.iter().filter(&near).any(|c| matches!(c.sense, Sense::Topic(_, Firm::Strong)));
+            let before = self.cues.iter().filter(of).filter(|c| c.to <= a.from);
+            let claim = before.max_by_key(|c| c.to).filter(|c| c.sense == Sense::Claim);
+            claim.filter(|c| !own_topic && self.clause[c.at] + 2 >= self.clause[a.at])
+        };
+        match own.or_else(other).map(|c| c.sense) {
+            Some(Sense::Claim) => Mode::Claim,
+            Some(Sense::Measured) => Mode::Measured,
+            _ => Mode::Open,
+        }
+    }
+
+    /// Conditions said: those of the clause, else those of the sentence.
+    pub fn conditions(&self, a: &Amount) -> Condition {
+        let near = self.near(a);
+        let pick = |cues: Vec<&Cue>| -> Condition {
+            let each = cues.into_iter().filter_map(|c| match c.sense {
+                Sense::On(axis, value) => Some((axis.to_string(), value.to_string())),
+                _ => None,
+            });
+            each.collect()
+        };
+        let mut all = pick(self.cues.iter().filter(|c| !near(c)).collect());
+        all.extend(pick(self.cues.iter().filter(near).collect()));
+        for other in self.amounts.iter().filter(|o| o.what == What::Dim(Dim::Ratio) && self.is_load_share(o))
+        {
+            all.insert("load".into(), format!("{:.0} %", other.x * 100.0));
+        }
+        all
+    }
+
+    /// "50 percent load", "at 80 percent of rated power".
+    pub fn is_load_share(&self, a: &Amount) -> bool {
+        let next = self.word(a.to);
+        let of =
+            next == "of" && (a.to..a.to + 5).any(|i| matches!(self.word(i), "power" | "load" | "output"));
+        let before = a.from.checked_sub(1).map_or("", |i| self.word(i));
+        matches!(next, "load" | "power" | "output")
+            || (before == "load" && self.tokens[a.at].after.is_none())
+            || of
+    }
+
+    /// It was so once, as this clause says.
+    pub fn once(&self, a: &Amount) -> bool {
+        let near = self.near(a);
+        self.cues.iter().filter(&near).any(|c| c.sense == Sense::Once)
+    }
+
+    /// The amount's clause names the firmware that a text names.
+    pub fn names_version(&self, a: &Amount, text: &str) -> bool {
+        let here = self.clause[a.at];
+        let version = |t: &Token| {
+            t.text.contains('.') && t.is_figure() && text.contains(&format!("firmware {}", t.text))
+        };
+        self.tokens.iter().zip(&self.clause).any(|(t, c)| *c == here && version(t))
+    }
+
+    /// The models an amount speaks of, when this sentence says so.
+    pub fn models(&self, at: usize) -> Option<&Mention> {
+        let here = self.clause[at];
+        let own: Vec<&Mention> = self.mentions.iter().filter(|m| self.clause[m.at] == here).collect();
+        let pool: Vec<&Mention> = if own.is_empty() { self.mentions.iter().collect() } else { own };
+        let before = pool.iter().rev().find(|m| m.to <= at).copied();
+        // What something is compared with is not what it is.
+        let beside = |m: &Mention| {
+            let words = ["than", "versus", "vs", "against", "unlike", "like", "compared"];
+            (1..=3).any(|k| m.at.checked_sub(k).is_some_and(|i| i >= at && words.contains(&self.word(i))))
+        };
+        before.or_else(|| pool.iter().find(|m| m.at > at && !beside(m)).copied())
+    }
+
+    /// The sentence speaks of the station: by name or by "it".
+    pub fn of_station(&self) -> bool {
+        !self.mentions.is_empty() || self.cues.iter().any(|c| c.sense == Sense::Station)
+    }
+
+    /// The clause of token `i` says "not".
+    pub fn negated(&self, i: usize) -> bool {
+        self.cues.iter().any(|c| c.sense == Sense::Not && self.clause[c.at] == self.clause[i] && c.at < i)
+    }
+}
+
+/// Mentions parted by "and", "or" and an article only are one.
+fn joined(tokens: &[Token], mentions: Vec<Mention>) -> Vec<Mention> {
+    let mut out: Vec<Mention> = Vec::new();
+    for m in mentions {
+        let link = |from: usize, to: usize| {
+            from < to
+                && to - from <= 2
+                && tokens[from..to].iter().all(|t| matches!(t.text.as_str(), "and" | "or" | "the" | "both"))
+        };
+        match out.last_mut() {
+            Some(last) if link(last.to, m.at) && matches!(tokens[last.to].text.as_str(), "and" | "or") => {
+                last.to = m.to;
+                last.models.extend(m.models);
+            }
+            _ => out.push(m),
+        }
+    }
+    out
+}
+
+/// The sort of amount, as keys take them.
+pub fn sort_of(what: &What) -> Takes {
+    match what {
+        What::Dim(Dim::Energy) => Takes::Energy,
+        What::Dim(Dim::Power) => Takes::Power,
+        What::Dim(Dim::Time) => Takes::Time,
+        What::Dim(Dim::Ratio) => Takes::Ratio,
+        What::Dim(Dim::Mass) => Takes::Mass,
+        What::Dim(Dim::Level) => Takes::Level,
+        What::Dim(Dim::Count) => Takes::Count,
+        What::Money(_) => Takes::Money,
+        What::MoneyPerWh(_) => Takes::MoneyPerWh,
+        _ => Takes::Other,
+    }
+}
+
+/// True when one of the keys takes this sort of amount.
+pub fn any_takes(keys: &[&str], sort: Takes) -> bool {
+    keys.iter().any(|k| takes(k) == sort)
+}

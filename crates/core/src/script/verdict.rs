@@ -1,0 +1,261 @@
+//! The judgement on one amount: the record that fits best, and what to say where none does.
+use super::amount::Amount;
+use super::book::{Mark, Whose};
+use super::compare::{Fit, fit};
+use super::hedge::Hedge;
+use super::judge::Desk;
+use super::lexicon::{Firm, Takes};
+use super::meaning::{Meant, is_station, loads};
+use super::scene::{Mode, Scene, any_takes};
+use super::unit::What;
+use super::{Judgement, Line};
+use crate::notebook::Condition;
+
+impl Desk<'_> {
+    /// A thousand times more or less than an energy of these models.
+    pub fn thousandfold(&self, a: &Amount, models: &[usize]) -> bool {
+        let mut all = models.iter().flat_map(|&m| &self.book.marks[m]).filter(|k| k.takes == Takes::Energy);
+        all.any(|m| [1e3, 1e-3].iter().any(|f| (a.x * f / m.x - 1.0).abs() < 0.05))
+    }
+
+    /// "watts per hour".
+    pub fn rate(&self, scene: &Scene, a: &Amount) -> Line {
+        let hint = "watts say how fast already: say watts, or watt-hours for an amount".to_string();
+        let models = self.models_at(scene, a.at);
+        let idle = models.iter().flat_map(|&m| &self.book.marks[m]);
+        let idle = idle
+            .filter(|m| m.takes == Takes::Power && m.whose == Whose::Bench)
+            .find(|m| fit(a, m, &[]) == Fit::Agrees);
+        self.line(scene, a, Judgement::WrongUnit, idle, hint)
+    }
+
+    /// Watts for watt-hours and the reverse; a thousandfold.
+    pub fn slip(&self, scene: &Scene, a: &Amount, sort: Takes, models: &[usize]) -> Option<Line> {
+        let nearest = scene.topics(a, |_| true);
+        let firm = nearest.iter().find(|t| t.firm == Firm::Strong && t.gap <= 3);
+        let first = firm.or(nearest.first())?;
+        let other = match sort {
+            Takes::Power => Takes::Energy,
+            Takes::Energy => Takes::Power,
+            _ => return None,
+        };
+        if any_takes(first.keys, sort) || !any_takes(first.keys, other) {
+            return None;
+        }
+        let plain =
+            Amount { hedge: if a.hedge == Hedge::Plain { Hedge::About } else { a.hedge }, ..a.clone() };
+        let fits = |sort: Takes, keys: &[&str]| {
+            let all = models.iter().flat_map(|&m| &self.book.marks[m]);
+            let of = all.filter(|m| m.takes == sort && (keys.is_empty() || keys.contains(&m.key.as_str())));
+            of.filter(|m| fit(&plain, m, &[]) == Fit::Agrees)
+                .min_by(|p, q| (p.x - a.x).abs().total_cmp(&(q.x - a.x).abs()))
+        };
+        let strong = first.firm == Firm::Strong && first.near && first.gap <= 4;
+        // The unit fits a record of its own sort: the topic was misread, not the unit misspoken.
+        if fits(sort, &[])
+            .is_some_and(|m| !strong || any_takes(first.keys, Takes::Energy) == (m.takes == Takes::Energy))
+        {
+            return None;
+        }
+        let meant = fits(other, first.keys);
+        if meant.is_none() && !strong {
+            return None;
+        }
+        let hint = match sort {
+            Takes::Power => "this is an amount of energy: say watt-hours",
+            _ => "this is a power: say watts",
+        };
+        Some(self.line(scene, a, Judgement::WrongUnit, meant, hint.into()))
+    }
+
+    /// The mark that fits best among those the sentence can mean, and how.
+    pub fn best(
+        &self,
+        scene: &Scene,
+        a: &Amount,
+        sort: Takes,
+        keys: &[&str],
+        models: &[usize],
+    ) -> Option<(Fit, Mark)> {
+        let mode = scene.mode(a);
+        let conditions = scene.conditions(a);
+        let load = loads(scene, a, self.book, models).filter(|_| sort == Takes::Time);
+        let mut best: Option<((Fit, bool, f64), Mark)> = None;
+        for &m in models {
+            let run = (keys.contains(&"runtime") && sort == Takes::Time)
+                .then(|| load.and_then(|w| self.book.runtime(m, w)))
+                .flatten();
+            let fridge = scene.says(&["fridge", "freezer", "refrigerator"]);
+            // With a load said, only the runtime at that load is meant.
+            let other = |k: &&Mark| match (k.key.as_str(), load) {
+                ("runtime", Some(w)) => at_load(k, w),
+                ("cycling-runtime" | "appliance-runtime", Some(_)) => fridge,
+                _ => true,
+            };
+            let noted =
+                self.book.marks[m].iter().filter(|k| usable(scene, a, k, sort, mode, keys)).filter(other);
+            for mark in noted.chain(run.as_ref()).filter(|k| under(&k.condition, &conditions, &k.key)) {
+                let how = fit(a, mark, &self.limits(m, &mark.key));
+                let how = if against(scene, a, mark, mode) || self.not_every(scene, a, mark) {
+                    Fit::Differs.max(how)
+                } else {
+                    how
+                };
+                // Of two that fit alike, what the bench says stands before a single test or the maker.
+                let bench = mark.whose == Whose::Bench;
+                let off = (mark.x - a.x).abs() + if bench { 0.0 } else { 1e-9 * mark.x.abs() };
+                let order = (how, how == Fit::Differs && !bench, off);
+                if best.as_ref().is_none_or(|(b, _)| order < *b) {
+                    best = Some((order, mark.clone()));
+                }
+            }
+        }
+        best.map(|((f, ..), m)| (f, m))
+    }
+
+    /// "under 10 ms every time": one trial beyond it is enough.
+    fn not_every(&self, scene: &Scene, a: &Amount, mark: &Mark) -> bool {
+        let every = scene.says_near(a.at, &["every", "all", "always", "each", "never"]);
+        let under = matches!(a.hedge, Hedge::Under | Hedge::JustUnder | Hedge::WellUnder);
+        every
+            && under
+            && mark.key == "switchover"
+            && self.book.marks[mark.model]
+                .iter()
+                .any(|k| k.key == mark.key && k.whose == Whose::Test && k.x > a.x)
+    }
+
+    pub fn limits(&self, model: usize, key: &str) -> Vec<f64> {
+        let claims = &self.book.report.models[model].claims;
+        claims.iter().filter(|c| c.claim.key == key).filter_map(|c| c.limit).collect()
+    }
+
+    pub fn verdict(&self, scene: &Scene, a: &Amount, meant: &Meant, found: Option<(Fit, Mark)>) -> Line {
+        let Meant { sort, keys, models, unknown } = meant;
+        let (sort, unknown) = (*sort, *unknown);
+        if let Some((Fit::Agrees, mark)) = &found {
+            if let Some(why) = self.old_price(scene, mark) {
+                return self.line(scene, a, Judgement::Agrees, Some(mark), why);
+            }
+            return self.line(scene, a, Judgement::Agrees, Some(mark), String::new());
+        }
+        let conditions = scene.conditions(a);
+        let all = || {
+            models
+                .iter()
+                .flat_map(|&m| &self.book.marks[m])
+                .filter(|k| keys.contains(&k.key.as_str()) && k.takes == sort)
+        };
+        let load = loads(scene, a, self.book, models);
+        let same = |k: &&Mark| k.key != "runtime" || load.is_none_or(|w| at_load(k, w));
+        let old = all()
+            .filter(same)
+            .filter(|k| matches!(k.whose, Whose::Former(_)) && under(&k.condition, &conditions, &k.key));
+        let close = |k: &&Mark| {
+            a.hi.is_none() && (a.x - k.x).abs() <= (a.step / 2.0).clamp(0.01 * k.x.abs(), 0.02 * k.x.abs())
+        };
+        if let Some(old) = old.clone().find(close)
+            && let Whose::Former(why) = &old.whose
+        {
+            let now = found.as_ref().map_or_else(String::new, |(_, m)| format!("; now {}", m.text()));
+            return self.line(scene, a, Judgement::Stale, Some(old), format!("{why}{now}"));
+        }
+        if matches!(sort, Takes::Energy) && a.hi.is_none() {
+            let scaled = |f: f64| Amount { x: a.x * f, step: a.step * f, hedge: Hedge::About, ..a.clone() };
+            let thousand = [1e3, 1e-3].map(scaled);
+            let meant = all().find(|k| thousand.iter().any(|t| fit(t, k, &[]) == Fit::Agrees));
+            if let Some(mark) = meant {
+                let hint = format!("a thousand times off: {} is meant", mark.text());
+                return self.line(scene, a, Judgement::WrongUnit, Some(mark), hint);
+            }
+        }
+        match found {
+            Some((Fit::OverRounded, mark)) => {
+                let hint =
+                    format!("rounded too far; say {}, or \"about\" with the number as recorded", mark.text());
+                self.line(scene, a, Judgement::OverRounded, Some(&mark), hint)
+            }
+            Some((_, mark)) if !unknown => {
+                let hint = match &mark.whose {
+                    Whose::Maker(_) => format!("the maker's figure is {}", mark.text()),
+                    _ => format!("the bench has {}", mark.text()),
+                };
+                self.line(scene, a, Judgement::Differs, Some(&mark), hint)
+            }
+            _ => {
+                let hint = match unknown {
+                    true => "no model is named near it, and no record of the bench fits",
+                    false => "the bench has no record of this; leave it out, or test it first",
+                };
+                self.line(scene, a, Judgement::NoRecord, None, hint.into())
+            }
+        }
+    }
+
+    /// What to add to a price that is still the last one known, but older than the settings allow.
+    pub fn old_price(&self, scene: &Scene, mark: &Mark) -> Option<String> {
+        let row = &self.book.report.models[mark.model].price;
+        let price = row.price.as_ref().filter(|_| row.old && mark.takes == Takes::Money)?;
+        const DATES: &[&str] = &[
+            "january",
+            "february",
+            "march",
+            "april",
+            "may",
+            "june",
+            "july",
+            "august",
+            "september",
+            "october",
+            "november",
+            "december",
+            "was",
+            "were",
+            "ago",
+        ];
+        (!scene.says(DATES))
+            .then(|| format!("this price is of {}; say the date, or look it up again", price.on))
+    }
+}
+
+/// May this mark be meant?
+fn usable(scene: &Scene, a: &Amount, k: &Mark, sort: Takes, mode: Mode, keys: &[&str]) -> bool {
+    if k.takes != sort || !keys.contains(&k.key.as_str()) {
+        return false;
+    }
+    let money = matches!(sort, Takes::Money | Takes::MoneyPerWh);
+    let currency = match &a.what {
+        What::Money(c) | What::MoneyPerWh(c) => k.currency.is_empty() || k.currency == *c,
+        _ => true,
+    };
+    let trial = ["slowest", "longest", "worst", "fastest", "quickest", "shortest", "trial", "once", "single"];
+    let whose = match (&k.whose, mode) {
+        (Whose::Former(why), _) => {
+            scene.once(a) || scene.names_version(a, why) || (money && scene.says(&["was", "sale", "flash"]))
+        }
+        (Whose::Maker(_), Mode::Measured) => false,
+        (Whose::Bench | Whose::Test, Mode::Claim) => money || k.key == "usable-share",
+        (Whose::Test, _) if k.key == "switchover" => scene.says(&trial),
+        _ => true,
+    };
+    currency && whose
+}
+
+/// A claim that the bench speaks against, said without "claims".
+fn against(scene: &Scene, a: &Amount, mark: &Mark, mode: Mode) -> bool {
+    let describes = a.describes && is_station(scene, a.to);
+    mark.whose == Whose::Maker(true) && mode == Mode::Open && !describes
+}
+
+/// Does a condition fit what was said? Axes not said are free.
+fn under(condition: &Condition, said: &Condition, key: &str) -> bool {
+    let free = matches!(key, "runtime" | "cycling-runtime" | "price" | "stored-energy");
+    free || said.iter().all(|(axis, value)| {
+        condition.get(axis).is_none_or(|have| have == value || (axis == "load" && have.ends_with('W')))
+    })
+}
+
+fn at_load(k: &Mark, watts: f64) -> bool {
+    let have = k.condition.get("load").and_then(|l| l.trim_end_matches(" W").parse::<f64>().ok());
+    have.is_some_and(|w| (w - watts).abs() <= 0.01 * watts + 0.5)
+}

@@ -1,0 +1,109 @@
+//! Which model a sentence speaks of: its name, whole or a part that no other model has.
+use super::number;
+use super::read::Piece;
+use super::token::{Token, sentences};
+use super::unit::unit_at;
+use crate::report::Report;
+use std::collections::BTreeSet;
+
+/// A model named in a sentence; several when the name fits several.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Mention {
+    /// First token.
+    pub at: usize,
+    /// Token after it.
+    pub to: usize,
+    /// Indices into the report's models.
+    pub models: Vec<usize>,
+}
+
+/// Names of the bench, as words.
+pub struct Names(Vec<Vec<String>>, BTreeSet<String>);
+
+impl Names {
+    /// The names of a report's models.
+    pub fn of(report: &Report) -> Names {
+        let words = |name: &str| -> Vec<String> {
+            let bare = name.split('(').next().unwrap_or(name);
+            let piece = Piece { line: 0, text: bare.into(), ends: true };
+            sentences(&[piece]).into_iter().flat_map(|s| s.tokens).map(|t| t.text).collect()
+        };
+        let names: Vec<Vec<String>> = report.models.iter().map(|m| words(&m.name)).collect();
+        let all = names.iter().flatten().cloned().collect();
+        Names(names, all)
+    }
+
+    /// Longest run of a model's name that starts at token `i`, and whether it holds a word.
+    fn run(&self, model: usize, tokens: &[Token], i: usize) -> usize {
+        let name = &self.0[model];
+        (0..name.len())
+            .map(|from| {
+                let pairs = name[from..].iter().zip(&tokens[i..]);
+                pairs.take_while(|(n, t)| **n == bare(&t.text)).count()
+            })
+            .max()
+            .unwrap_or(0)
+    }
+
+    /// Every mention in a sentence, in order.
+    pub fn mentions(&self, tokens: &[Token]) -> Vec<Mention> {
+        let mut out = Vec::new();
+        let mut i = 0;
+        while i < tokens.len() {
+            let first = bare(&tokens[i].text);
+            let best = match self.1.contains(first) {
+                true => (0..self.0.len()).map(|m| self.run(m, tokens, i)).max().unwrap_or(0),
+                false => 0,
+            };
+            if best == 0 || !self.credible(tokens, i, best) {
+                i += 1;
+                continue;
+            }
+            let models: Vec<usize> = (0..self.0.len()).filter(|&m| self.run(m, tokens, i) == best).collect();
+            let to = self.spoken_number(tokens, i + best, &models);
+            out.push(Mention { at: i, to, models });
+            i = to;
+        }
+        out
+    }
+
+    /// Is this run a name, and not a word of the language or a number?
+    fn credible(&self, tokens: &[Token], i: usize, length: usize) -> bool {
+        let words = tokens[i..i + length].iter().filter(|t| !t.is_figure()).count();
+        if words == 0 {
+            let the = i > 0 && matches!(tokens[i - 1].text.as_str(), "the" | "this" | "our" | "my");
+            return the && tokens[i].text.len() > 2 && unit_at(tokens, i + length).is_none();
+        }
+        let maker = self.0.iter().any(|n| n.first().is_some_and(|w| w == bare(&tokens[i].text)));
+        length > 1 || maker || tokens[i].is_capital()
+    }
+
+    /// "Fell ten ten": a number said after the name belongs to it.
+    fn spoken_number(&self, tokens: &[Token], to: usize, models: &[usize]) -> usize {
+        if tokens.get(to).is_none_or(|t| t.after.is_some()) {
+            return to;
+        }
+        let Some(n) = number::number(tokens, to) else { return to };
+        let said = format!("{}", n.x);
+        let fits = models.iter().any(|&m| self.0[m].contains(&said));
+        if fits && unit_at(tokens, n.next).is_none() { n.next } else { to }
+    }
+}
+
+fn bare(text: &str) -> &str {
+    text.strip_suffix("'s").unwrap_or(text)
+}
+
+/// The model asked for by id or by a part of its name that no other has.
+pub fn find(report: &Report, asked: &str) -> Result<usize, Vec<String>> {
+    let asked = asked.trim().to_lowercase();
+    if let Some(i) = report.models.iter().position(|m| m.id.to_lowercase() == asked) {
+        return Ok(i);
+    }
+    let fits: Vec<usize> =
+        (0..report.models.len()).filter(|&i| report.models[i].name.to_lowercase().contains(&asked)).collect();
+    match fits.as_slice() {
+        [one] if !asked.is_empty() => Ok(*one),
+        several => Err(several.iter().map(|&i| report.models[i].name.clone()).collect()),
+    }
+}
