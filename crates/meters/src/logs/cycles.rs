@@ -162,7 +162,8 @@ impl Watch {
         );
         let mut peaks = l.peaks.clone();
         peaks.sort_by(f32::total_cmp);
-        let peak = peaks.get(peaks.len() / 2).copied().map_or(f64::NAN, f64::from);
+        let middle = |k: usize| peaks.get(k).copied().map_or(f64::NAN, f64::from);
+        let peak = (middle(peaks.len() / 2) + middle(peaks.len().saturating_sub(1) / 2)) / 2.0;
         Some(Cycles {
             starts: l.starts,
             whole,

@@ -73,6 +73,8 @@ pub(crate) struct Digest {
     pub(crate) ways: Option<oneway::Watch>,
     /// Rows with all three of volts, amperes and watts, and those where they do not fit.
     pub(crate) compared: (u64, u64),
+    /// First and last of the rows in order that have no power.
+    pub(crate) quiet: Option<(i64, i64)>,
     previous: Option<i64>,
     product: Vec<f64>,
 }
@@ -95,6 +97,7 @@ impl Digest {
             trace: Trace::new(),
             ways: slots.from_product().map(|_| oneway::Watch::new()),
             compared: (0, 0),
+            quiet: None,
             previous: None,
             product: Vec::new(),
         }
@@ -137,6 +140,10 @@ impl Digest {
                 self.energy.counter_step = self.counter.step();
             }
             if w.is_nan() {
+                let t = times[k] + self.energy.shift;
+                if self.energy.first.is_none() || t >= self.energy.last_t() {
+                    self.quiet = Some(self.quiet.map_or((t, t), |q| (q.0.min(t), q.1.max(t))));
+                }
                 continue;
             }
             let Some((t, step)) = self.energy.row(times[k], w, self.counter.now(), lines[k], notes) else {

@@ -65,13 +65,19 @@ fn sources(log: &Log, d: &Digest, mapping: &Mapping, notes: &mut Notes) {
         return;
     }
     let (code, what) = match (d.slots.counter, d.slots.amps, d.slots.volts) {
+        (Some(_), ..) if d.slots.power.is_some() => (
+            "too-few-readings",
+            "the power column holds fewer than two readings close enough together; the counter is all there is",
+        ),
         (Some(_), ..) => {
             ("counter-only", "there is a counter but no power: the energy is the counter's alone")
         }
         (None, Some(_), None) => {
             ("current-only", "there is current but neither power nor voltage: no energy can be known")
         }
-        _ if d.slots.power.is_some() => ("no-power-reading", "the power column holds no reading"),
+        _ if d.slots.power.is_some() => {
+            ("too-few-readings", "the power column holds fewer than two readings close enough together")
+        }
         _ => ("no-power-column", "no column holds power, energy, or voltage with current"),
     };
     let weight = if code == "counter-only" { Weight::Note } else { Weight::Gap };

@@ -10,7 +10,7 @@ use super::rows::Rows;
 use super::text::unpack;
 use super::when;
 use super::zone;
-use std::io::{self, Read};
+use std::io::{self, Read, Seek, SeekFrom};
 use trueplate_core::finding::{Finding, Weight};
 
 /// Bytes of head and tail looked at.
@@ -33,7 +33,7 @@ pub struct Loaded {
 ///
 /// # Errors
 /// When a reader fails, or (as `InvalidInput`) when the answers make no mapping.
-pub fn load<R: Read>(
+pub fn load<R: Read + Seek>(
     mut open: impl FnMut() -> io::Result<R>,
     hints: &Hints,
     options: &Options,
@@ -92,17 +92,32 @@ fn asking(q: &Question) -> Finding {
     Finding::new(weight, &q.code, "mapping", q.text.clone(), hint)
 }
 
-/// The first and last bytes, unpacked, without holding what is between.
-fn both_ends<R: Read>(source: R) -> io::Result<(Vec<u8>, Vec<u8>)> {
-    let mut source = unpack(source)?;
+/// The first and last bytes, unpacked, without holding what is between. Of a short file, the whole twice.
+fn both_ends<R: Read + Seek>(mut source: R) -> io::Result<(Vec<u8>, Vec<u8>)> {
     let mut head = Vec::with_capacity(END);
-    source.by_ref().take(END as u64).read_to_end(&mut head).or_else(damaged)?;
-    let mut tail = head.clone();
-    let mut piece = vec![0; END * 4];
+    unpack(&mut source)?.take(END as u64).read_to_end(&mut head).or_else(damaged)?;
+    let mut magic = [0; 2];
+    source.seek(SeekFrom::Start(0))?;
+    let packed = source.read(&mut magic)? == 2 && magic == [0x1f, 0x8b];
+    if packed {
+        source.seek(SeekFrom::Start(0))?;
+        return Ok((head, last_of(unpack(source)?)?));
+    }
+    let length = source.seek(SeekFrom::End(0))?;
+    // An even place, so that two-byte encodings stay in step.
+    source.seek(SeekFrom::Start(length.saturating_sub(END as u64) & !1))?;
+    let mut tail = Vec::with_capacity(END + 1);
+    source.take(END as u64 + 1).read_to_end(&mut tail)?;
+    Ok((head, tail))
+}
+
+/// The last bytes of a stream that cannot be wound on.
+fn last_of(mut source: impl Read) -> io::Result<Vec<u8>> {
+    let mut tail = Vec::new();
+    let mut piece = vec![0; END];
     loop {
         match source.read(&mut piece) {
-            Ok(0) => break,
-            Ok(n) if n >= END => tail = piece[n - END..n].to_vec(),
+            Ok(0) => return Ok(tail),
             Ok(n) => {
                 tail.extend_from_slice(&piece[..n]);
                 tail.drain(..tail.len().saturating_sub(END));
@@ -110,11 +125,10 @@ fn both_ends<R: Read>(source: R) -> io::Result<(Vec<u8>, Vec<u8>)> {
             Err(e) if e.kind() == io::ErrorKind::Interrupted => {}
             Err(e) => {
                 damaged(e)?;
-                break;
+                return Ok(tail);
             }
         }
     }
-    Ok((head, tail))
 }
 
 /// A damaged packed file is read as far as it goes; any other failure is the world's.
@@ -193,8 +207,12 @@ pub(crate) fn sum_up(
         log.findings = notes.findings();
         return log;
     };
-    let first = d.energy.first.unwrap_or(low);
-    let last = if d.energy.first.is_some() { d.energy.last_t() } else { high };
+    // Rows without power may stand before and after those with it.
+    let (first, last) = match (d.energy.first, d.quiet) {
+        (None, _) => (low, high),
+        (Some(first), None) => (first, d.energy.last_t()),
+        (Some(first), Some((a, b))) => (first.min(a), d.energy.last_t().max(b)),
+    };
     log.first = clock.text(first);
     log.last = clock.text(last);
     log.span_s = Some((last - first) as f64 / 1e6);
@@ -227,7 +245,9 @@ pub(crate) fn sum_up(
 
 fn powers(log: &mut Log, d: &Digest, clock: &Clock<'_>, first: i64, last: i64) {
     let s = &d.energy.sums;
-    log.energy_wh = Some(s.energy / WH);
+    if s.covered > 0 {
+        log.energy_wh = Some(s.energy / WH);
+    }
     if s.gaps > 0 {
         log.energy_bridged_wh = Some((s.energy + s.bridged) / WH);
     }
@@ -250,7 +270,11 @@ fn ways(log: &mut Log, d: &Digest, mapping: &Mapping, notes: &mut Notes) {
     log.energy_out_wh = ways.energy_out;
     log.taper_at_s = ways.taper_s;
     log.time_to_80_percent_energy_s = ways.time_to_80_s;
-    if let Some(found) = ways.found {
+    if ways.both {
+        let what = || "the current has one sign, but the voltage both rises and falls: charging and discharging cannot be told apart";
+        let hint = "split the log, or give the direction";
+        notes.add(Weight::Gap, "direction-unknown", || "mapping".into(), || what().into(), hint);
+    } else if let Some(found) = ways.found {
         let way = if found == Direction::In { "charging" } else { "discharging" };
         let what = || format!("positive current is taken for {way}, by the way the voltage goes");
         notes.add(

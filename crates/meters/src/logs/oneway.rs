@@ -23,6 +23,8 @@ pub(crate) struct Watch {
     volts: [(f64, f64); 2],
     /// First and last voltage with current.
     ends: Option<(f64, f64)>,
+    /// Lowest and highest voltage with current.
+    reach: (f64, f64),
     curve: Vec<Point>,
     stride: u32,
     since: u32,
@@ -37,6 +39,8 @@ pub(crate) struct Ways {
     pub(crate) time_to_80_s: Option<f64>,
     /// The direction taken for positive current, where it was found by the voltage.
     pub(crate) found: Option<Direction>,
+    /// One sign of current, but the voltage goes both ways.
+    pub(crate) both: bool,
 }
 
 impl Watch {
@@ -48,6 +52,7 @@ impl Watch {
             minus: 0.0,
             volts: [(0.0, 0.0); 2],
             ends: None,
+            reach: (f64::INFINITY, f64::NEG_INFINITY),
             curve,
             stride: 1,
             since: 0,
@@ -69,6 +74,7 @@ impl Watch {
         if amps != 0.0 {
             let first = self.ends.map_or(volts, |e| e.0);
             self.ends = Some((first, volts));
+            self.reach = (self.reach.0.min(volts), self.reach.1.max(volts));
         }
         self.last = Some((t, p));
         self.since += 1;
@@ -99,8 +105,19 @@ impl Watch {
         Some(if charges { Direction::In } else { Direction::Out })
     }
 
+    /// With current of one sign, the voltage ends where it began by a third of its reach, or turns in between.
+    fn both(&self) -> bool {
+        let one_sign = (self.volts[0].0 > 0.0) != (self.volts[1].0 > 0.0);
+        let Some((first, last)) = self.ends else { return false };
+        let reach = self.reach.1 - self.reach.0;
+        one_sign && reach > 0.1 * self.reach.1.abs() && (last - first).abs() < reach / 3.0
+    }
+
     /// Sums up. `given`: what a person said about the sign.
     pub(crate) fn ways(&self, given: Option<Direction>) -> Ways {
+        if given.is_none() && self.both() {
+            return Ways { both: true, ..Ways::default() };
+        }
         let Some(positive) = given.or_else(|| self.positive()) else { return Ways::default() };
         let inward = positive == Direction::In;
         let wh = |x: f64| Some(x / super::energy::WH);

@@ -53,13 +53,16 @@ impl Spacing {
         fine.chain(self.coarse.iter().map(|(k, n)| IntervalShare { seconds: *k as f64 / 10.0, count: *n }))
     }
 
-    /// The median step, s; `None` without steps.
+    /// The median step, s; `None` without steps. Of an even number of steps, the mean of the middle two.
     pub(crate) fn median(&self) -> Option<f64> {
-        let mut left = self.count.div_ceil(2);
-        self.shares().find_map(|s| {
-            left = left.saturating_sub(s.count);
-            (left == 0).then_some(s.seconds)
-        })
+        let at = |rank: u64| {
+            let mut before = 0;
+            self.shares().find_map(|s| {
+                before += s.count;
+                (before > rank).then_some(s.seconds)
+            })
+        };
+        Some((at(self.count.checked_sub(1)? / 2)? + at(self.count / 2)?) / 2.0)
     }
 
     /// Whether any step lies between two lengths, s.
