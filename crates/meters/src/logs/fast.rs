@@ -19,13 +19,8 @@ pub(crate) struct Fast {
     number_us: Option<f64>,
     day: [u8; 10],
     midnight: i64,
-}
-
-/// A row read the short way: time as written (µs), numbers by slot, and where the next line starts.
-pub(crate) struct Row {
-    pub(crate) local: i64,
+    /// Numbers of the row read last, by slot.
     pub(crate) values: [f64; WIDEST],
-    pub(crate) next: usize,
 }
 
 impl Fast {
@@ -49,23 +44,26 @@ impl Fast {
             number_us,
             day: [0; 10],
             midnight: 0,
+            values: [f64::NAN; WIDEST],
         })
     }
 
-    /// Reads the row that starts at `at`; `None` sends it the long way.
+    /// Reads the row that starts at `at`: its time as written (µs) and where the next line starts; the numbers are in
+    /// `values`. `None` sends the line the long way.
     #[inline]
-    pub(crate) fn row(&mut self, bytes: &[u8], at: usize) -> Option<Row> {
+    pub(crate) fn row(&mut self, bytes: &[u8], at: usize) -> Option<(i64, usize)> {
         let mut p = at;
-        let mut row = Row { local: 0, values: [f64::NAN; WIDEST], next: 0 };
+        let mut local = 0;
         let last = self.uses.len() - 1;
         for k in 0..=last {
             match self.uses[k] {
                 Use::Time => match self.number_us {
-                    None => row.local = self.iso(bytes, &mut p)?,
-                    Some(us) => row.local = (number(bytes, &mut p, self.decimal)? * us).round() as i64,
+                    None => local = self.iso(bytes, &mut p)?,
+                    Some(us) => local = (number(bytes, &mut p, self.decimal)? * us).round() as i64,
                 },
                 Use::Number { slot, factor } => {
-                    row.values[slot] = number(bytes, &mut p, self.decimal)? * factor
+                    let value = number(bytes, &mut p, self.decimal)?;
+                    self.values[slot] = if factor == 1.0 { value } else { value * factor };
                 }
                 _ => skip(bytes, &mut p, self.delimiter)?,
             }
@@ -84,8 +82,7 @@ impl Fast {
                 return None;
             }
         }
-        row.next = p;
-        Some(row)
+        Some((local, p))
     }
 
     /// `2026-05-02T23:58:10[.123456]`, any single byte between date and clock.
@@ -139,7 +136,7 @@ impl Fast {
     }
 }
 
-#[inline]
+#[inline(always)]
 fn digit(bytes: &[u8], p: usize) -> Option<u64> {
     let d = bytes.get(p)?.wrapping_sub(b'0');
     (d < 10).then_some(u64::from(d))
@@ -147,31 +144,38 @@ fn digit(bytes: &[u8], p: usize) -> Option<u64> {
 
 /// A plain decimal of at most 15 digits. Such a number over a power of ten is correctly rounded, since both are
 /// exact in a double (W. D. Clinger, "How to read floating point numbers accurately", 1990).
-#[inline]
+///
+/// Digit by digit on purpose: the lengths of numbers are easily predicted, so the machine runs ahead, while any scheme
+/// that computes where a number ends makes each number wait for the one before (measured: half as fast).
+#[inline(always)]
 fn number(bytes: &[u8], p: &mut usize, decimal: u8) -> Option<f64> {
-    let negative = *bytes.get(*p)? == b'-';
-    *p += usize::from(negative);
-    let from = *p;
+    let mut at = *p;
+    let negative = *bytes.get(at)? == b'-';
+    if negative {
+        at += 1;
+    }
+    let from = at;
     let mut m = 0u64;
-    while let Some(d) = digit(bytes, *p) {
-        m = m.wrapping_mul(10) + d;
-        *p += 1;
+    while let Some(d) = digit(bytes, at) {
+        m = m.wrapping_mul(10).wrapping_add(d);
+        at += 1;
     }
-    let whole = *p - from;
+    let whole = at - from;
     let mut fraction = 0;
-    if *bytes.get(*p)? == decimal {
-        *p += 1;
-        let from = *p;
-        while let Some(d) = digit(bytes, *p) {
-            m = m.wrapping_mul(10) + d;
-            *p += 1;
+    if *bytes.get(at)? == decimal {
+        at += 1;
+        let from = at;
+        while let Some(d) = digit(bytes, at) {
+            m = m.wrapping_mul(10).wrapping_add(d);
+            at += 1;
         }
-        fraction = *p - from;
+        fraction = at - from;
     }
+    *p = at;
     if whole == 0 || whole + fraction > 15 {
         return None;
     }
-    let value = m as f64 / TENTHS[fraction];
+    let value = m as i64 as f64 / TENTHS[fraction];
     Some(if negative { -value } else { value })
 }
 
@@ -184,6 +188,43 @@ fn skip(bytes: &[u8], p: &mut usize, delimiter: u8) -> Option<()> {
             b'\n' | b'\r' => return Some(()),
             b if b == delimiter => return Some(()),
             _ => *p += 1,
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// The short way and the careful library way agree to the last bit.
+    #[test]
+    fn same_as_the_long_way() {
+        for text in [
+            "0",
+            "7.5",
+            "119.83",
+            "0.003",
+            "10357.852",
+            "1234567.1234567",
+            "12345678.25",
+            "-0.5",
+            "-12",
+            "99999999",
+        ] {
+            let line = format!("{text},        ");
+            let mut p = 0;
+            let value = number(line.as_bytes(), &mut p, b'.');
+            assert_eq!(value.map(f64::to_bits), text.parse::<f64>().ok().map(f64::to_bits), "{text}");
+            assert_eq!(p, text.len());
+            let mut p = 0;
+            assert_eq!(number(format!("{text},").as_bytes(), &mut p, b'.'), value);
+        }
+        for text in [".5,", "1e5,", "+3,", "abc,", "1.,", "", "\u{2212}3,"] {
+            let mut p = 0;
+            let line = format!("{text}        ");
+            let value = number(line.as_bytes(), &mut p, b'.');
+            // "1e5" stops at the e, which is no separator; the row then goes the long way.
+            assert!(value.is_none() || line.as_bytes().get(p) != Some(&b','), "{text}");
         }
     }
 }

@@ -194,12 +194,16 @@ fn block(
         *no = no.saturating_add(1);
         if *no >= first_row
             && !unfinished
-            && let Some(row) = fast.as_mut().and_then(|f| f.row(bytes, at))
+            && let Some(fast) = fast.as_mut()
+            && let Some((local, next)) = fast.row(bytes, at)
         {
-            at = row.next;
+            at = next;
             rows.rows_follow(notes);
-            let t = rows.settle(Stamp { local: row.local, offset }, *no, notes);
-            feed.batch.push(*no, t, &row.values[..slots]);
+            let t = match rows.plainly(local) {
+                Some(t) => t,
+                None => rows.settle(Stamp { local, offset }, *no, notes),
+            };
+            feed.batch.push(*no, t, &fast.values[..slots]);
         } else {
             let stop = memchr::memchr(end, &bytes[at..]).map_or(bytes.len(), |n| at + n);
             if *no >= first_row {

@@ -19,6 +19,8 @@ pub(crate) struct Rows<'m> {
     marks: Marks,
     pub(crate) resolver: Resolver,
     start: i64,
+    /// Times are instants already.
+    plain: bool,
     day: i64,
     clock: i64,
     last: Option<i64>,
@@ -52,6 +54,7 @@ impl<'m> Rows<'m> {
             },
             resolver,
             start,
+            plain: mapping.zone.is_none() && mapping.time == TimeKind::Stamp,
             day: start.div_euclid(DAY),
             clock: i64::MIN,
             last: None,
@@ -222,6 +225,12 @@ impl<'m> Rows<'m> {
             _ => None,
         }
         .filter(|v| v.abs() < 1e12)
+    }
+
+    /// The commonest case of `settle`: a plausible time with no zone and no start to think of.
+    #[inline]
+    pub(crate) fn plainly(&mut self, local: i64) -> Option<i64> {
+        (self.plain && YEARS.contains(&local)).then_some(local)
     }
 
     /// From the time as written to microseconds on the log's own axis.
