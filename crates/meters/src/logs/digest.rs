@@ -73,8 +73,12 @@ pub(crate) struct Digest {
     pub(crate) ways: Option<oneway::Watch>,
     /// Rows with all three of volts, amperes and watts, and those where they do not fit.
     pub(crate) compared: (u64, u64),
+    /// Rows with more than twice the watts that volts times amperes allow.
+    pub(crate) gross: u64,
     /// First and last of the rows in order that have no power.
     pub(crate) quiet: Option<(i64, i64)>,
+    /// Steps that go back in time.
+    pub(crate) falls: u64,
     previous: Option<i64>,
     product: Vec<f64>,
 }
@@ -97,7 +101,9 @@ impl Digest {
             trace: Trace::new(),
             ways: slots.from_product().map(|_| oneway::Watch::new()),
             compared: (0, 0),
+            gross: 0,
             quiet: None,
+            falls: 0,
             previous: None,
             product: Vec::new(),
         }
@@ -196,10 +202,12 @@ impl Digest {
     /// Counts the steps between rows as they stand in the file.
     fn steps(&mut self, batch: &Batch) {
         for &t in &batch.t {
-            if let Some(before) = self.previous
-                && t >= before
-            {
-                self.spacing.add(t - before);
+            if let Some(before) = self.previous {
+                if t >= before {
+                    self.spacing.add(t - before);
+                } else {
+                    self.falls += 1;
+                }
             }
             self.previous = Some(t);
             self.ends = Some(self.ends.map_or((t, t), |(a, b)| (a.min(t), b.max(t))));
@@ -254,12 +262,14 @@ impl Digest {
         let (Some(p), Some(v), Some(a)) = (self.slots.power, self.slots.volts, self.slots.amps) else {
             return;
         };
-        let (mut seen, mut odd) = (0u64, 0u64);
+        let (mut seen, mut odd, mut gross) = (0u64, 0u64, 0u64);
         for ((p, v), a) in batch.slots[p].iter().zip(&batch.slots[v]).zip(&batch.slots[a]) {
             let product = (v * a).abs();
             seen += u64::from(product >= 0.0 && *p == *p);
+            gross += u64::from(p.abs() > 2.0 * product + 50.0);
             odd += u64::from(p.abs() > 1.08 * product + 5.0 || p.abs() < 0.08 * product - 2.0);
         }
+        self.gross += gross;
         self.compared.0 += seen;
         self.compared.1 += odd;
     }

@@ -140,7 +140,7 @@ fn compared(log: &Log, d: &Digest, notes: &mut Notes) {
         }
     }
     let (seen, odd) = d.compared;
-    if odd >= 3 && odd * 100 > seen {
+    if (odd >= 3 && odd * 100 > seen) || d.gross > 0 {
         let what = || format!("in {odd} of {seen} rows watts and volts times amperes do not go together");
         notes.add(
             Weight::Doubt,

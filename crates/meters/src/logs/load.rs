@@ -289,10 +289,10 @@ fn ways(log: &mut Log, d: &Digest, mapping: &Mapping, notes: &mut Notes) {
 
 /// Whether a second reading would do better, and how.
 fn again(log: &mut Log, d: &Digest, options: &Options, mapping: &Mapping) {
-    if mapping.order == RowOrder::AsTimeGoes
-        && d.energy.turned > 0
-        && d.energy.turned * 50 >= d.rows.saturating_sub(1)
-    {
+    let steps = d.rows.saturating_sub(1);
+    // Newest first, or in no order; a clock put back once or a block that comes twice is not sorted.
+    let disorder = d.energy.turned > 0 && (d.energy.turned * 50 >= steps || d.falls * 4 >= steps);
+    if mapping.order == RowOrder::AsTimeGoes && disorder {
         log.read_again_sorted = Some(RowOrder::Sort);
     } else if let (None, Some(median)) = (options.gap_s, d.spacing.median()) {
         let (used, right) = (d.energy.gap as f64 / 1e6, default_gap(median));

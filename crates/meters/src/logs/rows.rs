@@ -12,6 +12,9 @@ use trueplate_core::finding::Weight;
 /// Plausible years of a log; a clock that lost its battery starts at 1970 or 2000 (common practice).
 const YEARS: std::ops::Range<i64> = 631_152_000 * SECOND..4_102_444_800 * SECOND;
 
+/// Times beyond this (about the year 9999), µs, are no times.
+pub(crate) const FARTHEST: i64 = 260_000_000_000 * SECOND;
+
 /// Turns lines into rows.
 pub(crate) struct Rows<'m> {
     mapping: &'m Mapping,
@@ -140,7 +143,7 @@ impl<'m> Rows<'m> {
 
     fn row(&mut self, text: &str, cut: &[&str], no: u32, batch: &mut Batch, notes: &mut Notes) {
         let place = || format!("line {no}");
-        let time = self.time(cut);
+        let time = self.time(cut).filter(|s| s.local.abs() < FARTHEST);
         if time.is_none() || cut.len() != self.mapping.columns.len() {
             let timed =
                 time.is_some() || cut.first().is_some_and(|f| f.starts_with(|c: char| c.is_ascii_digit()));
