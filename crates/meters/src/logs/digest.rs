@@ -43,7 +43,7 @@ impl Slots {
         }
     }
     /// Power must be worked out from volts and amperes.
-    pub(crate) fn from_product(&self) -> Option<(usize, usize)> {
+    pub(crate) fn product(&self) -> Option<(usize, usize)> {
         if self.power.is_some() { None } else { self.volts.zip(self.amps) }
     }
 }
@@ -99,7 +99,7 @@ impl Digest {
             cutoff: cutoff::Watch::default(),
             cycles: cycles::Watch::new(),
             trace: Trace::new(),
-            ways: slots.from_product().map(|_| oneway::Watch::new()),
+            ways: slots.product().map(|_| oneway::Watch::new()),
             compared: (0, 0),
             gross: 0,
             quiet: None,
@@ -118,11 +118,11 @@ impl Digest {
         self.compare(batch);
         self.steps(batch);
         let mut product = std::mem::take(&mut self.product);
-        if let Some((v, a)) = self.slots.from_product() {
+        if let Some((v, a)) = self.slots.product() {
             product.clear();
             product.extend(batch.slots[v].iter().zip(&batch.slots[a]).map(|(v, a)| v * a));
         }
-        let watts = match (self.slots.power, self.slots.from_product()) {
+        let watts = match (self.slots.power, self.slots.product()) {
             (Some(k), _) => Some(&batch.slots[k]),
             (None, Some(_)) => Some(&product),
             _ => None,
@@ -159,7 +159,7 @@ impl Digest {
             self.cutoff.row(w, cutoff::Moment { t, energy: sums.energy });
             self.cycles.row(w, step, cycles::Mark { t, energy: sums.energy, covered: sums.covered });
             self.trace.row(t, w);
-            if let (Some(ways), Some((v, a))) = (&mut self.ways, self.slots.from_product()) {
+            if let (Some(ways), Some((v, a))) = (&mut self.ways, self.slots.product()) {
                 ways.row(t, batch.slots[v][k], batch.slots[a][k], step);
             }
         }
@@ -265,7 +265,7 @@ impl Digest {
         let (mut seen, mut odd, mut gross) = (0u64, 0u64, 0u64);
         for ((p, v), a) in batch.slots[p].iter().zip(&batch.slots[v]).zip(&batch.slots[a]) {
             let product = (v * a).abs();
-            seen += u64::from(product >= 0.0 && *p == *p);
+            seen += u64::from(product >= 0.0 && !p.is_nan());
             gross += u64::from(p.abs() > 2.0 * product + 50.0);
             odd += u64::from(p.abs() > 1.08 * product + 5.0 || p.abs() < 0.08 * product - 2.0);
         }

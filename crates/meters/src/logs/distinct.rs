@@ -41,6 +41,8 @@ pub(crate) fn settle(
     same_named_powers(shape, heads, marks, mapping, questions);
     power_by_volts_and_amps(shape, heads, marks, mapping, questions);
     counters(shape, heads, marks, mapping, questions);
+    several(mapping, questions);
+    header_width(shape, questions);
     implausible_current(shape, marks, mapping, questions);
     if mapping.zone.is_none()
         && matches!(mapping.time, TimeKind::Stamp | TimeKind::DateAndClock | TimeKind::Serial)
@@ -170,7 +172,7 @@ fn counters(
     mapping: &mut Mapping,
     questions: &mut Vec<Question>,
 ) {
-    for c in 0..shape.width {
+    for (c, head) in heads.iter().enumerate() {
         if mapping.columns[c].role != Role::EnergyCounter {
             continue;
         }
@@ -179,11 +181,10 @@ fn counters(
         let steps: Vec<f64> = v.windows(2).map(|w| w[1] - w[0]).collect();
         // Between falls an interval column stays level; a counter that was reset climbs from nought again.
         let level = falls * 3 > steps.len();
-        if heads[c].counts == Some(false) || (heads[c].counts.is_none() && level) {
+        if head.counts == Some(false) || (head.counts.is_none() && level) {
             mapping.columns[c].role = Role::EnergyInterval;
         }
-        let proven =
-            heads[c].counts.is_some() || (v.len() >= 20 && falls == 0 && v[0] < v[v.len() - 1] * 0.9);
+        let proven = head.counts.is_some() || (v.len() >= 20 && falls == 0 && v[0] < v[v.len() - 1] * 0.9);
         let power_too = mapping.find(Role::Power).is_some();
         if !proven && !power_too {
             let (name, interval) =
@@ -208,5 +209,40 @@ fn implausible_current(shape: &Shape, marks: Marks, mapping: &Mapping, questions
             format!("\"{name}\" is about {i:.0} A: is it mA?"),
             "A, as the header says".into(),
         ));
+    }
+}
+
+/// Several columns of one kind: only the first is summed up, and that is said.
+fn several(mapping: &Mapping, questions: &mut Vec<Question>) {
+    let power = mapping.find(Role::Power).is_some();
+    for role in [Role::Power, Role::EnergyCounter, Role::EnergyInterval, Role::Voltage, Role::Current] {
+        if power && matches!(role, Role::Voltage | Role::Current | Role::EnergyInterval) {
+            continue;
+        }
+        let names: Vec<&str> =
+            mapping.columns.iter().filter(|c| c.role == role).map(|c| c.name.as_str()).collect();
+        if let [first, _, ..] = names[..] {
+            let text =
+                format!("several columns hold the same quantity: {}; which one counts?", names.join(", "));
+            questions.push(ask("several-columns", text, format!("\"{first}\"")));
+        }
+    }
+}
+
+/// More fields than names: a decimal comma between commas falls into two fields. Nothing may be assumed then.
+fn header_width(shape: &Shape, questions: &mut Vec<Question>) {
+    let Some((line, header)) = &shape.header else { return };
+    let filled = (header.len()..shape.width).any(|c| shape.head.iter().any(|r| !r[c].is_empty()));
+    if header.len() < shape.width && filled {
+        questions.push(Question {
+            code: "header-width".into(),
+            text: format!(
+                "the header (line {line}) has {} names, the rows have {} fields: is the separator a decimal mark too?",
+                header.len(),
+                shape.width
+            ),
+            answers: "columns".into(),
+            assumed: None,
+        });
     }
 }

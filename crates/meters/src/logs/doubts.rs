@@ -45,6 +45,7 @@ pub(crate) fn look(log: &mut Log, d: &Digest, mapping: &Mapping, lines: u32, she
             "see where the time runs backwards",
         );
     }
+    zeros(log, d, notes);
     power(log, d, notes);
     compared(log, d, notes);
 }
@@ -52,7 +53,7 @@ pub(crate) fn look(log: &mut Log, d: &Digest, mapping: &Mapping, lines: u32, she
 /// No power at all, or amperes alone.
 fn sources(log: &Log, d: &Digest, mapping: &Mapping, notes: &mut Notes) {
     if log.energy_wh.is_some() {
-        if d.slots.from_product().is_some() {
+        if d.slots.product().is_some() {
             let what = || "power is volts times amperes".to_string();
             notes.add(
                 Weight::Note,
@@ -87,6 +88,23 @@ fn sources(log: &Log, d: &Digest, mapping: &Mapping, notes: &mut Notes) {
     }
 }
 
+/// Zeros in the middle of steady power, and rows that share a time.
+fn zeros(log: &Log, d: &Digest, notes: &mut Notes) {
+    if let (1..=20, None, Some(line)) = (d.energy.spells, log.cycles, d.energy.spell_line) {
+        let what = || format!("the power reads 0 and comes back to what it was, {} times", d.energy.spells);
+        let hint =
+            "was the load off, or are readings missing? Some exports write 0 for none; a counter would tell";
+        notes.add(Weight::Doubt, "zero-spell", || format!("line {line}"), what, hint);
+    }
+    let same = d.spacing.count_in(0.0..0.0005);
+    if same > 0 {
+        let weight = if same * 3 > d.rows { Weight::Doubt } else { Weight::Note };
+        let what = || format!("{same} rows have the same time as the row before");
+        let hint = "the clock is coarser than the rows; durations are no finer than its step";
+        notes.add(weight, "same-time", || "file".to_string(), what, hint);
+    }
+}
+
 /// Rows of months, days and quarter hours in one file cannot be summed up together.
 fn intervals(log: &mut Log, d: &Digest, notes: &mut Notes) {
     const DAY: f64 = 86_400.0;
@@ -108,7 +126,7 @@ fn intervals(log: &mut Log, d: &Digest, notes: &mut Notes) {
 fn power(log: &Log, d: &Digest, notes: &mut Notes) {
     let Some(power) = log.power else { return };
     let file = || "power".to_string();
-    if d.slots.from_product().is_none() && power.mean < 0.0 {
+    if d.slots.product().is_none() && power.mean < 0.0 {
         let what = || {
             format!(
                 "the mean power is {:.1} W: is the meter plugged in backwards, or is this charging?",
@@ -116,7 +134,7 @@ fn power(log: &Log, d: &Digest, notes: &mut Notes) {
             )
         };
         notes.add(Weight::Doubt, "negative-power", file, what, "say which way the power goes");
-    } else if d.slots.from_product().is_none() && power.min < -0.02 * power.max.abs() - 1.0 {
+    } else if d.slots.product().is_none() && power.min < -0.02 * power.max.abs() - 1.0 {
         let what = || format!("the power is negative in places, down to {:.1} W", power.min);
         notes.add(Weight::Doubt, "negative-power", file, what, "say which way the power goes");
     }

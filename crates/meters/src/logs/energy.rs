@@ -68,6 +68,9 @@ pub(crate) struct Energy {
     pub(crate) ends_in_gap: bool,
     /// The finest step of the counter so far, W·h.
     pub(crate) counter_step: f64,
+    /// Runs of zeros between equal powers, with no counter to tell what they are, and the line of the first.
+    pub(crate) spells: u64,
+    pub(crate) spell_line: Option<u32>,
 }
 
 impl Energy {
@@ -90,7 +93,7 @@ impl Energy {
             list: Vec::new(),
             zeros: None,
             jump: None,
-            ring: vec![(i64::MIN, 0.0); REMEMBERED],
+            ring: Vec::new(),
             at: 0,
             follow: None,
             searches: 0,
@@ -98,6 +101,8 @@ impl Energy {
             turned: 0,
             ends_in_gap: false,
             counter_step: 0.0,
+            spells: 0,
+            spell_line: None,
         }
     }
 
@@ -156,7 +161,10 @@ impl Energy {
         let s = &mut self.sums;
         s.min = if here.w < s.min { here.w } else { s.min };
         s.max = if here.w > s.max { here.w } else { s.max };
-        self.ring[self.at] = (raw, here.w);
+        match self.ring.get_mut(self.at) {
+            Some(place) => *place = (raw, here.w),
+            None => self.ring.push((raw, here.w)),
+        }
         self.at = (self.at + 1) % REMEMBERED;
         self.last = here;
     }
@@ -191,6 +199,11 @@ impl Energy {
     #[cold]
     fn zeros_end(&mut self, saved: Saved, here: Point, notes: &mut Notes) {
         if !zeros_are_gap(&saved, here, self.counter_step) {
+            let alike = (here.w - saved.point.w).abs() <= 0.1 * saved.point.w;
+            if here.counter.is_none() && alike {
+                self.spells += 1;
+                self.spell_line = self.spell_line.or(Some(saved.point.line + 1));
+            }
             return;
         }
         let before = saved.point;
@@ -247,7 +260,7 @@ impl Energy {
 
     /// Whether this row stands among the rows remembered. Follows a block once it is found.
     fn repeats(&mut self, raw: i64, w: f64) -> bool {
-        let next = self.follow.map(|k| (k + 1) % REMEMBERED).filter(|&k| self.ring[k] == (raw, w));
+        let next = self.follow.map(|k| (k + 1) % REMEMBERED).filter(|&k| self.ring.get(k) == Some(&(raw, w)));
         if next.is_none() && self.searches >= 64 {
             return false;
         }

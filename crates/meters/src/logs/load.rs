@@ -1,11 +1,12 @@
 //! Understanding and reading together, and the last sum: from what was followed to what is said.
 use super::digest::Digest;
 use super::energy::WH;
+use super::feed::default_gap;
 use super::guess::understand;
 use super::log::{ColumnSummary, Cutoff, Gap, Log, PowerSummary};
 use super::mapping::{Direction, Hints, Mapping, Options, Question, Role, RowOrder, TimeKind, Understanding};
 use super::notes::Notes;
-use super::read::{default_gap, read};
+use super::read::read;
 use super::rows::Rows;
 use super::text::unpack;
 use super::when;
@@ -216,7 +217,7 @@ pub(crate) fn sum_up(
     log.first = clock.text(first);
     log.last = clock.text(last);
     log.span_s = Some((last - first) as f64 / 1e6);
-    let powered = d.slots.power.is_some() || d.slots.interval.is_some() || d.slots.from_product().is_some();
+    let powered = d.slots.power.is_some() || d.slots.interval.is_some() || d.slots.product().is_some();
     let some_power = powered && d.energy.sums.max >= d.energy.sums.min;
     log.covered_s = (some_power || d.slots.counter.is_some()).then_some(d.energy.sums.covered as f64 / 1e6);
     log.gap_s = Some(d.energy.gap as f64 / 1e6);

@@ -13,6 +13,8 @@ mod doubts;
 mod document;
 mod energy;
 mod fast;
+mod feed;
+mod field;
 mod guess;
 mod header;
 mod lines;

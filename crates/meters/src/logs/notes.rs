@@ -47,6 +47,21 @@ impl Notes {
         self.0.iter().find(|t| t.code == code).map_or(0, |t| t.count)
     }
 
+    /// Adds what was noted elsewhere.
+    pub(crate) fn append(&mut self, other: Notes) {
+        for tally in other.0 {
+            match self.0.iter_mut().find(|t| t.code == tally.code) {
+                Some(mine) => {
+                    mine.count += tally.count;
+                    mine.weight = mine.weight.max(tally.weight);
+                    mine.places.extend(tally.places);
+                    mine.places.truncate(SHOWN);
+                }
+                None => self.0.push(tally),
+            }
+        }
+    }
+
     /// One finding per code, in order of first sight.
     pub(crate) fn findings(self) -> Vec<Finding> {
         self.0

@@ -1,5 +1,6 @@
 //! One line to one row, the careful way; every oddity is noted with its line.
 use super::batch::{Batch, Plan, Use};
+use super::field::{noted_number, shown};
 use super::mapping::{Mapping, Role, TimeKind};
 use super::notes::Notes;
 use super::number::{Marks, Number, parse};
@@ -292,7 +293,7 @@ impl<'m> Rows<'m> {
             match *how {
                 Use::Number { slot, factor } => {
                     let place = || format!("line {no}, column {} ({})", c + 1, self.mapping.columns[c].name);
-                    self.values[slot] = number(field, factor, self.marks, place, notes);
+                    self.values[slot] = noted_number(field, factor, self.marks, place, notes);
                 }
                 Use::UnitOf(slot) => {
                     if let (Some(unit), Some((_, role))) = (unit_of(field), self.plan.slots.get(slot)) {
@@ -353,11 +354,6 @@ impl<'m> Rows<'m> {
         }
     }
 
-    /// Line number of the first row.
-    pub(crate) fn first_row(&self) -> u32 {
-        self.mapping.first_row
-    }
-
     /// The offset that goes with a time read the short way: none for a local clock, UTC for a count.
     pub(crate) fn fast_offset(&self) -> Option<i32> {
         (self.mapping.time != TimeKind::Stamp).then_some(0)
@@ -370,41 +366,4 @@ impl<'m> Rows<'m> {
             notes.add(Weight::Note, "footer", || format!("line {at}"), what, "nothing to do");
         }
     }
-}
-
-fn number(field: &str, factor: f64, marks: Marks, place: impl FnOnce() -> String, notes: &mut Notes) -> f64 {
-    match parse(field, marks) {
-        Number::Value(v, None) => v * factor,
-        Number::Value(v, Some(unit)) => v * unit.factor,
-        Number::Missing => {
-            let what = || format!("no value: \"{field}\"");
-            notes.add(Weight::Note, "placeholder", place, what, "these values are missing, not zero");
-            f64::NAN
-        }
-        Number::NotFinite => {
-            let what = || format!("not a finite number: \"{field}\"");
-            notes.add(Weight::Doubt, "not-finite", place, what, "these values are missing, not zero");
-            f64::NAN
-        }
-        Number::Bad => {
-            let what = || format!("not a number: \"{}\"", shown(field));
-            notes.add(
-                Weight::Doubt,
-                "bad-number",
-                place,
-                what,
-                "these values are missing; check the marks and the export",
-            );
-            f64::NAN
-        }
-    }
-}
-
-/// The beginning of a text, for a message.
-fn shown(text: &str) -> String {
-    let mut out: String = text.chars().filter(|c| !c.is_control()).take(60).collect();
-    if text.chars().count() > 60 {
-        out.push('…');
-    }
-    out
 }

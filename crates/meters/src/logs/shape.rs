@@ -126,8 +126,12 @@ fn delimiter(lines: &[&str]) -> Option<(char, usize)> {
 /// Finds the shape; `None` where there is no table.
 pub(crate) fn shape(head: &str, tail: &str, cr_only: bool) -> Option<Shape> {
     let end = if cr_only { '\r' } else { '\n' };
-    let lines: Vec<&str> =
+    let mut lines: Vec<&str> =
         head.split(end).map(|l| l.trim_end_matches(['\r', '\0'])).take(LOOKED_AT).collect();
+    // The head may end inside a line.
+    if lines.len() > 20 && lines.len() < LOOKED_AT {
+        lines.pop();
+    }
     let (mark, width) = delimiter(&lines)?;
     let cut = |line: &str| {
         let mut out = Vec::new();

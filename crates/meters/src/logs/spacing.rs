@@ -11,6 +11,8 @@ pub(crate) struct Spacing {
     /// Longer steps, by tenth of a second; at most 4096 kinds.
     coarse: BTreeMap<i64, u64>,
     count: u64,
+    /// Nothing at or beyond this place in `fine`.
+    top: usize,
 }
 
 /// How often a step between rows occurs.
@@ -24,7 +26,7 @@ pub struct IntervalShare {
 
 impl Spacing {
     pub(crate) fn new() -> Self {
-        Spacing { fine: vec![0; FINE_MS], coarse: BTreeMap::new(), count: 0 }
+        Spacing { fine: vec![0; FINE_MS], coarse: BTreeMap::new(), count: 0, top: 0 }
     }
 
     /// Counts one step, µs, not negative.
@@ -33,7 +35,10 @@ impl Spacing {
         self.count += 1;
         let ms = ((step + 500) / 1000) as usize;
         match self.fine.get_mut(ms) {
-            Some(n) => *n += 1,
+            Some(n) => {
+                *n += 1;
+                self.top = self.top.max(ms + 1);
+            }
             None => self.add_long(step),
         }
     }
@@ -48,21 +53,24 @@ impl Spacing {
     }
 
     fn shares(&self) -> impl Iterator<Item = IntervalShare> + '_ {
-        let fine = self.fine.iter().enumerate().filter(|(_, n)| **n > 0);
+        let fine = self.fine[..self.top].iter().enumerate().filter(|(_, n)| **n > 0);
         let fine = fine.map(|(ms, n)| IntervalShare { seconds: ms as f64 / 1e3, count: u64::from(*n) });
         fine.chain(self.coarse.iter().map(|(k, n)| IntervalShare { seconds: *k as f64 / 10.0, count: *n }))
     }
 
-    /// The median step, s; `None` without steps. Of an even number of steps, the mean of the middle two.
+    /// The median step, s; of an even number of steps, the mean of the middle two. Rows that share a time make no
+    /// step: a clock that shows minutes would otherwise have none at all. `None` without steps.
     pub(crate) fn median(&self) -> Option<f64> {
+        let none = self.fine.first().map_or(0, |n| u64::from(*n));
+        let steps = self.count - none;
         let at = |rank: u64| {
             let mut before = 0;
-            self.shares().find_map(|s| {
+            self.shares().filter(|s| s.seconds > 0.0).find_map(|s| {
                 before += s.count;
                 (before > rank).then_some(s.seconds)
             })
         };
-        Some((at(self.count.checked_sub(1)? / 2)? + at(self.count / 2)?) / 2.0)
+        Some((at(steps.checked_sub(1)? / 2)? + at(steps / 2)?) / 2.0)
     }
 
     /// Whether any step lies between two lengths, s.

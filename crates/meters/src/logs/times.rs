@@ -14,7 +14,11 @@ pub(crate) struct TimeFound {
     pub(crate) questions: Vec<Question>,
 }
 
-const ORDERS: [Option<DateOrder>; 3] = [None, Some(DateOrder::DayFirst), Some(DateOrder::MonthFirst)];
+const ORDERS: [Option<DateOrder>; 4] =
+    [None, Some(DateOrder::DayFirst), Some(DateOrder::MonthFirst), Some(DateOrder::YearFirst)];
+
+/// Orders in which a date without a four-digit year in front may be written.
+const WRITTEN: [DateOrder; 3] = [DateOrder::DayFirst, DateOrder::MonthFirst, DateOrder::YearFirst];
 
 /// Whether at least four fifths of a column's filled fields pass.
 fn mostly(shape: &Shape, column: usize, test: impl Fn(&str) -> bool) -> bool {
@@ -138,21 +142,22 @@ fn dated(shape: &Shape, kind: TimeKind, columns: Vec<(usize, Role)>, known: Opti
         .map(|r| (clock.map_or_else(|| r[c].clone(), |k| format!("{} {}", r[c], r[k])), r[c].as_str()))
         .collect();
     let reads = |o| texts.iter().filter(|(t, _)| when::stamp(t, o).is_some()).count();
-    let counts = ORDERS.map(reads);
     let mut found = TimeFound { kind, columns, order: None, questions: Vec::new() };
-    if counts[0] == counts[1].max(counts[2]) {
+    let counts = WRITTEN.map(|o| (o, reads(Some(o))));
+    let most = counts.iter().map(|c| c.1).max().unwrap_or(0);
+    if reads(None) == most {
         return found;
     }
-    found.order = match counts[1].cmp(&counts[2]) {
-        std::cmp::Ordering::Greater => Some(DateOrder::DayFirst),
-        std::cmp::Ordering::Less => Some(DateOrder::MonthFirst),
-        std::cmp::Ordering::Equal => known.or_else(|| by_midnight(&texts)),
+    let may: Vec<DateOrder> = counts.iter().filter(|c| c.1 == most).map(|c| c.0).collect();
+    found.order = match may[..] {
+        [only] => Some(only),
+        _ => known.filter(|k| may.contains(k)).or_else(|| by_midnight(&texts, &may)),
     };
     if found.order.is_none() {
         let seen = texts.first().map_or("", |t| t.1);
         found.questions.push(Question {
             code: "date-order".into(),
-            text: format!("is \"{seen}\" day-first or month-first? No date in the file has a day beyond 12"),
+            text: format!("is \"{seen}\" day-first, month-first or year-first? No date in the file tells"),
             answers: "date_order".into(),
             assumed: None,
         });
@@ -160,18 +165,17 @@ fn dated(shape: &Shape, kind: TimeKind, columns: Vec<(usize, Role)>, known: Opti
     found
 }
 
-/// Two rows on either side of midnight prove the order: one reading gives a step of minutes, the other of weeks.
-fn by_midnight(texts: &[(String, &str)]) -> Option<DateOrder> {
+/// Two rows on either side of midnight prove the order: one reading gives a step of minutes, the others of weeks.
+fn by_midnight(texts: &[(String, &str)], may: &[DateOrder]) -> Option<DateOrder> {
     let near = |a: &str, b: &str, o| {
         let (a, b) = (when::stamp(a, Some(o))?.local, when::stamp(b, Some(o))?.local);
         Some((0..6 * 3600 * when::SECOND).contains(&(b - a)))
     };
     for pair in texts.windows(2).filter(|p| p[0].1 != p[1].1) {
         let (a, b) = (&pair[0].0, &pair[1].0);
-        match (near(a, b, DateOrder::DayFirst), near(a, b, DateOrder::MonthFirst)) {
-            (Some(true), Some(false)) => return Some(DateOrder::DayFirst),
-            (Some(false), Some(true)) => return Some(DateOrder::MonthFirst),
-            _ => {}
+        let fits: Vec<DateOrder> = may.iter().copied().filter(|o| near(a, b, *o) == Some(true)).collect();
+        if let [only] = fits[..] {
+            return Some(only);
         }
     }
     None

@@ -354,3 +354,48 @@ fn mapping_survives_being_kept() {
     assert_eq!(serde_json::from_str::<trueplate_meters::logs::Mapping>(&kept).expect("and back"), u.mapping);
     assert_eq!((u.mapping.decimal, u.mapping.thousands, u.mapping.time), (',', Some('.'), TimeKind::Stamp));
 }
+
+/// A decimal comma between commas: 574,6 would be read as 574. Refused, and asked.
+#[test]
+fn separator_as_decimal_mark_is_refused() {
+    let l = log("time,W\n2026-05-02 10:00:00,574,6\n2026-05-02 10:00:10,574,9\n2026-05-02 10:00:20,575,1\n");
+    assert!(has(&l, "header-width") && l.energy_wh.is_none(), "{:?}", codes(&l));
+}
+
+/// 26-05-02 may be 26 May 2002 or 2 May 2026; a midnight between two rows proves it.
+#[test]
+fn two_digit_years_are_asked_or_proven() {
+    let l = log("time,W\n26-05-02 10:00:00,574\n26-05-02 10:00:10,575\n");
+    assert!(has(&l, "date-order") && l.energy_wh.is_none(), "{:?}", codes(&l));
+    let l = log("time,W\n26-05-30 23:59:55,574\n26-05-31 00:00:05,575\n");
+    assert_eq!(l.first.as_deref(), Some("2026-05-30T23:59:55"), "{:?}", codes(&l));
+}
+
+/// Two columns of watts: only one is summed up, and that is said.
+#[test]
+fn several_power_columns_are_named() {
+    let l = log(
+        "time,Input power (W),Output power (W)\n2026-05-02 10:00:00,360,90\n2026-05-02 10:00:10,360,90\n",
+    );
+    assert!(has(&l, "several-columns"));
+    near("first", l.energy_wh, 1.0, 1e-9);
+}
+
+/// Zeros between equal powers without a counter: counted as they stand, and doubted.
+#[test]
+fn zeros_without_a_counter_are_doubted() {
+    let rows: String = (0..60)
+        .map(|s| format!("2026-05-02 10:00:{s:02},{}\n", if (20..40).contains(&s) { 0 } else { 575 }))
+        .collect();
+    let l = log(&format!("time,W\n{rows}"));
+    assert!(l.findings.iter().any(|f| f.code == "zero-spell" && f.place == "line 22"), "{:?}", codes(&l));
+}
+
+/// A clock that shows minutes only: six rows share each time.
+#[test]
+fn rows_that_share_a_time_are_doubted() {
+    let rows: String = (0..60).map(|k| format!("2026-05-02 10:{:02},575\n", k / 6)).collect();
+    let l = log(&format!("time,W\n{rows}"));
+    assert!(has(&l, "same-time"));
+    near("energy", l.energy_wh, 575.0 * 9.0 / 60.0, 1e-9);
+}
