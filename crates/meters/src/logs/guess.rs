@@ -122,11 +122,13 @@ fn build(shape: &Shape, encoding: String, cr_only: bool, hints: &Hints) -> Under
         ..empty_mapping(hints)
     };
     let mut findings = Vec::new();
+    zone_in_header(&mut mapping);
     super::distinct::settle(shape, &heads, marks, &mut mapping, &mut questions);
     start_of(hints, &mut mapping, &mut questions);
     if let Some(known) = &hints.known {
         remember(known, &mut mapping, &mut questions, &mut findings);
     }
+    units_not_said(shape, &heads, marks, &mapping, &mut questions, &mut findings);
     if mapping.time == TimeKind::Missing {
         findings.push(Finding::gap(
             "no-time-column",
@@ -201,6 +203,50 @@ fn role_of(shape: &Shape, c: usize, head: &Said, marks: Marks) -> Role {
                 if let Number::Value(_, Some(unit)) = parse(&r[c], marks) { Some(unit.role) } else { None }
             })
             .unwrap_or(Role::Other),
+    }
+}
+
+/// Power without a unit is taken for watts, which is said; energy without one may as well be kW·h, which is asked.
+fn units_not_said(
+    shape: &Shape,
+    heads: &[Said],
+    marks: Marks,
+    mapping: &Mapping,
+    questions: &mut Vec<Question>,
+    findings: &mut Vec<Finding>,
+) {
+    let asked = questions.iter().any(|q| matches!(q.code.as_str(), "columns" | "power-unit"));
+    for (c, column) in mapping.columns.iter().enumerate() {
+        let behind = shape.head.iter().any(|r| matches!(parse(&r[c], marks), Number::Value(_, Some(_))));
+        let row_by_row = mapping.columns.get(c + 1).is_some_and(|n| n.role == Role::UnitOfPrevious);
+        if heads[c].unit.is_some() || behind || row_by_row {
+            continue;
+        }
+        match column.role {
+            Role::Power if !asked => findings.push(Finding::note(
+                "unit-assumed",
+                format!("column {}", c + 1),
+                format!("\"{}\" has no unit; taken for watts", column.name),
+                "set the unit in the mapping if it is another",
+            )),
+            Role::EnergyCounter | Role::EnergyInterval => questions.push(Question {
+                code: "energy-unit".into(),
+                text: format!("is \"{}\" in W·h or kW·h? It has no unit", column.name),
+                answers: "columns".into(),
+                assumed: Some("W·h".into()),
+            }),
+            _ => {}
+        }
+    }
+}
+
+/// `Time (UTC)` says its zone; `UTC+2` says something else.
+fn zone_in_header(mapping: &mut Mapping) {
+    let name = mapping.find(Role::Time).or(mapping.find(Role::Clock)).map(|c| fold(&mapping.columns[c].name));
+    let says =
+        |n: &String| ["utc", "gmt"].iter().any(|z| n.contains(z)) && !n.contains(['+', '-', '\u{2212}']);
+    if mapping.zone.is_none() && name.as_ref().is_some_and(says) {
+        mapping.zone = Some("UTC".into());
     }
 }
 

@@ -88,6 +88,8 @@ const SPELT: &[(&str, &str)] = &[
     ("amperes", "A"),
     ("ma", "mA"),
     ("mv", "mV"),
+    ("mw", "mW"),
+    ("mwh", "mWh"),
     ("а", "A"),
     ("a", "A"),
     ("w", "W"),

@@ -399,3 +399,15 @@ fn rows_that_share_a_time_are_doubted() {
     assert!(has(&l, "same-time"));
     near("energy", l.energy_wh, 575.0 * 9.0 / 60.0, 1e-9);
 }
+
+/// Energy without a unit may be W·h or kW·h: asked. Lower-case "mw" is milliwatts; "UTC" in a header is the zone.
+#[test]
+fn units_and_zones_in_headers() {
+    let l = log("time,Energy,power_mw\n2026-05-02 10:00:00,0.5,5000\n2026-05-02 10:00:10,0.6,5000\n");
+    assert!(has(&l, "energy-unit"));
+    assert_eq!(role(&l, 2), (Role::Power, Some("mW")));
+    near("energy", l.energy_wh, 5.0 * 10.0 / 3600.0, 1e-12);
+    let l = log("Time (UTC),Power\n2026-05-02 10:00:00,360\n2026-05-02 10:00:10,360\n");
+    assert_eq!(l.first.as_deref(), Some("2026-05-02T10:00:00+00:00"));
+    assert!(has(&l, "unit-assumed") && !has(&l, "zone"));
+}
