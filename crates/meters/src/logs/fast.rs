@@ -63,8 +63,8 @@ impl Fast {
                     Some(us) => local = (number(bytes, &mut p, self.decimal)? * us).round() as i64,
                 },
                 Use::Number { slot, factor } => {
-                    let value = number(bytes, &mut p, self.decimal)?;
-                    self.values[slot] = if factor == 1.0 { value } else { value * factor };
+                    // Times 1.0 is exact, and cheaper than asking.
+                    self.values[slot] = number(bytes, &mut p, self.decimal)? * factor;
                 }
                 _ => skip(bytes, &mut p, self.delimiter)?,
             }
