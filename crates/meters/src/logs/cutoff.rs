@@ -1,0 +1,102 @@
+//! When the power went away for good.
+//!
+//! The level that counts as off, max(5 W, 2 % of the plateau), is known only at the end of the log, so the last row
+//! at or above every level that may yet matter is kept: a list of falling powers, emptied by every row that is
+//! certainly on.
+
+/// The lowest level that can count as on, W.
+pub(crate) const FLOOR_W: f64 = 5.0;
+/// The share of the plateau below which the outlet counts as off.
+pub(crate) const SHARE: f64 = 0.02;
+/// How long the outlet must stay off, µs.
+const LASTS: i64 = 60_000_000;
+/// Levels kept; beyond, neighbours are merged.
+const KEPT: usize = 8192;
+
+/// The instant and energy of a row.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct Moment {
+    pub(crate) t: i64,
+    pub(crate) energy: f64,
+}
+
+/// A row that may turn out to be the last one on, and the row after it.
+struct Candidate {
+    watts: f64,
+    next: Option<Moment>,
+}
+
+/// Watches for the end of the discharge.
+#[derive(Default)]
+pub(crate) struct Watch {
+    falling: Vec<Candidate>,
+    certainly: f64,
+}
+
+impl Watch {
+    /// Takes a row: power in W, energy so far.
+    #[inline]
+    pub(crate) fn row(&mut self, watts: f64, here: Moment) {
+        if let Some(top) = self.falling.last_mut()
+            && top.next.is_none()
+        {
+            top.next = Some(here);
+        }
+        if watts < FLOOR_W {
+            return;
+        }
+        self.certainly = self.certainly.max(watts * SHARE);
+        if watts >= self.certainly.max(FLOOR_W) {
+            self.falling.clear();
+        } else {
+            while self.falling.last().is_some_and(|c| c.watts <= watts) {
+                self.falling.pop();
+            }
+            if self.falling.len() >= KEPT {
+                let mut n = 0;
+                self.falling.retain(|_| {
+                    n += 1;
+                    n % 2 == 1
+                });
+            }
+        }
+        self.falling.push(Candidate { watts, next: None });
+    }
+
+    /// The first row of the final stretch below the level, if it lasts; `end` is the last row.
+    pub(crate) fn cutoff(&self, plateau: f64, end: i64) -> Option<Moment> {
+        let level = FLOOR_W.max(SHARE * plateau);
+        let last_on = self.falling.iter().rev().find(|c| c.watts >= level)?;
+        last_on.next.filter(|m| end - m.t >= LASTS)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    const S: i64 = 1_000_000;
+
+    /// 575 W for 10 s, then 8 W (below 2 % of 575 = 11.5 W) for 100 s: off from the first 8 W row, at 10 s.
+    #[test]
+    fn level_follows_plateau() {
+        let mut w = Watch::default();
+        for s in 0..110 {
+            w.row(if s < 10 { 575.0 } else { 8.0 }, Moment { t: s * S, energy: 0.0 });
+        }
+        assert_eq!(w.cutoff(575.0, 109 * S).map(|m| m.t), Some(10 * S));
+        // With a plateau of 100 W the level is 5 W and nothing is off.
+        assert_eq!(w.cutoff(100.0, 109 * S), None);
+    }
+
+    /// A dark spell that recovers is none; one too short is none.
+    #[test]
+    fn recovery_and_length() {
+        let mut w = Watch::default();
+        let power = |s: i64| if (50..150).contains(&s) || s >= 200 { 0.0 } else { 100.0 };
+        for s in 0..300 {
+            w.row(power(s), Moment { t: s * S, energy: 0.0 });
+        }
+        assert_eq!(w.cutoff(100.0, 299 * S).map(|m| m.t), Some(200 * S));
+        assert_eq!(w.cutoff(100.0, 259 * S), None);
+    }
+}

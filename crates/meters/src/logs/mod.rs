@@ -1,0 +1,47 @@
+//! Meter logs: understood by what stands in them, not by who made the meter.
+//!
+//! [`understand`] looks at the head and tail of a file and says what each column is, how numbers and times are
+//! written, and which questions the file cannot answer. A person may confirm or correct the [`Mapping`].
+//! [`read`] then streams the rows once, in constant memory, into a [`Log`]. [`load`] does both.
+mod batch;
+mod counter;
+mod cycles;
+mod cutoff;
+mod digest;
+mod distinct;
+mod doubts;
+mod document;
+mod energy;
+mod fast;
+mod feed;
+mod field;
+mod guess;
+mod header;
+mod lines;
+mod load;
+mod log;
+mod mapping;
+mod notes;
+mod number;
+mod numbers;
+mod oneway;
+mod read;
+mod rows;
+mod shape;
+mod spacing;
+mod text;
+mod times;
+mod trace;
+mod when;
+mod words;
+mod zone;
+
+pub use document::json;
+pub use guess::understand;
+pub use load::{Loaded, load};
+pub use log::{ColumnSummary, Cutoff, Cycles, Gap, Log, PowerSummary, TracePoint};
+pub use mapping::{
+    Column, DateOrder, Direction, Hints, Mapping, Options, Question, Role, RowOrder, TimeKind, Understanding,
+};
+pub use read::read;
+pub use spacing::IntervalShare;

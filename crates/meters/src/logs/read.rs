@@ -1,0 +1,152 @@
+//! One streaming pass over the rows: bytes in, a [`Log`] out, in constant memory.
+use super::batch::Batch;
+use super::fast::Fast;
+use super::feed::{Feed, Sink};
+use super::lines::{Block, LONGEST, Lines};
+use super::log::Log;
+use super::mapping::{Mapping, Options, TimeKind};
+use super::notes::Notes;
+use super::rows::Rows;
+use super::text::{Utf8, unpack};
+use super::when::Stamp;
+use std::io::{self, Read};
+use trueplate_core::finding::{Finding, Weight};
+
+/// Reads the rows once. Gzip is unpacked on the way. Memory stays below 32 MB whatever the length of the file.
+///
+/// # Errors
+/// Only when the source fails; whatever is wrong inside the file is a finding.
+pub fn read<R: Read>(source: R, mapping: &Mapping, options: &Options) -> io::Result<Log> {
+    let Some(rows) = Rows::new(mapping) else {
+        return Ok(refused(
+            "unknown-zone",
+            "the time zone is not an IANA name",
+            "give a zone such as Europe/Berlin",
+        ));
+    };
+    if mapping.time == TimeKind::Missing {
+        return Ok(refused("no-time-column", "no column holds a time", "say which column is the time"));
+    }
+    let written = matches!(mapping.time, TimeKind::Stamp | TimeKind::DateAndClock | TimeKind::Clock);
+    let wall_clock = written && mapping.zone.is_none();
+    let feed = Feed::new(rows.plan.clone(), mapping.order, options.gap_s, wall_clock);
+    let slots = rows.plan.slots.len();
+    let mut pass = Pass {
+        fast: Fast::of(mapping, &rows.plan),
+        first_row: mapping.first_row,
+        offset: rows.fast_offset(),
+        rows,
+        batch: Batch::new(slots),
+        sink: Some(Sink::Here(Box::new(feed), 0)),
+        notes: Notes::default(),
+        no: 0,
+    };
+    let mut lines = Lines::new(Utf8::new(unpack(source)?, &mapping.encoding), mapping.cr_only);
+    pass.all(&mut lines);
+    if let Some(error) = lines.error {
+        pass.stopped(error)?;
+    }
+    pass.rows.finish(&mut pass.notes);
+    // A thread that died can only mean a fault of this program; it is reported, not passed on.
+    let dead = || io::Error::other("the reading of the log broke off inside the program");
+    let feed = pass.sink.take().and_then(|s| s.finish(pass.batch)).ok_or_else(dead)?;
+    let Some(digest) = feed.digest else {
+        let text = "the rows are not in order of time, and too many to be sorted here";
+        return Ok(refused("too-long-to-sort", text, "sort the file by time and read it again"));
+    };
+    pass.notes.append(feed.notes);
+    Ok(super::load::sum_up(digest, &pass.rows, mapping, options, pass.no, pass.notes))
+}
+
+fn refused(code: &str, text: &str, hint: &str) -> Log {
+    Log { findings: vec![Finding::gap(code, "mapping", text, hint)], ..Log::default() }
+}
+
+/// The state of a pass over the lines.
+struct Pass<'m> {
+    rows: Rows<'m>,
+    fast: Option<Fast>,
+    first_row: u32,
+    offset: Option<i32>,
+    batch: Batch,
+    /// Gone only when the thread behind it died.
+    sink: Option<Sink>,
+    notes: Notes,
+    /// Line number, from 1.
+    no: u32,
+}
+
+impl Pass<'_> {
+    fn all<R: Read>(&mut self, lines: &mut Lines<R>) {
+        loop {
+            match lines.next_block() {
+                Block::End => return,
+                Block::TooLong => {
+                    let no = self.no + 1;
+                    let what =
+                        || format!("a line longer than {LONGEST} bytes; the rest of the file is not read");
+                    self.notes.add(
+                        Weight::Gap,
+                        "line-too-long",
+                        || format!("line {no}"),
+                        what,
+                        "is this a log?",
+                    );
+                    return;
+                }
+                Block::Lines { from, to, unfinished } => {
+                    let end = lines.end_byte();
+                    if self.block(lines.bytes(from, to), end, unfinished).is_none() {
+                        return;
+                    }
+                }
+            }
+        }
+    }
+
+    /// All lines of a block. `None` when nobody takes the rows any more.
+    fn block(&mut self, bytes: &[u8], end: u8, unfinished: bool) -> Option<()> {
+        let slots = self.rows.plan.slots.len();
+        let mut at = 0;
+        while at < bytes.len() {
+            self.no = self.no.saturating_add(1);
+            if self.no >= self.first_row
+                && !unfinished
+                && let Some(fast) = &mut self.fast
+                && let Some((local, next)) = fast.row(bytes, at)
+            {
+                at = next;
+                self.rows.rows_follow(&mut self.notes);
+                let t = match self.rows.plainly(local) {
+                    Some(t) => t,
+                    None => self.rows.settle(Stamp { local, offset: self.offset }, self.no, &mut self.notes),
+                };
+                self.batch.push(self.no, t, &fast.values[..slots]);
+            } else {
+                let stop = memchr::memchr(end, &bytes[at..]).map_or(bytes.len(), |n| at + n);
+                if self.no >= self.first_row {
+                    self.rows.line(&bytes[at..stop], self.no, unfinished, &mut self.batch, &mut self.notes);
+                }
+                at = stop + 1;
+            }
+            if self.batch.is_full() {
+                let full = std::mem::take(&mut self.batch);
+                let (sink, empty) = self.sink.take()?.take(full)?;
+                (self.sink, self.batch) = (Some(sink), empty);
+            }
+        }
+        Some(())
+    }
+
+    /// The source stopped early: a damaged packed file is a finding, anything else an error of the world.
+    fn stopped(&mut self, error: io::Error) -> io::Result<()> {
+        use io::ErrorKind::{InvalidData, InvalidInput, UnexpectedEof};
+        if !matches!(error.kind(), UnexpectedEof | InvalidData | InvalidInput) {
+            return Err(error);
+        }
+        let no = self.no;
+        let what = || format!("the packed file is damaged or cut off: {error}");
+        self.notes.add(Weight::Gap, "file-cut", || format!("line {no}"), what, "copy the file again");
+        Ok(())
+    }
+}

@@ -1,0 +1,49 @@
+//! The power over time, thinned for a picture with its lowest and highest values kept.
+use super::log::TracePoint;
+
+/// Points kept, at most.
+const POINTS: usize = 4096;
+
+/// Thins as it goes: when full, neighbours are merged and each point stands for twice as many rows.
+pub(crate) struct Trace {
+    points: Vec<TracePoint>,
+    stride: u32,
+    filled: u32,
+}
+
+impl Trace {
+    pub(crate) fn new() -> Self {
+        Trace { points: Vec::with_capacity(POINTS), stride: 1, filled: u32::MAX }
+    }
+
+    /// Takes a row: µs, W.
+    #[inline]
+    pub(crate) fn row(&mut self, t: i64, watts: f64) {
+        if self.filled >= self.stride {
+            self.open(t, watts);
+            return;
+        }
+        self.filled += 1;
+        if let Some(p) = self.points.last_mut() {
+            p.min = if watts < p.min { watts } else { p.min };
+            p.max = if watts > p.max { watts } else { p.max };
+        }
+    }
+
+    fn open(&mut self, t: i64, watts: f64) {
+        if self.points.len() == POINTS {
+            for k in 0..POINTS / 2 {
+                let (a, b) = (self.points[2 * k], self.points[2 * k + 1]);
+                self.points[k] = TracePoint { at_us: a.at_us, min: a.min.min(b.min), max: a.max.max(b.max) };
+            }
+            self.points.truncate(POINTS / 2);
+            self.stride *= 2;
+        }
+        self.points.push(TracePoint { at_us: t, min: watts, max: watts });
+        self.filled = 1;
+    }
+
+    pub(crate) fn points(self) -> Vec<TracePoint> {
+        self.points
+    }
+}
