@@ -10,10 +10,15 @@ mod round_trip;
 mod car_charging;
 mod charge_in_use;
 mod switchover;
+mod waveform;
+mod regulation;
+mod solar_bench;
+mod solar_sky;
 mod cycling_load;
 mod appliance;
 mod dc_energy;
 mod port_power;
+mod charge_display;
 mod mass;
 #[cfg(test)]
 mod check;
@@ -34,10 +39,15 @@ pub static KINDS: &[&dyn Kind] = &[
     &car_charging::CarCharging,
     &charge_in_use::ChargeInUse,
     &switchover::Switchover,
+    &waveform::Waveform,
+    &regulation::Regulation,
+    &solar_bench::SolarBench,
+    &solar_sky::SolarSky,
     &cycling_load::CyclingLoad,
     &appliance::Appliance,
     &dc_energy::DcEnergy,
     &port_power::PortPower,
+    &charge_display::ChargeDisplay,
     &mass::Mass,
 ];
 
