@@ -65,7 +65,10 @@ fn the_example_yields_without_gaps_and_with_an_interval() {
             out.findings.iter().filter(|f| f.weight == trueplate_core::finding::Weight::Gap).collect();
         assert!(gaps.is_empty(), "{id}: {gaps:?}");
         assert!(
-            !out.results.is_empty() || out.row.is_some() || !out.trials.is_empty(),
+            !out.results.is_empty()
+                || out.row.is_some()
+                || !out.trials.is_empty()
+                || !out.behaviours.is_empty(),
             "{id}: the example yields nothing"
         );
         for key in example.test.entries.keys() {

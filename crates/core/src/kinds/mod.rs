@@ -19,6 +19,13 @@ mod appliance;
 mod dc_energy;
 mod port_power;
 mod charge_display;
+mod noise;
+mod touch_temperature;
+mod cold;
+mod standby_loss;
+mod ageing;
+mod expansion;
+mod earth_neutral;
 mod mass;
 #[cfg(test)]
 mod check;
@@ -48,6 +55,13 @@ pub static KINDS: &[&dyn Kind] = &[
     &dc_energy::DcEnergy,
     &port_power::PortPower,
     &charge_display::ChargeDisplay,
+    &noise::Noise,
+    &touch_temperature::TouchTemperature,
+    &cold::Cold,
+    &standby_loss::StandbyLoss,
+    &ageing::Ageing,
+    &expansion::Expansion,
+    &earth_neutral::EarthNeutral,
     &mass::Mass,
 ];
 
