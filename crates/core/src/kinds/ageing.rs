@@ -154,7 +154,7 @@ fn weights(cycles: &[f64], at: f64) -> Vec<f64> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::kinds::check::{codes, outcome, value};
+    use crate::example_check::{codes, outcome, value};
     #[test]
     fn the_line_is_that_of_least_squares() {
         // x 1…6, y 2.1 3.9 6.2 7.8 10.1 30: least-squares slope 4.562857.

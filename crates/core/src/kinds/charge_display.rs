@@ -129,7 +129,7 @@ fn whole_percent(run: &Run, look: &str, shown: Uncertain<Ratio>) -> Uncertain<Ra
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::kinds::check::{codes, outcome, value};
+    use crate::example_check::{codes, outcome, value};
     #[test]
     fn six_per_cent_left_at_one_per_cent_shown() {
         // A display that falls to 1 % with 6 % of 1805 Wh left: 1805·0.94 = 1696.7 Wh delivered then.

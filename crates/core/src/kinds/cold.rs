@@ -3,6 +3,7 @@
 //! Formula: s = E_cold/E_warm, same load, same meter.
 //! Uncertainty: two discharges; one meter for both: its share of reading cancels.
 //! Does not tell: what charging in the cold does to the cells in years.
+use crate::discharge::step_check;
 use crate::field::Choice;
 use crate::finding::Finding;
 use crate::kind::{Axis, Example, Kind, Outcome, Run, Spec};
@@ -117,6 +118,7 @@ impl Kind for Cold {
             ));
             return None;
         }
+        step_check(&IN_COLD, &cold, cold.x(), out);
         let share = cold / warm;
         // Sources put the usable share between 55 and 90 % from −10 to 0 °C; outside 40 to 102 % somebody should look.
         if !(0.40..=1.02).contains(&share.x()) {
@@ -163,7 +165,7 @@ fn charging(run: &Run, at: f64, out: &mut Outcome) {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::kinds::check::{codes, outcome, value};
+    use crate::example_check::{codes, outcome, value};
     #[test]
     fn eighty_five_per_cent_at_minus_five() {
         // 765/900 = 85 %; the gain cancels; steps of 1 Wh: 0.85·0.288675·√(1/765² + 1/900²) = 0.0421 %.

@@ -129,7 +129,7 @@ impl Kind for EarthNeutral {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::kinds::check::{codes, outcome};
+    use crate::example_check::{codes, outcome};
     #[test]
     fn what_was_seen_is_said() {
         let out = outcome(&EarthNeutral, &[]);

@@ -3,10 +3,11 @@
 //! Formula: ΔE = E_both − E_alone; ΔP = P_both − P_alone of the idle draw.
 //! Uncertainty: a difference of two large numbers: ±2 % of both are ±4 % of a pack of equal size.
 //! Does not tell: the pack alone; a pack of another age.
+use crate::discharge::step_check;
 use crate::finding::Finding;
 use crate::kind::{Example, Kind, Outcome, Run, Spec};
 use crate::measurand::{Better, Measurand};
-use crate::quantity::{Energy, Power, Time};
+use crate::quantity::{Energy, Power};
 use crate::questions::{AMBIENT, LOAD};
 use crate::reading::Field;
 use crate::uncertain::Uncertain;
@@ -39,10 +40,6 @@ static HOW: Field<String> = Field::text("how", "cable, order, firmware of both")
     "Cable, order of plugging, firmware of both?",
     "Which rules did it follow: both off first, charge alike?",
 );
-static HOURS: Field<Uncertain<Time>> = Field::quantity("hours", "time of the discharge with the pack", "h")
-    .optional()
-    .ask("How long did the discharge with the pack take?", "Kept for the record.")
-    .at_end();
 
 static SPEC: Spec = Spec {
     id: "expansion",
@@ -71,7 +68,6 @@ static SPEC: Spec = Spec {
         &IDLE_ALONE.spec,
         &IDLE_BOTH.spec,
         &BOTH.spec,
-        &HOURS.spec,
     ],
     axes: &[],
     results: &[&ADDED.spec, &IDLE.spec],
@@ -102,7 +98,9 @@ impl Kind for Expansion {
             ));
             return None;
         }
-        out.put(&ADDED, both - alone);
+        let added = both.clone() - alone;
+        step_check(&BOTH, &both, added.x(), out);
+        out.put(&ADDED, added);
         Some(())
     }
     fn example(&self) -> Example {
@@ -117,7 +115,7 @@ impl Kind for Expansion {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::kinds::check::{codes, outcome, value};
+    use crate::example_check::{codes, outcome, value};
     #[test]
     fn one_meter_cancels_in_part() {
         // 1800 − 900 = 900 Wh: gain ±1 % of the difference only, 900·0.01/√3 = 5.19615 Wh; two steps of 1 Wh: 0.40825;

@@ -27,8 +27,6 @@ mod ageing;
 mod expansion;
 mod earth_neutral;
 mod mass;
-#[cfg(test)]
-mod check;
 
 use crate::kind::{Column, Kind};
 use std::sync::OnceLock;

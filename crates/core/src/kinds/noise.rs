@@ -153,7 +153,7 @@ fn without(all: Uncertain<Level>, room: Uncertain<Level>) -> Uncertain<Level> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::kinds::check::{codes, outcome, value};
+    use crate::example_check::{codes, outcome, value};
     use crate::stats::coverage::Shape;
     use crate::uncertain::{Effect, Influence};
 

@@ -16,10 +16,12 @@ use crate::uncertain::Uncertain;
 /// The kind.
 pub struct PortPower;
 
-static HELD: Measurand<Power> =
-    Measurand::new("port-power", "Power of a port", "W", Better::More).formula("P as read while it holds");
+static HELD: Measurand<Power> = Measurand::new("port-power", "Power of a port", "W", Better::More)
+    .formula("P as read while it holds")
+    .at_least();
 static AMPS: Measurand<Current> = Measurand::new("port-current", "Current of a port", "A", Better::More)
-    .formula("I as read while it holds");
+    .formula("I as read while it holds")
+    .at_least();
 static UNTIL: Measurand<Time> =
     Measurand::new("port-time", "Time until a port gives less", "min", Better::More).formula("t as timed");
 
@@ -191,7 +193,7 @@ fn agreed(run: &Run, power: &Uncertain<Power>, out: &mut Outcome) {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::kinds::check::{codes, outcome, value};
+    use crate::example_check::{codes, outcome, value};
     #[test]
     fn a_port_that_falls_back_holds_what_it_falls_to() {
         let out = outcome(&PortPower, &[]);

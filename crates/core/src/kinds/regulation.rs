@@ -4,13 +4,15 @@
 //! Uncertainty: one meter: its share of reading cancels, fixed part and steps stay.
 //! Does not tell: what happens within a cycle when a motor starts.
 use crate::discharge::{LOAD_SHARE, load_share};
+use crate::field::Choice;
 use crate::finding::Finding;
 use crate::kind::{Example, Kind, Outcome, Run, Spec};
 use crate::measurand::{Better, Measurand};
+use crate::outlet_voltage::{factor_applied, true_rms};
 use crate::pairs::paired;
 use crate::quantity::{Power, Ratio, Voltage};
 use crate::questions::AMBIENT;
-use crate::reading::{Field, Many};
+use crate::reading::{Field, Many, Pick};
 
 /// The kind.
 pub struct Regulation;
@@ -20,6 +22,15 @@ static DROP: Measurand<Ratio> =
 static FULL: Measurand<Voltage> =
     Measurand::new("voltage-loaded", "Voltage under load", "V", Better::More).formula("V₂ as read");
 
+static SHAPE: Field<Pick> = Field::choice(
+    "shape",
+    "shape of the wave",
+    &[
+        Choice { key: "sine", label: "a sine, as seen on an oscilloscope or as stated" },
+        Choice { key: "other", label: "steps, or not known" },
+    ],
+)
+.ask("Is it a sine?", "On steps only a meter of true rms is right.");
 static LOADS: Field<Many<Power>> = Field::list("loads", "loads", "W")
     .ask("Which loads?", "Measured watts, the smallest first, spaces between: 0 250 500 750 1000");
 static VOLTS: Field<Many<Voltage>> = Field::list("voltages", "voltages", "V")
@@ -42,7 +53,7 @@ static SPEC: Spec = Spec {
     ],
     attended: true,
     minutes: 20,
-    fields: &[&AMBIENT.spec, &LOADS.spec, &VOLTS.spec],
+    fields: &[&SHAPE.spec, &AMBIENT.spec, &LOADS.spec, &VOLTS.spec],
     axes: &[&LOAD_SHARE],
     results: &[&DROP.spec, &FULL.spec],
 };
@@ -56,6 +67,11 @@ impl Kind for Regulation {
     }
     fn analyse(&self, run: &Run, out: &mut Outcome) -> Option<()> {
         let mut rows = paired(run, &LOADS, &VOLTS, out)?;
+        let (_, one) = rows.first()?;
+        let pure = run.get(&SHAPE)?.0 == "sine";
+        if !(true_rms(run, &VOLTS, pure, out) && factor_applied(run, VOLTS.spec.key, one.x(), out)) {
+            return None;
+        }
         rows.sort_by(|a, b| a.0.x().total_cmp(&b.0.x()));
         if rows.len() < 2 {
             out.findings.push(Finding::gap(
@@ -101,7 +117,7 @@ impl Kind for Regulation {
         Some(())
     }
     fn example(&self) -> Example {
-        Example::of(&SPEC).reads(&LOADS.spec, "0 250 500 750 1000", "meter").reads(
+        Example::of(&SPEC).says(&SHAPE.spec, "sine").reads(&LOADS.spec, "0 250 500 750 1000", "meter").reads(
             &VOLTS.spec,
             "120.3 120.0 119.7 119.2 118.7",
             "voltmeter",
@@ -112,7 +128,7 @@ impl Kind for Regulation {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::kinds::check::{codes, outcome, value};
+    use crate::example_check::{codes, outcome, value};
     #[test]
     fn a_fall_of_one_point_three_per_cent() {
         // (120.3 − 118.7)/120.3 = 1.3300 %; gain cancels; two steps of 0.1 V (0.028868 V each):
@@ -127,6 +143,8 @@ mod tests {
         let soft = outcome(&Regulation, &[("voltages", "110.8 109 108 106 104.2")]);
         assert!(codes(&soft).contains(&"voltage-outside-supply"));
         assert!((value(&soft, "voltage-drop").x - 0.059_567).abs() < 1e-6); // 6.6/110.8
+        let wrong = outcome(&Regulation, &[("voltages", "0.60 0.60 0.59 0.58 0.57")]);
+        assert!(wrong.results.is_empty() && codes(&wrong).contains(&"probe-factor"));
         let short = outcome(&Regulation, &[("voltages", "120 119")]);
         assert!(short.results.is_empty() && codes(&short).contains(&"lists-differ"));
     }

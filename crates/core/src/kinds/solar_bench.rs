@@ -17,7 +17,9 @@ pub struct SolarBench;
 static START: Measurand<Voltage> =
     Measurand::new("solar-start", "Solar input starts at", "V", Better::Less).formula("V as read");
 static HIGHEST: Measurand<Voltage> =
-    Measurand::new("solar-voltage", "Solar input takes up to", "V", Better::More).formula("V as read");
+    Measurand::new("solar-voltage", "Solar input takes up to", "V", Better::More)
+        .formula("V as read")
+        .at_least();
 static AMPS: Measurand<Current> =
     Measurand::new("solar-current", "Solar input current", "A", Better::More).formula("I as read");
 static INPUT: Measurand<Power> =
@@ -193,7 +195,7 @@ fn string(run: &Run, rated: f64, out: &mut Outcome) -> Option<()> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::kinds::check::{codes, outcome, value};
+    use crate::example_check::{codes, outcome, value};
     #[test]
     fn a_string_on_a_frosty_morning() {
         // 2 × 24 V × (1 + 0.003·35) = 53.04 V, below 60 V; three make 79.56 V: refused.

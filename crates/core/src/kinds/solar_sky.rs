@@ -182,7 +182,7 @@ fn at_standard(
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::kinds::check::{codes, outcome, value};
+    use crate::example_check::{codes, outcome, value};
     #[test]
     fn a_hundred_and_eighteen_watts_carried_back() {
         // 118/(0.640·(1 − 0.0035·20)) = 118/0.5952 = 198.2527 W. Relative: sun ±5 %/√3 = 2.8868 % and 1 W/m²/√12/640

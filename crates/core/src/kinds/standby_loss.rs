@@ -3,7 +3,7 @@
 //! Formula: l = (1 − E_left/E_fresh)·30 d/t.
 //! Uncertainty: two discharges; the longer it stood, the smaller the doubt per month.
 //! Does not tell: the charge it shows; a warmer attic.
-use crate::discharge::elapsed;
+use crate::discharge::{elapsed, step_check};
 use crate::field::Choice;
 use crate::finding::Finding;
 use crate::kind::{Axis, Example, Kind, Outcome, Run, Spec};
@@ -115,6 +115,7 @@ impl Kind for StandbyLoss {
                 "a week at least, better 30 days: two discharges differ by more than a few days lose",
             ));
         }
+        step_check(&LEFT, &left, left.x(), out);
         let kept = left / fresh;
         if kept.x() > 1.02 {
             out.findings.push(Finding::doubt(
@@ -145,7 +146,7 @@ impl Kind for StandbyLoss {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::kinds::check::{codes, outcome, value};
+    use crate::example_check::{codes, outcome, value};
     #[test]
     fn fifteen_of_nine_hundred_in_thirty_days() {
         // 1 − 885/900 = 1.6667 % in 30 days; in 45 days it would be 1.1111 % per 30 days.

@@ -17,7 +17,8 @@ pub struct StartingPower;
 
 static STARTING: Measurand<Power> =
     Measurand::new("starting-power", "Starting power held 0.5 s", "W", Better::More)
-        .formula("P = largest step held 0.5 s");
+        .formula("P = largest step held 0.5 s")
+        .at_least();
 static STARTS: Measurand<Ratio> =
     Measurand::new("starts-motor", "Started a motor", "%", Better::More).formula("starts of tries").counted();
 
@@ -193,7 +194,7 @@ fn motor(run: &Run, out: &mut Outcome) -> Option<()> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::kinds::check::{codes, outcome, value};
+    use crate::example_check::{codes, outcome, value};
     #[test]
     fn the_largest_step_held_is_printed_and_the_smallest_not_held_speaks_against() {
         let out = outcome(&StartingPower, &[]);

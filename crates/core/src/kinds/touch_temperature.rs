@@ -158,7 +158,7 @@ impl Kind for TouchTemperature {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::kinds::check::{codes, outcome, value};
+    use crate::example_check::{codes, outcome, value};
     #[test]
     fn carried_to_a_room_of_25_degrees() {
         // 52.3 °C at 31 °C in the room: 46.3 °C. One thermocouple for both: two steps of 0.1 K, 0.1/√6 = 0.0408 K.

@@ -7,6 +7,7 @@ use crate::field::Choice;
 use crate::finding::Finding;
 use crate::kind::{Axis, Example, Kind, Outcome, Run, Spec};
 use crate::measurand::{Better, Measurand};
+use crate::outlet_voltage::{factor_applied, true_rms};
 use crate::quantity::{Frequency, Ratio, Voltage};
 use crate::reading::{Field, Pick};
 use crate::uncertain::Uncertain;
@@ -124,7 +125,8 @@ impl Kind for Waveform {
         }
         let volts = run.get(&RMS)?;
         out.read("V", &RMS.spec, &volts);
-        if blocked(run, seen, out) || probe(run, volts.x(), out) {
+        let sine = matches!(seen, "sine" | "flat");
+        if !(true_rms(run, &RMS, sine, out) && factor_applied(run, RMS.spec.key, volts.x(), out)) {
             return None;
         }
         if let Some(peak) = run.get(&PEAK).filter(|_| volts.x() > 0.0) {
@@ -171,56 +173,11 @@ fn shape(run: &Run, seen: &str, out: &mut Outcome) {
     }
 }
 
-/// An average-responding meter is right on a sine only: it reads 21 % low to 11 % high on stepped waves (Fourier
-/// series: 0.785398 for blocks of 90°, 1.110721 for a square wave).
-fn blocked(run: &Run, seen: &str, out: &mut Outcome) -> bool {
-    let meter = run.entry(&RMS).and_then(|e| run.desk.notebook.instrument(&e.instrument));
-    let Some(meter) = meter.filter(|m| !m.true_rms && matches!(seen, "stepped" | "not-seen")) else {
-        return false;
-    };
-    out.findings.push(Finding::gap(
-        "meter-not-true-rms",
-        RMS.spec.key,
-        format!("{} does not read true rms, and the shape is no sine for sure", meter.name),
-        "read the voltage with an instrument that reads true rms",
-    ));
-    true
-}
-
-/// Asks for the probe's factor where the voltage cannot be; true when it cannot be used at all.
-fn probe(run: &Run, volts: f64, out: &mut Outcome) -> bool {
-    let usual = [(120.0, 110.0, 125.0), (230.0, 220.0, 245.0)];
-    if usual.iter().any(|(_, low, high)| (*low..=*high).contains(&volts)) {
-        return false;
-    }
-    let mains = run.model().map_or(120.0, |m| if m.mains_v > 180.0 { 230.0 } else { 120.0 });
-    let far = volts < mains * 0.5 || volts > mains * 1.5;
-    if far {
-        out.findings.push(Finding::gap(
-            "probe-factor",
-            RMS.spec.key,
-            format!(
-                "{volts:.2} V is no mains voltage; a factor of {:.1} is missing",
-                mains / volts.max(1e-3)
-            ),
-            "set the probe's factor (×10, ×200) and read again",
-        ));
-    } else {
-        out.findings.push(Finding::doubt(
-            "voltage-unusual",
-            RMS.spec.key,
-            format!("{volts:.1} V; 110 to 125 V or 220 to 245 V is usual"),
-            "check the probe's factor; if it is right, this is a finding about the station",
-        ));
-    }
-    far
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::examine;
-    use crate::kinds::check::{changed, codes, outcome, value};
+    use crate::example_check::{changed, codes, outcome, value};
     #[test]
     fn a_sine_has_the_crest_of_a_sine() {
         // 168.6/119.5 = 1.410879; the scope's gain cancels, two steps of 0.1 V stay:
