@@ -22,6 +22,9 @@ pub mod kind;
 pub mod pairs;
 pub mod discharge;
 pub mod examine;
+#[cfg(test)]
+mod example_check;
+pub mod outlet_voltage;
 pub mod kinds;
 pub mod judge;
 pub mod budget;

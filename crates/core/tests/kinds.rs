@@ -65,7 +65,10 @@ fn the_example_yields_without_gaps_and_with_an_interval() {
             out.findings.iter().filter(|f| f.weight == trueplate_core::finding::Weight::Gap).collect();
         assert!(gaps.is_empty(), "{id}: {gaps:?}");
         assert!(
-            !out.results.is_empty() || out.row.is_some() || !out.trials.is_empty(),
+            !out.results.is_empty()
+                || out.row.is_some()
+                || !out.trials.is_empty()
+                || !out.behaviours.is_empty(),
             "{id}: the example yields nothing"
         );
         for key in example.test.entries.keys() {
@@ -122,5 +125,44 @@ fn absurd_answers_never_panic() {
         }
         let lost = Test { specimen: "nobody".into(), ..kind.example().test };
         examine::run(*kind, &lost, &kind.example().notebook);
+    }
+}
+
+#[test]
+fn a_result_is_found_by_one_kind_only() {
+    let mut keys = BTreeSet::new();
+    for spec in KINDS.iter().map(|k| k.spec()) {
+        for result in spec.results {
+            assert!(keys.insert(result.key), "{}: {} is found by another kind too", spec.id, result.key);
+        }
+    }
+}
+
+#[test]
+fn all_numbers_alike_never_panic() {
+    for kind in KINDS {
+        for text in ["0", "1", "-5", "100", "1e-9", "999999999", "3 3 3", "0 0", "1e6"] {
+            let mut example = kind.example();
+            for field in kind.spec().fields {
+                if field.measured().is_some() || field.shape == Shape::Count {
+                    let entry = Entry { text: text.into(), instrument: "meter".into(), ..Entry::default() };
+                    example.test.entries.insert(field.key.into(), entry);
+                }
+            }
+            let out = examine::run(*kind, &example.test, &example.notebook);
+            for found in &out.results {
+                let (x, u) = (found.value.x, found.value.u());
+                assert!(
+                    x.is_finite() && u.is_finite(),
+                    "{}: all {text}: {}",
+                    kind.spec().id,
+                    found.result.key
+                );
+            }
+            for said in &out.behaviours {
+                assert!(kebab(said.key) && !said.label.is_empty(), "{}: {}", kind.spec().id, said.key);
+                assert!(!said.text.contains("NaN") && !said.text.contains("inf"), "{}", said.text);
+            }
+        }
     }
 }

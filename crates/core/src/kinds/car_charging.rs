@@ -140,7 +140,7 @@ impl Kind for CarCharging {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::kinds::check::{codes, outcome, value};
+    use crate::example_check::{codes, outcome, value};
     #[test]
     fn thirteen_volts_eight_amperes() {
         // 13.2 V × 8 A = 105.6 W; ±0.2 % and ±0.5 % of reading: 105.6·√(0.002² + 0.005²)/√3 = 0.3283 W; the steps of

@@ -154,7 +154,7 @@ impl Kind for ChargeInUse {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::kinds::check::{codes, outcome, value};
+    use crate::example_check::{codes, outcome, value};
     #[test]
     fn sixteen_watts_for_itself() {
         // 216 − 200 = 16 W on one meter of ±1 %: gain (216 − 200)·0.01/√3 = 0.09238 W; two steps of 0.1 W:

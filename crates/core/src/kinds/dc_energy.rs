@@ -3,13 +3,13 @@
 //! Formula: E = R₂ − R₁ (+ P₀·t when the meter feeds itself from the outlet unseen).
 //! Uncertainty: the meter in line, its fixed part over the time, the full start.
 //! Does not tell: what the AC outlet gives.
-use crate::discharge::{counted, elapsed, power_check, start_state};
+use crate::discharge::{counted, elapsed, power_check, start_state, timer_check};
 use crate::field::Choice;
 use crate::finding::Finding;
 use crate::kind::{Axis, Example, Kind, Outcome, Run, Spec};
 use crate::measurand::{Better, Measurand};
 use crate::quantity::{Current, Energy, Power};
-use crate::questions::{AMBIENT, CAUSE, COUNTER_END, COUNTER_START, END, POWER, START, START_STATE};
+use crate::questions::{AMBIENT, CAUSE, COUNTER_END, COUNTER_START, ELAPSED, END, POWER, START, START_STATE};
 use crate::reading::{Field, Pick};
 use crate::uncertain::Uncertain;
 
@@ -81,6 +81,7 @@ static SPEC: Spec = Spec {
         &CURRENT.spec,
         &END.spec,
         &COUNTER_END.spec,
+        &ELAPSED.spec,
         &CAUSE.spec,
     ],
     axes: &[&PORT],
@@ -96,8 +97,10 @@ impl Kind for DcEnergy {
         let hours = elapsed(run, &START, &END, out)?;
         out.step("t", "time from load on to port off", "h", &hours);
         let energy = counted(run, &COUNTER_START, &COUNTER_END, hours.x(), out)?;
-        let mean = energy.clone() / hours;
-        power_check(run, mean.x(), out);
+        let mean = energy.clone() / hours.clone();
+        if !(timer_check(run, hours.x(), out) & power_check(run, mean.x(), out)) {
+            return None;
+        }
         if run.get(&AC_MEANWHILE)?.0 == "on" {
             out.findings.push(Finding::doubt(
                 "ac-on-meanwhile",
@@ -146,7 +149,7 @@ impl Kind for DcEnergy {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::kinds::check::{codes, outcome, value};
+    use crate::example_check::{codes, outcome, value};
     #[test]
     fn nine_hundred_and_thirty_five_watt_hours_in_eight_and_a_half_hours() {
         // 935 Wh / 8.5 h = 110 W. Gain ±0.5 %: 935·0.005/√3 = 2.6991 Wh; full start ±0.2 %: 1.0797 Wh;

@@ -200,7 +200,7 @@ fn setting(run: &Run) -> &'static str {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::kinds::check::{codes, outcome, value};
+    use crate::example_check::{codes, outcome, value};
     #[test]
     fn between_fourteen_and_sixteen_watts() {
         // Middle 15 W. Half-width 1 W: u = 1/√3 = 0.57735 W. Readings on one meter of ±1 %: gain 15·0.01/√3 =

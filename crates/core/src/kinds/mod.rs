@@ -10,13 +10,23 @@ mod round_trip;
 mod car_charging;
 mod charge_in_use;
 mod switchover;
+mod waveform;
+mod regulation;
+mod solar_bench;
+mod solar_sky;
 mod cycling_load;
 mod appliance;
 mod dc_energy;
 mod port_power;
+mod charge_display;
+mod noise;
+mod touch_temperature;
+mod cold;
+mod standby_loss;
+mod ageing;
+mod expansion;
+mod earth_neutral;
 mod mass;
-#[cfg(test)]
-mod check;
 
 use crate::kind::{Column, Kind};
 use std::sync::OnceLock;
@@ -34,10 +44,22 @@ pub static KINDS: &[&dyn Kind] = &[
     &car_charging::CarCharging,
     &charge_in_use::ChargeInUse,
     &switchover::Switchover,
+    &waveform::Waveform,
+    &regulation::Regulation,
+    &solar_bench::SolarBench,
+    &solar_sky::SolarSky,
     &cycling_load::CyclingLoad,
     &appliance::Appliance,
     &dc_energy::DcEnergy,
     &port_power::PortPower,
+    &charge_display::ChargeDisplay,
+    &noise::Noise,
+    &touch_temperature::TouchTemperature,
+    &cold::Cold,
+    &standby_loss::StandbyLoss,
+    &ageing::Ageing,
+    &expansion::Expansion,
+    &earth_neutral::EarthNeutral,
     &mass::Mass,
 ];
 

@@ -193,7 +193,7 @@ fn agreed(run: &Run, power: &Uncertain<Power>, out: &mut Outcome) {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::kinds::check::{codes, outcome, value};
+    use crate::example_check::{codes, outcome, value};
     #[test]
     fn a_port_that_falls_back_holds_what_it_falls_to() {
         let out = outcome(&PortPower, &[]);

@@ -28,9 +28,10 @@ static WALL: Measurand<Energy> = Measurand::new("wall-energy", "Energy from the 
     .formula("E_in = R₂ − R₁")
     .varies();
 
-static MODE: Axis = Axis { key: "mode", label: "mode", values: &["as delivered", "fast", "quiet"] };
+pub(super) static MODE: Axis =
+    Axis { key: "mode", label: "mode", values: &["as delivered", "fast", "quiet"] };
 static FROM: Axis = Axis { key: "from", label: "from", values: &["AC cut-off", "fully empty"] };
-static MODE_FIELD: Field<Pick> = Field::choice(
+pub(super) static MODE_FIELD: Field<Pick> = Field::choice(
     "mode",
     "charging mode",
     &[

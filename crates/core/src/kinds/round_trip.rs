@@ -3,10 +3,12 @@
 //! Formula: η = E_out/(E_in ± ΔE/η_c); ΔE what the end holds more or less than the start, η_c of the charger.
 //! Uncertainty: with one meter for both its share of reading cancels; steps and the correction stay.
 //! Does not tell: what charging costs when it stands full for days.
+use super::recharge::{MODE, MODE_FIELD};
+use crate::discharge::step_check;
 use crate::field::Choice;
 use crate::finding::Finding;
 use crate::instrument::Feeds;
-use crate::kind::{Axis, Example, Kind, Outcome, Run, Spec};
+use crate::kind::{Example, Kind, Outcome, Run, Spec};
 use crate::measurand::{Better, Measurand};
 use crate::quantity::{Energy, Power, Ratio, Time};
 use crate::questions::AMBIENT;
@@ -21,17 +23,6 @@ static ETA: Measurand<Ratio> = Measurand::new("round-trip", "Comes back of what 
     .formula("η = E_out/(E_in ± ΔE/η_c)")
     .varies();
 
-static MODE: Axis = Axis { key: "mode", label: "mode", values: &["as delivered", "fast", "quiet"] };
-static MODE_FIELD: Field<Pick> = Field::choice(
-    "mode",
-    "charging mode",
-    &[
-        Choice { key: "as delivered", label: "as delivered" },
-        Choice { key: "fast", label: "the fastest it has" },
-        Choice { key: "quiet", label: "quiet or slow" },
-    ],
-)
-.ask("In which mode was it charged?", "");
 static IN: Field<Uncertain<Energy>> = Field::quantity("energy_in", "energy from the wall", "kWh").ask(
     "How much did the wall give?",
     "From the last discharge's end until the charger stopped by itself, the counter reset before.",
@@ -108,7 +99,10 @@ impl Kind for RoundTrip {
         let (went_in, came_out) = (run.get(&IN)?, run.get(&OUT)?);
         out.read("E_in", &IN.spec, &went_in);
         out.read("E_out", &OUT.spec, &came_out);
-        let came_out = came_out + own_draw(run);
+        step_check(&OUT, &came_out, came_out.x(), out);
+        let own = own_draw(run);
+        out.step("P₀·t", "own draw of the meter, fed by the station", "Wh", &own);
+        let came_out = came_out + own;
         let sign = match run.get(&END)?.0 {
             "lower" => 1.0,
             "fuller" => -1.0,
@@ -196,7 +190,7 @@ fn own_draw(run: &Run) -> Uncertain<Energy> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::kinds::check::{codes, outcome, value};
+    use crate::example_check::{codes, outcome, value};
 
     fn energy(x: f64, meter: &str, gain: f64, own: &str) -> Uncertain<Energy> {
         let normal = |i, u| move |e: Uncertain<Energy>| e.with(i, u, Shape::Normal, f64::INFINITY);

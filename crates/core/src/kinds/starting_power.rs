@@ -194,7 +194,7 @@ fn motor(run: &Run, out: &mut Outcome) -> Option<()> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::kinds::check::{codes, outcome, value};
+    use crate::example_check::{codes, outcome, value};
     #[test]
     fn the_largest_step_held_is_printed_and_the_smallest_not_held_speaks_against() {
         let out = outcome(&StartingPower, &[]);
