@@ -28,4 +28,5 @@ pub mod repeat;
 pub mod drain;
 pub mod rank;
 pub mod claims;
+pub mod sun;
 pub mod report;
