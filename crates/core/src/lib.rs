@@ -33,6 +33,7 @@ pub mod drain;
 pub mod rank;
 pub mod claims;
 pub mod across;
+pub mod sun;
 pub mod report;
 pub mod plan;
 pub mod facts;
