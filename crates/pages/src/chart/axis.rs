@@ -19,11 +19,25 @@ impl LogScale {
     }
 }
 
-/// 1, 3, 10, 30, … between two positive numbers, both ends included.
-pub fn one_three_ten(low: f64, high: f64) -> Vec<f64> {
-    let decades = (low.log10().floor() as i32)..=(high.log10().ceil() as i32);
-    let ticks = decades.flat_map(|d| [1.0, 3.0].map(|m| m * 10f64.powi(d)));
-    ticks.filter(|t| *t >= low * 0.999_999 && *t <= high * 1.000_001).collect()
+/// Round numbers between two positive ones, both ends included: 1, 3, 10, … over decades, finer over less, so that
+/// there are three at least wherever the span allows it.
+pub fn ticks(low: f64, high: f64) -> Vec<f64> {
+    let steps: [&[f64]; 4] = [
+        &[1.0, 3.0],
+        &[1.0, 2.0, 5.0],
+        &[1.0, 1.5, 2.0, 3.0, 4.0, 5.0, 7.0],
+        &[
+            1.0, 1.1, 1.2, 1.3, 1.4, 1.5, 1.6, 1.7, 1.8, 1.9, 2.0, 2.5, 3.0, 3.5, 4.0, 4.5, 5.0, 6.0, 7.0,
+            8.0, 9.0,
+        ],
+    ];
+    let between = |leads: &[f64]| -> Vec<f64> {
+        let decades = (low.log10().floor() as i32)..=(high.log10().ceil() as i32);
+        let all = decades.flat_map(|d| leads.iter().map(move |m| m * 10f64.powi(d)));
+        all.filter(|t| *t >= low * 0.999_999 && *t <= high * 1.000_001).collect()
+    };
+    let fine = steps.iter().map(|leads| between(leads)).find(|t| t.len() >= 3);
+    fine.unwrap_or_else(|| between(steps[3]))
 }
 
 #[cfg(test)]
@@ -34,7 +48,9 @@ mod tests {
     fn scale_and_ticks() {
         let scale = LogScale::new(10.0, 1000.0, 0.0, 200.0);
         assert!((scale.at(100.0) - 100.0).abs() < 1e-9);
-        let ticks = one_three_ten(9.0, 310.0);
+        let ticks = ticks(9.0, 310.0);
         assert_eq!(ticks.iter().map(|t| t.round() as i32).collect::<Vec<_>>(), [10, 30, 100, 300]);
+        // Less than a decade: finer steps.
+        assert_eq!(super::ticks(250.0, 520.0), [300.0, 400.0, 500.0]);
     }
 }

@@ -1,6 +1,6 @@
 //! How long it runs, against the load: both logarithmic, the curve with its 95 % band, open rings for the tests that
 //! made it, a filled one for a test kept out of it as a check.
-use super::axis::{LogScale, one_three_ten};
+use super::axis::{self, LogScale};
 use super::labels::{self, Area};
 use crate::piece::escape;
 use std::fmt::Write;
@@ -28,13 +28,15 @@ fn hours_words(hours: f64) -> String {
 
 /// Smallest load drawn, in W.
 const LOWEST_W: f64 = 10.0;
+/// Span of loads from which on a curve is worth drawing.
+const NARROWEST: f64 = 1.3;
 /// Loads at which the curve is asked.
 const STEPS: usize = 33;
 /// Two-sided 95 % factor of the normal distribution: close enough for the width of a band; printed numbers have their own.
 const K95: f64 = 1.96;
 
 impl Curve {
-    /// The curve of a drain law; `None` where it answers fewer than two loads. `label` names a test.
+    /// The curve of a drain law; `None` where it answers too few loads to be a curve. `label` names a test.
     pub fn of(drain: &Drain, label: impl Fn(&str) -> String) -> Option<Curve> {
         let law = drain.law.as_ref()?;
         let tested = drain.rows.iter().map(|r| r.over_all_w).fold(0.0, f64::max);
@@ -44,9 +46,13 @@ impl Curve {
             Some((time.x, K95 * time.u()))
         };
         let step = |i: usize| LOWEST_W * (most / LOWEST_W).powf(i as f64 / (STEPS - 1) as f64);
-        let asked = (0..STEPS).map(step).filter(|w| w.is_finite());
+        // The loads tested as well: where only two are known the curve reaches from one to the other.
+        let rows = drain.rows.iter().map(|r| r.over_all_w).filter(|w| *w > 0.0);
+        let mut asked: Vec<f64> = (0..STEPS).map(step).chain(rows).filter(|w| w.is_finite()).collect();
+        asked.sort_by(f64::total_cmp);
+        asked.dedup();
         let point = |w: f64| at(w).map(|(h, half)| (w, h, (h - half).max(h * 0.05), h + half));
-        let points: Vec<_> = asked.filter_map(point).collect();
+        let points: Vec<_> = asked.into_iter().filter_map(point).collect();
         let measured = drain.rows.iter().filter(|r| r.over_all_w > 0.0 && r.hours > 0.0);
         let held = |h: &trueplate_core::drain::HeldOut| {
             let foretold = h.foretold.as_ref().ok()?.x;
@@ -58,7 +64,8 @@ impl Curve {
             held_out: drain.held_out.iter().filter_map(held).collect(),
             idle: at(0.0),
         };
-        (curve.points.len() > 1).then_some(curve)
+        let (first, last) = (curve.points.first()?, curve.points.last()?);
+        (last.0 > NARROWEST * first.0).then_some(curve)
     }
 
     /// The figure: for a wide page and for a phone, then the caption and the numbers as a table.
@@ -233,9 +240,13 @@ impl Curve {
 
 fn draw_axes(out: &mut String, plane: &Plane, size: &Size) {
     let (floor, type_size) = (size.high - size.foot, size.type_size);
-    for hours in one_three_ten(plane.hours.0, plane.hours.1) {
+    for hours in axis::ticks(plane.hours.0, plane.hours.1) {
         let y = plane.y.at(hours);
-        let text = if hours < 0.9 { format!("{:.0} min", hours * 60.0) } else { format!("{hours:.0} h") };
+        let text = if hours < 0.9 {
+            format!("{:.0} min", hours * 60.0)
+        } else {
+            format!("{} h", (hours * 10.0).round() / 10.0)
+        };
         let _ = write!(
             out,
             "<path class=\"axis\" d=\"M{} {y:.1}H{}\"/><text x=\"{}\" y=\"{:.1}\" text-anchor=\"end\" \
@@ -247,7 +258,7 @@ fn draw_axes(out: &mut String, plane: &Plane, size: &Size) {
         );
     }
     let mut free_from = 0.0;
-    for load in one_three_ten(plane.loads.0, plane.loads.1) {
+    for load in axis::ticks(plane.loads.0, plane.loads.1) {
         let (x, text) = (plane.x.at(load), format!("{load:.0} W"));
         let half = labels::width(&text, type_size) / 2.0;
         let _ = write!(out, "<path class=\"axis\" d=\"M{x:.1} {floor}v5\"/>");

@@ -22,7 +22,9 @@ pub fn section(context: &Context, model: &Shown) -> String {
 fn sentence(context: &Context, model: &Shown) -> String {
     let energy = match energy(model) {
         Some((row, at)) => {
-            let number = context.number(&row.value, row.result.shown_in());
+            // Of the model: several samples taken together.
+            let value = model.report.value(row.result.key, &row.condition);
+            let number = context.number(value.as_ref().unwrap_or(&row.value), row.result.shown_in());
             let load = match row.condition.get("load").map(String::as_str) {
                 Some("50 %") => "at half load".to_string(),
                 Some(load) => format!("at a load of {}", escape(load)),
@@ -63,12 +65,11 @@ fn judged(model: &Shown) -> String {
         (0, 0, all) => {
             format!(" Of {} judged none is surely met or missed.", words::count(all, "claim", "claims"))
         }
+        (0, 1, all) => format!(" Of {all} claims judged one is met, none is surely missed."),
         (0, kept, all) => format!(" Of {all} claims judged {kept} are met, none is surely missed."),
         (1, _, 1) => format!(" The one claim that could be judged is not met: {}.", missed[0]),
-        (n, ..) => {
-            let verb = if n == 1 { "is" } else { "are" };
-            format!(" Of {all} claims judged {n} {verb} not met: {}.", listed(&missed))
-        }
+        (1, ..) => format!(" Of {all} claims judged one is not met: {}.", missed[0]),
+        (n, ..) => format!(" Of {all} claims judged {n} are not met: {}.", listed(&missed)),
     }
 }
 

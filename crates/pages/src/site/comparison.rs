@@ -5,7 +5,7 @@ use super::put;
 use super::words;
 use crate::chart::bar;
 use crate::piece::{Lane, escape};
-use trueplate_core::kind::Column;
+use trueplate_core::kind::{Column, Found};
 use trueplate_core::quantity::Unit;
 use trueplate_core::shown::{self, Shown as Written};
 use trueplate_core::uncertain::Value;
@@ -171,7 +171,7 @@ fn table(out: &mut String, context: &Context, columns: &[Column], first: bool) {
             }
             let lane = if first { column.lane.within(&all) } else { column.lane };
             let text = match columns.get(c) {
-                Some(of) => result_cell(model, of, column.written[i].as_ref(), lane),
+                Some(of) => result_cell(context, model, of, column.written[i].as_ref(), lane),
                 None => price_cell(context, model, column.written[i].as_ref(), lane),
             };
             let label = if first {
@@ -196,8 +196,28 @@ fn samples(model: &Shown) -> String {
     if more > 1 { format!("{came}, {more} samples") } else { came }
 }
 
-fn result_cell(model: &Shown, column: &Column, written: Option<&Written>, lane: Lane) -> String {
-    let Some(written) = written else { return "<span class=\"none\">not tested</span>".into() };
+/// A cell without a value: tried and not held, or not tested. Never zero.
+fn without(context: &Context, model: &Shown, column: &Column) -> String {
+    let fits = |f: &Found| f.result.key == column.result.key && f.condition == column.condition;
+    let tried = context.not_held(model).into_iter().find(|(_, found, _)| fits(found));
+    let at = tried.and_then(|(test, ..)| model.test_at.get(test.id.as_str()));
+    match at {
+        Some(at) => format!(
+            "<a class=\"to\" href=\"m/{}.html#{at}\"><span class=\"none\">not held</span></a>",
+            model.slug
+        ),
+        None => "<span class=\"none\">not tested</span>".into(),
+    }
+}
+
+fn result_cell(
+    context: &Context,
+    model: &Shown,
+    column: &Column,
+    written: Option<&Written>,
+    lane: Lane,
+) -> String {
+    let Some(written) = written else { return without(context, model, column) };
     let number = lane.cell(written);
     match model.place_of(column.result.key, &column.condition) {
         Some(at) => format!("<a class=\"to\" href=\"m/{}.html#{at}\">{number}</a>", model.slug),

@@ -4,10 +4,10 @@ use super::anchor::{self, Names};
 use super::corrections::{self, Correction};
 use crate::piece::{self, escape};
 use std::collections::BTreeMap;
-use trueplate_core::kind::{Column, Spec};
+use trueplate_core::kind::{Column, Found, Spec};
 use trueplate_core::notebook::{Condition, Notebook, Specimen, Test};
 use trueplate_core::reading;
-use trueplate_core::repeat::ResultRow;
+use trueplate_core::repeat::{self, ResultRow};
 use trueplate_core::report::{ModelReport, Report};
 use trueplate_core::shown::Style;
 use trueplate_core::stamp;
@@ -152,6 +152,13 @@ impl<'a> Context<'a> {
     /// A moment on the clock of the bench.
     pub fn moment(&self, at: &str) -> String {
         (self.clock)(at)
+    }
+
+    /// What was tried on a model and not held, in tests that count: the test, what, and how it ended.
+    pub fn not_held(&self, model: &Shown<'a>) -> Vec<(&'a Test, &'a Found, &'a str)> {
+        let counted = model.tests.iter().copied().filter(|t| repeat::counts(t));
+        let with = counted.filter_map(|t| Some((t, self.report.outcomes.get(&t.id)?)));
+        with.flat_map(|(t, o)| o.failed.iter().map(move |(found, how)| (t, found, how.as_str()))).collect()
     }
 
     /// How many models have a value in a column.

@@ -54,7 +54,7 @@ pub fn list<'c>(
         if !folder.is_empty() {
             put!(
                 out,
-                "<a href=\"{folder}{}.html#corrections\"><bdi>{}</bdi></a> ",
+                "<a href=\"{folder}{}.html#corrections\"><bdi>{}</bdi></a> · ",
                 model.slug,
                 escape(&model.report.name)
             );
@@ -84,6 +84,6 @@ pub fn list<'c>(
 fn why(correction: &Correction) -> String {
     match correction.why.as_str() {
         "" => "<span class=\"none\">No reason was written down.</span>".into(),
-        why => format!("<bdi>{}</bdi>", escape(why)),
+        why => format!("<bdi>{}</bdi>.", escape(&words::capital(why.trim_end_matches('.')))),
     }
 }

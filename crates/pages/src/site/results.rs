@@ -2,14 +2,16 @@
 use super::context::{Context, Shown};
 use super::put;
 use crate::piece::{Lane, escape};
-use trueplate_core::kind::Column;
+use trueplate_core::kind::{Column, Found};
+use trueplate_core::notebook::Test;
 use trueplate_core::shown::{self, Shown as Written};
 
 /// The table of results.
 pub fn section(context: &Context, model: &Shown) -> String {
     let rows = &model.rows;
     let mut out = String::from("<section id=\"results\"><h2>Everything measured</h2>");
-    if rows.is_empty() {
+    let failed = context.not_held(model);
+    if rows.is_empty() && failed.is_empty() {
         out.push_str("<p class=\"none\">No test has given a result yet.</p></section>\n");
         return out;
     }
@@ -43,8 +45,26 @@ pub fn section(context: &Context, model: &Shown) -> String {
             if row.superseded { String::new() } else { place(context, model, row) }
         );
     }
+    for (test, found, how) in failed {
+        not_held(&mut out, context, model, (test, found, how));
+    }
     out.push_str("</tbody></table></section>\n");
     out
+}
+
+/// A try that did not hold: no result, but a fact.
+fn not_held(out: &mut String, context: &Context, model: &Shown, what: (&Test, &Found, &str)) {
+    let (test, found, how) = what;
+    let at = model.test_at.get(test.id.as_str()).map_or("", String::as_str);
+    put!(
+        out,
+        "<tr><th scope=\"row\">{}<small>{}</small></th><td class=\"r\"><a class=\"to\" href=\"#{at}\">not held at {}</a>\
+         <small>{}</small></td><td class=\"r\">1</td><td></td></tr>\n",
+        escape(found.result.title),
+        context.condition(&found.condition),
+        context.number(&found.value, found.result.shown_in()),
+        escape(how)
+    );
 }
 
 /// "2nd to 4th of 9": its rank with the doubt about it.
