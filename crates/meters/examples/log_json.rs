@@ -1,4 +1,8 @@
 //! Prints the document of one log: `log_json FILE [--zone ZONE] [--gap SECONDS] [--map JSON]`.
+#![expect(
+    clippy::disallowed_methods,
+    reason = "an example is a program: it takes its words from the command line"
+)]
 use std::fs::File;
 use std::process::ExitCode;
 use trueplate_meters::logs::{Hints, Options, json, load};

@@ -1,4 +1,8 @@
 //! Writes the pages of the invented bench of the tests to a folder, to be looked at: `cargo run --example pages -- FOLDER`.
+#![expect(
+    clippy::disallowed_methods,
+    reason = "an example is a program: it takes its words from the command line"
+)]
 #[path = "../tests/bench/mod.rs"]
 mod bench;
 

@@ -9,6 +9,7 @@ use trueplate_core::report::Report;
 use trueplate_core::shown::Style;
 use trueplate_pages::site::{Site, SiteOptions, site};
 
+/// What to publish, and where to.
 #[derive(clap::Args)]
 pub struct Arguments {
     /// The bench.
@@ -53,6 +54,7 @@ pub fn in_the_way(report: &Report, built: &Site) -> Vec<(String, Vec<Finding>)> 
     built.refused.iter().filter(|(name, _)| tested(name)).cloned().collect()
 }
 
+/// Publishes, or says what stands in the way.
 pub fn run(a: &Arguments) -> Ended {
     let report = compute(&a.bench, a.as_of.as_deref())?;
     let built = pages(&report);

@@ -52,7 +52,11 @@ const STEP_MIN: usize = 5;
 /// `None` when the place or the panel is out of range.
 pub fn clear_day(site: Site, on: Date, panel: Panel) -> Option<Vec<f64>> {
     let sound = (0.0..=90.0).contains(&panel.tilt) && panel.azimuth.is_finite() && panel.air_c.is_finite();
-    if !sound || !(panel.wind >= 0.0) || !panel.gamma.is_finite() || !(0.0..=1.0).contains(&panel.albedo) {
+    if !sound
+        || !(0.0..f64::INFINITY).contains(&panel.wind)
+        || !panel.gamma.is_finite()
+        || !(0.0..=1.0).contains(&panel.albedo)
+    {
         return None;
     }
     let midnight = TimeZone::UTC.to_ambiguous_timestamp(on.at(0, 0, 0, 0)).unambiguous().ok()?;

@@ -60,7 +60,7 @@ fn judged(model: &Shown) -> String {
     let (kept, all) = (is(Verdict::Met).count(), is(Verdict::Met).count() + open + missed.len());
     match (missed.len(), kept, all) {
         (_, _, 0) => String::new(),
-        (0, kept, 1) if kept == 1 => " The one claim that could be judged is met.".into(),
+        (0, 1, 1) => " The one claim that could be judged is met.".into(),
         (0, kept, all) if kept == all => format!(" All {all} claims that could be judged are met."),
         (0, 0, all) => {
             format!(" Of {} judged none is surely met or missed.", words::count(all, "claim", "claims"))

@@ -73,7 +73,7 @@ fn place(context: &Context, model: &Shown, row: &trueplate_core::repeat::ResultR
     let places = &model.report.ranks;
     let found = places.iter().find(|(i, _)| context.report.columns.get(*i).as_ref().is_some_and(is_it));
     let Some((_, place)) = found else { return String::new() };
-    let of = context.ranked(&row.result.key, &row.condition);
+    let of = context.ranked(row.result.key, &row.condition);
     if of < 2 {
         return String::new();
     }
