@@ -86,6 +86,8 @@ pub(crate) fn parse(field: &str, marks: Marks) -> Number {
 }
 
 /// A finite number, perhaps with its unit; `None` when it is none.
+///
+/// SCPI-99 volume 2, 7.2.1: 9.91E37 is "not a number", 9.9E37 infinity (from memory).
 fn finite(text: &str, marks: Marks) -> Option<Number> {
     let mut plain = [0u8; 48];
     let mut n = 0;
@@ -147,7 +149,6 @@ fn finite(text: &str, marks: Marks) -> Option<Number> {
     if !value.is_finite() {
         return Some(Number::NotFinite);
     }
-    // SCPI-99 volume 2, 7.2.1: 9.91E37 is "not a number", 9.9E37 infinity (from memory).
     if (9.9e37..=9.92e37).contains(&value.abs()) {
         return Some(Number::Missing);
     }

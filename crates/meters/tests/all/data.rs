@@ -5,6 +5,10 @@ use std::path::PathBuf;
 use trueplate_meters::logs::Options;
 
 /// The bytes of a data file, or a loud word that the check is skipped.
+#[expect(
+    clippy::disallowed_methods,
+    reason = "the folder of data that may not be shipped is named by the environment"
+)]
 fn data(name: &str) -> Option<Vec<u8>> {
     let folder = std::env::var_os("TRUEPLATE_DATA").map(PathBuf::from);
     let folder =

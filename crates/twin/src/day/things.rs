@@ -59,6 +59,7 @@ pub fn noise_page(desk: &mut Desk, background_db: f64) {
     let Some(t) = truth(&desk.station.id) else { return };
     desk.working_hours();
     let mut page = desk.page("noise");
+    page.say("state", "half load");
     page.remark("Half load, fan running, load outside the room, 1 m.");
     let sum = |a: f64, b: f64| 10.0 * (10f64.powf(a / 10.0) + 10f64.powf(b / 10.0)).log10();
     let m = meter("M7");
