@@ -197,7 +197,7 @@ fn published(site: &Path) {
     assert!(text.contains("Tarnhobble Fell 1010") && text.contains(">met<"), "{text}");
     assert!(text.contains("882"), "the corrected number");
     let corrections = std::fs::read_to_string(site.join("corrections.html")).expect("the corrections");
-    assert!(corrections.contains("the photo shows 0.882"), "{corrections}");
+    assert!(corrections.contains("photo shows 0.882"), "{corrections}");
 }
 
 #[tokio::test]
