@@ -5,6 +5,7 @@
 
 mod browser {
     mod driver;
+    mod demo_walk;
     mod first_thread;
     mod harness;
     mod own;

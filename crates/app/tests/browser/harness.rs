@@ -12,7 +12,7 @@ use super::driver::Driver;
 const PATIENCE: Duration = Duration::from_secs(10);
 
 /// A screen: width and height in CSS pixels, and whether it is a phone.
-pub struct Screen(u32, u32, bool);
+pub struct Screen(pub u32, pub u32, pub bool);
 /// A small phone held upright.
 pub const PHONE: Screen = Screen(360, 740, true);
 /// A laptop.
@@ -44,7 +44,8 @@ impl Browser {
         let scale = if *phone { 2 } else { 1 };
         self.driver.devtools(
             "Emulation.setDeviceMetricsOverride",
-            json!({"width": width, "height": height, "deviceScaleFactor": scale, "mobile": phone}),
+            json!({"width": width, "height": height, "screenWidth": width, "screenHeight": height, "deviceScaleFactor": scale,
+                   "mobile": phone}),
         );
         self.driver.devtools("Emulation.setTouchEmulationEnabled", json!({"enabled": phone}));
     }

@@ -1,0 +1,90 @@
+//! The demo bench and the folder it publishes, walked at a desk and on a phone, in light and dark.
+use super::harness::{Browser, Screen};
+use super::program::Program;
+use std::path::{Path, PathBuf};
+use std::process::Command;
+
+fn trueplate(folder: &Path, words: &[&str]) {
+    let ran = Command::new(env!("CARGO_BIN_EXE_trueplate"))
+        .current_dir(folder)
+        .args(words)
+        .output()
+        .expect("it runs");
+    assert!(ran.status.success(), "{words:?}: {}", String::from_utf8_lossy(&ran.stderr));
+}
+
+fn demo(folder: &Path) -> PathBuf {
+    trueplate(folder, &["demo", "--no-serve"]);
+    folder.join("demo.trueplate")
+}
+
+/// Tall, so that a picture holds most of a page.
+const DESK: Screen = Screen(1440, 1700, false);
+const PHONE: Screen = Screen(360, 1700, true);
+
+/// Nothing wider than the screen, everything named, nothing in the console; a picture is kept.
+async fn look(browser: &Browser, name: &str) {
+    browser.assert_fits().await;
+    browser.assert_labelled().await;
+    browser.assert_quiet();
+    browser.picture(name).await;
+}
+
+/// Screens of the app that a tester opens every day.
+const SCREENS: &[(&str, &str)] = &[
+    ("", "bench"),
+    ("models", "stations"),
+    ("model/U06", "station"),
+    ("model/U03", "bad-station"),
+    ("compare", "compare"),
+    ("test/U06-A%2Fusable-energy%2F1", "test"),
+    ("trail/U06/usable-energy?on.load=50%20%25", "trail"),
+    ("instruments", "instruments"),
+    ("loads", "loads"),
+    ("handbook/usable-energy", "handbook"),
+    ("history", "history"),
+    ("publish", "publish"),
+    ("settings", "settings"),
+];
+
+#[tokio::test]
+async fn the_demo_bench_at_both_widths() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let bench = demo(folder.path());
+    let program = Program::serve(&bench).expect("the program serves");
+    let browser = Browser::start(DESK).await;
+    for (screen, size) in [(&DESK, "desk"), (&PHONE, "phone")] {
+        browser.screen(screen);
+        for (path, name) in SCREENS {
+            browser.open(&format!("{}{path}", program.address)).await;
+            look(&browser, &format!("demo-{size}-{name}")).await;
+        }
+    }
+}
+
+#[tokio::test]
+async fn the_published_folder_opens_without_a_server() {
+    let folder = tempfile::tempdir().expect("a folder");
+    demo(folder.path());
+    trueplate(folder.path(), &["publish", "demo.trueplate", "--to", "site"]);
+    let browser = Browser::start(DESK).await;
+    let at = |page: &str| format!("file://{}/{page}", folder.path().join("site").display());
+    let model = std::fs::read_dir(folder.path().join("site/m")).expect("the stations' pages");
+    let model =
+        model.flatten().map(|e| e.file_name().to_string_lossy().into_owned()).find(|n| n.contains("fell"));
+    let model = format!("m/{}", model.expect("the page of the Fell"));
+    let pages = [
+        ("index.html", "index"),
+        (model.as_str(), "model"),
+        ("how.html", "how"),
+        ("corrections.html", "corrections"),
+        ("about.html", "about"),
+    ];
+    for (screen, size) in [(&DESK, "desk"), (&PHONE, "phone")] {
+        browser.screen(screen);
+        for (page, name) in pages {
+            browser.open(&at(page)).await;
+            look(&browser, &format!("site-{size}-{name}")).await;
+        }
+    }
+}
