@@ -66,6 +66,13 @@ pub struct Place {
     pub ties: Vec<String>,
 }
 
+impl Place {
+    /// "3" or "3–5".
+    pub fn range(&self) -> String {
+        if self.low == self.high { self.low.to_string() } else { format!("{}–{}", self.low, self.high) }
+    }
+}
+
 /// What a usable watt-hour costs, by a dated price in the bench's currency.
 #[derive(Clone, Debug, Default)]
 pub struct PriceRow {
@@ -145,6 +152,13 @@ fn model_report(
     report
 }
 
+impl Report {
+    /// Names of the models with these ids.
+    pub fn names<'a>(&'a self, ids: &'a [String]) -> impl Iterator<Item = &'a str> {
+        ids.iter().filter_map(|id| self.models.iter().find(|m| m.id == *id)).map(|m| m.name.as_str())
+    }
+}
+
 impl ModelReport {
     /// The value in one cell of the comparison, its specimens taken together.
     pub fn at(&self, column: &Column) -> Option<Value> {
@@ -155,6 +169,10 @@ impl ModelReport {
         let fits = |r: &&ResultRow| r.result.key == key && r.condition == *condition && !r.superseded;
         let values: Vec<Value> = self.rows.iter().filter(fits).map(|r| r.value.clone()).collect();
         claims::of_model(&self.id, &values)
+    }
+    /// Its place in a column; `None` when it has no value there.
+    pub fn place(&self, column: usize) -> Option<&Place> {
+        self.ranks.iter().find(|(i, _)| *i == column).map(|(_, place)| place)
     }
     /// Current results of one key under any condition.
     pub fn current(&self, key: &str) -> impl Iterator<Item = &ResultRow> {

@@ -37,10 +37,14 @@ impl From<Error> for Stop {
     }
 }
 
+/// What a buyer asks first: how much, what it can carry, what it costs while it waits.
+const MAIN: [&str; 3] = ["usable-energy", "sustained-output", "idle-draw"];
+
 /// The pages of a report in the bench's own way of writing numbers.
 pub fn pages(report: &Report) -> Site {
     let style = if report.notebook.settings.decimal_comma { Style::COMMA } else { Style::POINT };
-    site(report, &SiteOptions { style, ..SiteOptions::default() })
+    let main = MAIN.iter().map(|key| (*key).to_string()).collect();
+    site(report, &SiteOptions { style, main, ..SiteOptions::default() })
 }
 
 /// Models that were tested but may not be published: they stand in the way. Untested ones are only left out.

@@ -22,6 +22,10 @@ struct ColumnTable {
 }
 
 struct Row {
+    /// "3" or "3–5"; empty where there is nothing to rank.
+    rank: String,
+    /// Whom it cannot be told from.
+    ties: String,
     name: String,
     value: String,
     link: String,
@@ -29,11 +33,11 @@ struct Row {
 
 /// All columns that some station has a value in.
 pub async fn show(ask: Ask) -> Answer {
-    let columns = ask.report.columns.iter().map(|c| table(&ask, c)).collect();
+    let columns = ask.report.columns.iter().enumerate().map(|(i, c)| table(&ask, i, c)).collect();
     Ok(html(&Page { top: ask.top(), columns }))
 }
 
-fn table(ask: &Ask, column: &Column) -> ColumnTable {
+fn table(ask: &Ask, index: usize, column: &Column) -> ColumnTable {
     let unit = column.result.shown_in();
     let value = |m: &'_ ModelReport| m.at(column);
     let mut found: Vec<_> = ask.report.models.iter().filter_map(|m| Some((m, value(m)?))).collect();
@@ -43,7 +47,11 @@ fn table(ask: &Ask, column: &Column) -> ColumnTable {
     }
     let all: Vec<_> = found.iter().map(|(_, v)| shown(v, unit, ask.style())).collect();
     let lane = Lane::of(&all);
+    let many = found.len() > 1;
+    let place = |m: &'_ ModelReport| m.place(index).filter(|_| many).cloned();
     let row = |((m, _), s): (&(&ModelReport, _), &_)| Row {
+        rank: place(m).map_or(String::new(), |p| p.range()),
+        ties: place(m).map_or(String::new(), |p| ask.report.names(&p.ties).collect::<Vec<_>>().join(", ")),
         name: m.name.clone(),
         value: lane.cell(s),
         link: address(m, column),

@@ -54,7 +54,7 @@ fn lead(out: &mut String, context: &Context) {
 /// Every column there is.
 pub fn all(context: &Context) -> String {
     let mut body = String::from(
-        "<h1>Side by side</h1>\n<p class=\"facts\">Every result, grouped by kind of test. Only like is compared with like: load, mode and start are part of a column.</p>\n",
+        "<h1>Side by side</h1>\n<p class=\"facts\">Every result, grouped by kind of test. Only like is compared with like: load, mode and start are part of a column. A rank is a range where the meter cannot tell neighbours apart; a station's page names them.</p>\n",
     );
     for kind in &context.report.kinds {
         let columns: Vec<Column> = context
@@ -171,7 +171,10 @@ fn table(out: &mut String, context: &Context, columns: &[Column], first: bool) {
             }
             let lane = if first { column.lane.within(&all) } else { column.lane };
             let text = match columns.get(c) {
-                Some(of) => result_cell(context, model, of, column.written[i].as_ref(), lane),
+                Some(of) => {
+                    let cell = result_cell(context, model, of, column.written[i].as_ref(), lane);
+                    if first { cell } else { cell + &rank(context, model, of) }
+                }
                 None => price_cell(context, model, column.written[i].as_ref(), lane),
             };
             let label = if first {
@@ -223,6 +226,14 @@ fn result_cell(
         Some(at) => format!("<a class=\"to\" href=\"m/{}.html#{at}\">{number}</a>", model.slug),
         None => number,
     }
+}
+
+/// Its rank in a column that several models stand in.
+fn rank(context: &Context, model: &Shown, column: &Column) -> String {
+    let at = context.report.columns.iter().position(|c| c == column);
+    let many = context.ranked(column.result.key, &column.condition) > 1;
+    let place = at.and_then(|i| model.report.place(i)).filter(|_| many);
+    place.map_or(String::new(), |p| format!("<small>rank {}</small>", p.range()))
 }
 
 fn price_cell(context: &Context, model: &Shown, written: Option<&Written>, lane: Lane) -> String {

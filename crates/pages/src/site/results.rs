@@ -77,9 +77,15 @@ fn place(context: &Context, model: &Shown, row: &trueplate_core::repeat::ResultR
     if of < 2 {
         return String::new();
     }
-    match place.low == place.high {
+    let rank = match place.low == place.high {
         true => format!("{} of {of}", ordinal(place.low)),
         false => format!("{} to {} of {of}", ordinal(place.low), ordinal(place.high)),
+    };
+    let ties: Vec<String> =
+        context.report.names(&place.ties).map(|n| format!("<bdi>{}</bdi>", escape(n))).collect();
+    match ties.is_empty() {
+        true => rank,
+        false => format!("{rank}<small>cannot be told from {}</small>", ties.join(", ")),
     }
 }
 
