@@ -10,4 +10,5 @@ mod browser {
     mod harness;
     mod own;
     mod program;
+    mod whole_station;
 }

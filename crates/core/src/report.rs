@@ -255,11 +255,24 @@ fn per(amount: f64, energy: &Value) -> Value {
     Value { dim: crate::quantity::Dim::Count, x: amount / energy.x, parts: scaled.parts }
 }
 
+/// A condition in words, each axis by its label: "load 50 %, weighed alone".
+pub fn condition_words(condition: &Condition) -> String {
+    let axes = || KINDS.iter().flat_map(|k| k.spec().axes.iter().copied());
+    let label = |key: &str, value: &str| {
+        let of_value = axes().find(|a| a.key == key && a.values.contains(&value));
+        of_value.or_else(|| axes().find(|a| a.key == key)).map_or(key.to_string(), |a| a.label.to_string())
+    };
+    condition
+        .iter()
+        .map(|(axis, value)| format!("{} {value}", label(axis, value)))
+        .collect::<Vec<_>>()
+        .join(", ")
+}
+
 /// The title of a result under its condition: "Usable energy, load 50 %".
 pub fn titled(result: &ResultSpec, condition: &Condition) -> String {
-    let mut text = result.title.to_string();
-    for (axis, value) in condition {
-        text.push_str(&format!(", {axis} {value}"));
+    match condition.is_empty() {
+        true => result.title.to_string(),
+        false => format!("{}, {}", result.title, condition_words(condition)),
     }
-    text
 }

@@ -232,7 +232,8 @@ fn facts(ask: &Ask, model: &Model, report: &ModelReport) -> String {
     );
     said.push(words::plural(tests, "test", "tests"));
     if model.mains_v > 0.0 {
-        said.push(format!("{:.0} V {:.0} Hz", model.mains_v, model.mains_hz));
+        let hz = if model.mains_hz > 0.0 { format!(" {:.0} Hz", model.mains_hz) } else { String::new() };
+        said.push(format!("{:.0} V{hz}", model.mains_v));
     }
     if !model.chemistry.is_empty() {
         said.push(model.chemistry.clone());

@@ -61,7 +61,7 @@ pub fn switches(load: &Load) -> bool {
 
 /// "load 50 %, mode fast".
 pub fn condition(condition: &Condition) -> String {
-    unbroken(&condition.iter().map(|(axis, value)| format!("{axis} {value}")).collect::<Vec<_>>().join(", "))
+    unbroken(&trueplate_core::report::condition_words(condition))
 }
 
 /// A per cent sign stays with its number.

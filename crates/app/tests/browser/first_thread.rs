@@ -9,7 +9,7 @@ use super::program::Program;
 /// The cautions of the usable energy test, each to be ticked.
 const CAUTIONS: [&str; 3] = ["A heater needs", "Plug the heater", "Stop at smell"];
 
-fn empty_bench(folder: &Path) -> std::path::PathBuf {
+pub fn empty_bench(folder: &Path) -> std::path::PathBuf {
     let file = folder.join("first.trueplate");
     drop(Bench::create(&file, "2026-05-03T08:00:00Z").expect("a new bench"));
     file
