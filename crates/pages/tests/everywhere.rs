@@ -93,6 +93,24 @@ fn every_result_stands_on_its_page_and_in_the_comparison_and_leads_to_its_tests(
 }
 
 #[test]
+fn the_bench_to_look_at_has_no_holes() {
+    // A kind that asks something new must be answered here, or the pages are looked at without it.
+    let report = bench::computed(bench::notebook());
+    let fell = report.models.iter().find(|m| m.id == "u06").expect("the whole station");
+    let gaps: Vec<_> =
+        fell.findings.iter().filter(|(_, f)| f.weight == trueplate_core::finding::Weight::Gap).collect();
+    assert!(gaps.is_empty(), "{gaps:#?}");
+}
+
+#[test]
+fn an_unclear_claim_tells_the_reader_why_and_advises_nobody() {
+    let (_, site) = built(bench::notebook());
+    let text = markup::text(page(&site, "m/mothgarth-ember-480.html"));
+    assert!(text.contains("`fast` does not start with a number") && text.contains("nothing to compare"));
+    assert!(!text.contains("type a number"));
+}
+
+#[test]
 fn entries_are_shown_as_typed() {
     let (report, site) = built(whole_notebook());
     let text = markup::text(page(&site, "m/tarnhobble-fell-1010.html"));

@@ -222,7 +222,7 @@ impl Curve {
         taken.extend(held.iter().map(|r| Area::around(r.0, r.1, 6.0)));
         for (x, y, (_, ran, foretold, label)) in held {
             let _ = write!(out, "<circle class=\"held\" cx=\"{x:.1}\" cy=\"{y:.1}\" r=\"5\"/>");
-            let numbers = format!("foretold {}, ran {}", duration_words(*foretold), duration_words(*ran));
+            let numbers = format!("foretold {}, ran {}", hours_words(*foretold), hours_words(*ran));
             write_label(out, (x, y), &[label, &numbers], size.type_size, &frame, &mut taken);
         }
         for (i, (x, y, label)) in rings.iter().copied().enumerate() {
@@ -318,7 +318,9 @@ mod tests {
         let figure = curve().figure();
         assert_eq!(figure.matches("class=\"pt\"").count(), 4);
         assert_eq!(figure.matches("class=\"held\"").count(), 2);
-        assert!(figure.contains("foretold 19.1 h, ran 19.6 h") && figure.contains("fridge &lt;1&gt;"));
+        assert!(
+            figure.contains(">foretold 19.1 h, ran 19.6 h</text>") && figure.contains("fridge &lt;1&gt;")
+        );
         assert!(figure.contains("<b>90 h</b> (88 h to 92 h)"));
         assert!(!figure.contains("NaN") && !figure.contains("inf") && !figure.contains("style="));
     }

@@ -130,6 +130,7 @@ fn measured(context: &Context, model: &Shown, claim: &ClaimRow, cells: &Cells, l
         None if claim.verdict == Verdict::Superseded => {
             "<span class=\"none\">on older firmware only</span>".into()
         }
+        None if claim.tests.is_empty() => "<span class=\"none\">nothing to compare</span>".into(),
         None => linked(model, claim, "<span class=\"none\">see the tests</span>"),
     }
 }
@@ -206,7 +207,12 @@ fn reason(claim: &ClaimRow) -> String {
         });
     }
     if !claim.why.is_empty() {
-        text.push(escape(&claim.why));
+        // After the semicolon of an unclear claim stands advice to the one who typed it, not to readers.
+        let told = match claim.verdict {
+            Verdict::ClaimUnclear => claim.why.split("; ").next().unwrap_or_default(),
+            _ => &claim.why,
+        };
+        text.push(escape(told));
     }
     if text.is_empty() { String::new() } else { format!("<small>{}</small>", text.join("; ")) }
 }

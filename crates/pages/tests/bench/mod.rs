@@ -173,6 +173,7 @@ fn fell(n: &mut Notebook) {
         ("start_state", "full-rested", ""),
         ("on", "2026-05-06 20:00", ""),
         ("meter_meanwhile", "no", ""),
+        ("still_on", "yes", ""),
         ("counter_start", "0", "m1"),
         ("start", "2026-05-07 08:00", ""),
         ("power", "574 W", "m1"),
@@ -197,6 +198,7 @@ fn fell(n: &mut Notebook) {
     n.tests.last_mut().expect("just added").held_out = true;
     let held = [
         ("temperature_state", "cold", ""),
+        ("start_state", "full-rested", ""),
         ("load", "l1", ""),
         ("start", "14:00", ""),
         ("power", "1172 W", "m1"),
@@ -284,6 +286,7 @@ fn ember(n: &mut Notebook) {
     test(n, "t30", "mass", "u03a", "2026-06-02", &[("with", "alone", ""), ("mass", "5.90 kg", "m9")]);
     let tripped = [
         ("temperature_state", "cold", ""),
+        ("start_state", "full-rested", ""),
         ("load", "l1", ""),
         ("start", "14:00", ""),
         ("power", "448 W", "m1"),
