@@ -24,18 +24,51 @@ pub struct Rank {
 pub const CONFIDENCE: f64 = 0.95;
 const TRIALS: usize = 10_000;
 
+/// Values whose intervals of so many standard uncertainties do not touch are surely apart: nothing is drawn for them.
+const SURELY: f64 = 6.0;
+
 /// Ranks of values in one column, best first by `better`. Values without a known uncertainty count as exact.
 pub fn ranks(values: &[Value], better: Better) -> Vec<Rank> {
-    let n = values.len();
-    let counts = drawn(values, better);
+    let mut out = vec![Rank { low: 0, high: 0, ties: Vec::new() }; values.len()];
     let tail = ((1.0 - CONFIDENCE) / 2.0 * TRIALS as f64) as u32;
-    (0..n)
-        .map(|i| {
-            let (low, high) = (reach(&counts[i], 0..n, tail), reach(&counts[i], (0..n).rev(), tail));
-            let ties = (0..n).filter(|&j| j != i && tied(&values[i], &values[j])).collect();
-            Rank { low, high, ties }
-        })
-        .collect()
+    let mut before = 0;
+    for run in runs(values, better) {
+        let own: Vec<&Value> = run.iter().map(|&i| &values[i]).collect();
+        let counts = if run.len() > 1 { drawn(&own, better) } else { vec![vec![TRIALS as u32]] };
+        for (place, &i) in run.iter().enumerate() {
+            out[i].low = before + reach(&counts[place], 0..run.len(), tail);
+            out[i].high = before + reach(&counts[place], (0..run.len()).rev(), tail);
+            out[i].ties = run.iter().copied().filter(|&j| j != i && tied(&values[i], &values[j])).collect();
+            out[i].ties.sort_unstable();
+        }
+        before += run.len();
+    }
+    out
+}
+
+/// The values from best to worst, in runs that cannot change places with each other.
+fn runs(values: &[Value], better: Better) -> Vec<Vec<usize>> {
+    // Turned round where less is better, so that the best is always the largest.
+    let sign = if better == Better::More { 1.0 } else { -1.0 };
+    let reach: Vec<(f64, f64)> =
+        values.iter().map(|v| (sign * v.x - SURELY * v.u(), sign * v.x + SURELY * v.u())).collect();
+    let mut order: Vec<usize> = (0..values.len()).collect();
+    order.sort_by(|&a, &b| reach[b].1.total_cmp(&reach[a].1));
+    let mut runs: Vec<Vec<usize>> = Vec::new();
+    let mut lowest = f64::INFINITY;
+    for i in order {
+        match runs.last_mut() {
+            Some(run) if reach[i].1 >= lowest => {
+                run.push(i);
+                lowest = lowest.min(reach[i].0);
+            }
+            _ => {
+                runs.push(vec![i]);
+                lowest = reach[i].0;
+            }
+        }
+    }
+    runs
 }
 
 /// The first rank, coming from one end, beyond which less than the tail lies; 1 is first.
@@ -50,12 +83,16 @@ fn reach(counts: &[u32], mut from: impl Iterator<Item = usize>, tail: u32) -> us
 
 /// True when zero lies in the 95 % interval of the difference, shared influences cancelling.
 pub fn tied(a: &Value, b: &Value) -> bool {
+    // The difference cannot be less certain than both doubts added up.
+    if (a.x - b.x).abs() > SURELY * (a.u() + b.u()) {
+        return false;
+    }
     let d = a.minus(b);
     d.x.abs() <= d.half95()
 }
 
 /// How often each entry took each rank.
-fn drawn(values: &[Value], better: Better) -> Vec<Vec<u32>> {
+fn drawn(values: &[&Value], better: Better) -> Vec<Vec<u32>> {
     let mut at: BTreeMap<&Influence, (usize, Shape)> = BTreeMap::new();
     for (influence, part) in values.iter().flat_map(|v| &v.parts) {
         let next = at.len();
