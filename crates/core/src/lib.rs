@@ -35,6 +35,7 @@ pub mod claims;
 pub mod across;
 pub mod sun;
 pub mod report;
+pub mod answer;
 pub mod plan;
 pub mod facts;
 pub mod script;

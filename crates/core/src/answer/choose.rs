@@ -1,0 +1,113 @@
+//! The cheapest station that suffices, the next one and what it costs more, and why cheaper ones do not do.
+use super::words::money;
+use super::{ModelAnswer, Word};
+use crate::finding::Finding;
+use crate::notebook::Price;
+use crate::report::Report;
+use crate::shown::duration_words;
+
+/// A station with its price and the reason it stands here.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Choice {
+    /// Id of the model.
+    pub id: String,
+    /// Its name.
+    pub name: String,
+    /// The dated price it was compared by.
+    pub price: Price,
+    /// That price is older than the bench allows.
+    pub old: bool,
+    /// In a sentence, without full stop.
+    pub why: String,
+}
+
+/// Who was chosen.
+#[derive(Default)]
+pub(super) struct Chosen {
+    pub cheapest: Option<Choice>,
+    pub runner_up: Option<Choice>,
+    pub cheaper: Vec<Choice>,
+}
+
+pub(super) fn choose(report: &Report, answers: &[ModelAnswer], findings: &mut Vec<Finding>) -> Chosen {
+    let mut priced: Vec<(&ModelAnswer, &Price, bool)> = answers
+        .iter()
+        .filter_map(|a| {
+            let row = &report.models.iter().find(|m| m.id == a.id)?.price;
+            Some((a, row.price.as_ref()?, row.old))
+        })
+        .collect();
+    priced.sort_by(|x, y| x.1.amount.total_cmp(&y.1.amount).then(sureness(x.0).cmp(&sureness(y.0))));
+    let choice = |(a, price, old): (&ModelAnswer, &Price, bool), why: String| Choice {
+        id: a.id.clone(),
+        name: a.name.clone(),
+        price: price.clone(),
+        old,
+        why,
+    };
+    let enough: Vec<_> = priced.iter().filter(|(a, ..)| a.answer.suffices()).copied().collect();
+    let Some(first) = enough.first().copied() else {
+        findings.extend(none(report, answers));
+        return Chosen::default();
+    };
+    let lasts = |a: &ModelAnswer| a.runtime_h.as_ref().map(|r| r.x);
+    let runner_up = enough.get(1).copied().map(|next| {
+        let more = money(&Price { amount: next.1.amount - first.1.amount, ..next.1.clone() });
+        let mut why = if next.1.amount > first.1.amount {
+            format!("costs {more} more")
+        } else {
+            "costs the same".into()
+        };
+        if let (Some(a), Some(b)) = (lasts(first.0), lasts(next.0)) {
+            let longer = if b >= a { "longer" } else { "less long" };
+            why += &format!(" and lasts {} {longer}", duration_words((b - a).abs()));
+        }
+        choice(next, why)
+    });
+    let mut cheaper: Vec<Choice> =
+        priced.iter().take_while(|(a, ..)| a.id != first.0.id).map(|&p| choice(p, p.0.why.clone())).collect();
+    cheaper.reverse();
+    let why = format!("the cheapest that suffices; {}", first.0.why);
+    Chosen { cheapest: Some(choice(first, why)), runner_up, cheaper }
+}
+
+fn sureness(a: &ModelAnswer) -> u8 {
+    match a.answer {
+        Word::Yes => 0,
+        Word::Probably => 1,
+        Word::Unknown => 2,
+        Word::No => 3,
+    }
+}
+
+/// Why nobody is recommended.
+fn none(report: &Report, answers: &[ModelAnswer]) -> Option<Finding> {
+    let enough: Vec<&str> = answers.iter().filter(|a| a.answer.suffices()).map(|a| a.name.as_str()).collect();
+    if !enough.is_empty() {
+        let why = report.models.iter().find(|m| m.name == enough[0]).map_or("", |m| m.price.why.as_str());
+        let text = format!("{} would do, but no price can be compared: {why}", enough.join(", "));
+        return Some(Finding::gap(
+            "no-dated-price",
+            "prices",
+            text,
+            "note a list price in the bench's currency with its day",
+        ));
+    }
+    let nearest = answers.iter().max_by(|a, b| hope(a).total_cmp(&hope(b)))?;
+    let text = format!(
+        "no station tested here is known to suffice; the nearest is {}: {}",
+        nearest.name, nearest.why
+    );
+    Some(Finding::note(
+        "none-suffices",
+        "bench",
+        text,
+        "ask for fewer devices, fewer hours or less power at once; or test what is missing",
+    ))
+}
+
+/// How near it comes: the probability, what is unknown counting as half.
+fn hope(a: &ModelAnswer) -> f64 {
+    let share = a.left.as_ref().map_or(-1.0, |l| l.x.clamp(-1e6, 1.0));
+    a.p.unwrap_or(0.5) + 1e-9 * share
+}

@@ -1,0 +1,317 @@
+//! One model's answer: its limits, its energy, its word.
+use super::demand::Demand;
+use super::limit::{Case, Limit, SwitchOff};
+use super::seen::Seen;
+use super::store::{Course, SUN_KEPT, Sunlight, course};
+use super::{Question, Word, minutes, solar, words};
+use crate::claims;
+use crate::drain::Drain;
+use crate::law::Law;
+use crate::notebook::Model;
+use crate::quantity::Dim;
+use crate::report::ModelReport;
+use crate::sun::DAY_MINUTES;
+use crate::uncertain::Value;
+
+/// What is said to one model.
+#[derive(Clone, Debug)]
+pub struct ModelAnswer {
+    /// Id of the model.
+    pub id: String,
+    /// Its name.
+    pub name: String,
+    /// In a word.
+    pub answer: Word,
+    /// Joint probability over limits and runtime; `None` when something that decides was not measured.
+    pub p: Option<f64>,
+    /// Hours from full until it is empty or switches itself off; `None` when not known, or when with the sun it does
+    /// not run out in the time asked.
+    pub runtime_h: Option<Value>,
+    /// One plain sentence, without full stop.
+    pub why: String,
+    /// Every limit held against the demand, the one that decides first.
+    pub limits: Vec<Limit>,
+    /// Share of the store left when it is lowest until the end of the last use; negative when it runs out before.
+    pub left: Option<Value>,
+    /// The same with the low-load switch-off the other way, where the owner has the choice.
+    pub otherwise: Option<Otherwise>,
+    /// Runtimes on older firmware, newest first.
+    pub superseded: Vec<Older>,
+    /// Hours without power within the time asked, where the sun charges it and it runs out.
+    pub dark_h: Option<f64>,
+    /// Panels that would run the devices for ever.
+    pub panels: Option<Panels>,
+}
+
+/// The answer with the low-load switch-off the other way.
+#[derive(Clone, Debug)]
+pub struct Otherwise {
+    /// "with its low-load switch-off disabled" or "as delivered".
+    pub when: &'static str,
+    /// In a word.
+    pub answer: Word,
+    /// Joint probability.
+    pub p: Option<f64>,
+    /// Hours.
+    pub runtime_h: Option<Value>,
+    /// One plain sentence.
+    pub why: String,
+}
+
+/// A runtime on firmware that has been replaced.
+#[derive(Clone, Debug)]
+pub struct Older {
+    /// Firmware.
+    pub firmware: String,
+    /// Hours.
+    pub runtime_h: Value,
+}
+
+/// Panels that bring every day what every day takes.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Panels {
+    /// Taken from the store each day, the station's own draw included, Wh at the outlet.
+    pub daily_wh: f64,
+    /// Watts on the label.
+    pub watts: f64,
+    /// Hours at the label's power a day they were reckoned with, losses of the panel taken off.
+    pub sun_hours: f64,
+    /// Their noon fits through the station's input; `None` when that is neither measured nor stated.
+    pub fits: Option<bool>,
+}
+
+/// One model and what is asked.
+pub(super) struct Asked<'a> {
+    pub of: &'a ModelReport,
+    pub model: &'a Model,
+    pub seen: &'a Seen<'a>,
+    pub question: &'a Question,
+    pub demand: &'a Demand,
+    pub sun: Option<&'a Sunlight>,
+}
+
+/// Energy: what becomes of the store, or why nobody knows.
+struct Energy {
+    limit: Limit,
+    runtime: Option<Value>,
+    left: Option<Value>,
+}
+
+pub(super) fn answer(asked: &Asked) -> ModelAnswer {
+    let drains: Vec<(&Drain, &Law)> = laws(asked.of, false);
+    let ran = drains.iter().flat_map(|(d, _)| &d.rows).map(|r| r.mean_w).fold(0.0, f64::max);
+    let case = Case {
+        model: asked.model,
+        seen: asked.seen,
+        question: asked.question,
+        demand: asked.demand,
+        ran_w: ran,
+    };
+    let energy = energy(asked, &drains);
+    let mut limits = case.limits();
+    limits.extend(asked.sun.map(|_| solar_input(asked).1));
+    limits.push(energy.limit.clone());
+    let superseded = older(asked);
+    let (main, otherwise) = with_switch_off(asked, limits, &energy, case.switch_off(), &superseded);
+    let dark_h =
+        asked.sun.filter(|_| main.p.is_none_or(|p| p < 0.95)).and_then(|sun| dark(asked, &drains, sun));
+    ModelAnswer {
+        id: asked.of.id.clone(),
+        name: asked.of.name.clone(),
+        answer: main.answer,
+        p: main.p,
+        runtime_h: main.runtime,
+        why: main.why,
+        limits: main.limits,
+        left: energy.left,
+        otherwise,
+        superseded,
+        dark_h,
+        panels: drains.first().and_then(|(_, law)| panels(asked, law)),
+    }
+}
+
+fn laws(of: &ModelReport, superseded: bool) -> Vec<(&Drain, &Law)> {
+    of.drains
+        .iter()
+        .filter(|d| d.superseded == superseded)
+        .filter_map(|d| Some((d, d.law.as_ref()?)))
+        .collect()
+}
+
+/// A word with what led to it.
+pub(super) struct Said {
+    pub answer: Word,
+    pub p: Option<f64>,
+    pub runtime: Option<Value>,
+    pub why: String,
+    pub limits: Vec<Limit>,
+}
+
+/// Joins limits into a word. What is known may suffice for a no, whatever is unknown beside it.
+fn join(mut limits: Vec<Limit>, runtime: Option<Value>) -> Said {
+    let known: f64 = limits.iter().filter_map(|l| l.p).product();
+    let unsure = limits.iter().any(|l| l.p.is_none());
+    let p = (!unsure || known <= 0.20).then_some(known);
+    // The one that decides first: a sure no, then what is unknown, then the least probable, runtime before its equals.
+    let weight = |l: &Limit| match l.p {
+        Some(p) if p <= 0.20 => p,
+        None => 0.21,
+        Some(p) => p.max(0.22),
+    };
+    limits.sort_by(|a, b| {
+        weight(a).total_cmp(&weight(b)).then((b.key == "runtime").cmp(&(a.key == "runtime")))
+    });
+    let answer = p.map_or(Word::Unknown, Word::of);
+    let sure = |l: &&Limit| l.p.is_some_and(|p| p >= 0.95);
+    let deciding = match answer {
+        Word::Yes => limits.iter().find(|l| l.key == "runtime"),
+        _ => limits.first().filter(|l| !sure(l)).or_else(|| limits.iter().find(|l| l.key == "runtime")),
+    };
+    let why = deciding.or(limits.first()).map_or_else(String::new, words::of_limit);
+    Said { answer, p, runtime, why, limits }
+}
+
+fn with_switch_off(
+    asked: &Asked,
+    limits: Vec<Limit>,
+    energy: &Energy,
+    found: SwitchOff,
+    older: &[Older],
+) -> (Said, Option<Otherwise>) {
+    let runtime = energy.runtime.clone();
+    match found {
+        SwitchOff::Stays => (words::with_older(join(limits, runtime), older), None),
+        SwitchOff::Unsure(text) => {
+            let mut limits = limits;
+            limits.push(Limit::unknown("switch-off", text, "low-load switch-off with this device"));
+            (words::with_older(join(limits, runtime), older), None)
+        }
+        SwitchOff::Ends { after_h, p, text, can_be_disabled } => {
+            let mut delivered = limits.clone();
+            delivered.insert(0, Limit::known("switch-off", p, text));
+            let ends = Value::exact(Dim::Time, after_h);
+            let first = runtime.clone().filter(|r| r.x < after_h).unwrap_or(ends);
+            let delivered = join(delivered, Some(first));
+            if !can_be_disabled {
+                return (words::with_older(delivered, older), None);
+            }
+            let mut free = limits;
+            free.push(Limit::known("switch-off", 1.0, "its low-load switch-off disabled"));
+            let free = words::with_older(join(free, runtime), older);
+            match asked.question.switch_off_disabled {
+                true => (free, Some(otherwise("as delivered", delivered))),
+                false => {
+                    let other = otherwise("with its low-load switch-off disabled", free);
+                    (words::with_other(delivered, &other), Some(other))
+                }
+            }
+        }
+    }
+}
+
+fn otherwise(when: &'static str, said: Said) -> Otherwise {
+    Otherwise { when, answer: said.answer, p: said.p, runtime_h: said.runtime, why: said.why }
+}
+
+fn energy(asked: &Asked, drains: &[(&Drain, &Law)]) -> Energy {
+    let unknown = |text: String, missing: String| Energy {
+        limit: Limit::unknown("runtime", text, missing),
+        runtime: None,
+        left: None,
+    };
+    if drains.is_empty() {
+        let text = "how long it lasts is not known: no test ran it from full to empty".to_string();
+        return unknown(text, "a discharge from full to the cut-off".into());
+    }
+    let (mean, _) = asked.demand.mean();
+    if let Some(refusal) = drains.iter().find_map(|(_, law)| law.answer(mean).err()) {
+        return unknown(refusal.why, refusal.missing.text());
+    }
+    let sun = asked.sun.map(|sun| (sun, solar_input(asked).0));
+    let courses: Vec<Course> = drains.iter().map(|(d, law)| course(d, law, asked.demand, sun)).collect();
+    let used: Vec<Value> = courses.iter().map(|c| c.used.clone()).collect();
+    let runtimes: Option<Vec<Value>> = courses.iter().map(|c| c.runtime.clone()).collect();
+    let runtime = runtimes.and_then(|r| claims::of_model(&asked.of.id, &r));
+    let Some(used) = claims::of_model(&asked.of.id, &used) else {
+        return unknown("how long it lasts is not known".into(), String::new());
+    };
+    let p = used.p_below(1.0);
+    let left = Value { x: 1.0 - used.x, ..used.scaled(-1.0) };
+    let text = words::lasts(asked, runtime.as_ref(), &left);
+    Energy { limit: Limit::known("runtime", p, text), runtime, left: Some(left) }
+}
+
+/// The most the station takes from panels, W, and how that is known.
+fn solar_input(asked: &Asked) -> (f64, Limit) {
+    let key = "solar-input";
+    match (asked.seen.held(key), asked.seen.claim(key)) {
+        (Some(v), _) => (v.x, Limit::known(key, 1.0, format!("it takes up to {:.0} W from panels", v.x))),
+        (None, Some(w)) => (
+            w,
+            Limit::known(key, 1.0, format!("up to {w:.0} W from panels, as the maker states; not measured")),
+        ),
+        (None, None) => {
+            let text = "what it takes from panels was neither measured nor stated";
+            (f64::INFINITY, Limit::unknown(key, text, "solar input"))
+        }
+    }
+}
+
+/// Runtimes on older firmware, where the law was not refused.
+fn older(asked: &Asked) -> Vec<Older> {
+    let (mean, _) = asked.demand.mean();
+    let mut found: Vec<Older> = laws(asked.of, true)
+        .into_iter()
+        .filter(|(_, law)| law.answer(mean).is_ok())
+        .filter_map(|(drain, law)| {
+            let runtime_h = course(drain, law, asked.demand, None).runtime?;
+            Some(Older { firmware: drain.firmware.clone(), runtime_h })
+        })
+        .collect();
+    found.reverse();
+    found
+}
+
+/// Hours without power in the time asked, outlets coming back at a tenth of the store.
+fn dark(asked: &Asked, drains: &[(&Drain, &Law)], sun: &Sunlight) -> Option<f64> {
+    let (_, law) = drains.first()?;
+    let pieces = asked.demand.minutes();
+    let minutes = (asked.demand.wanted_h * 60.0).round() as usize;
+    let load: Vec<f64> =
+        (0..minutes).map(|m| asked.demand.pieces[pieces[m % DAY_MINUTES]].load.mean_w).collect();
+    let light: Vec<f64> = (0..minutes)
+        .map(|m| if m / DAY_MINUTES < sun.dark_days { 0.0 } else { sun.watts[m % DAY_MINUTES] / sun.panel_w })
+        .collect();
+    let station = minutes::Station {
+        capacity_wh: 1.0 / law.b,
+        rated_w: f64::INFINITY,
+        idle_w: law.a / law.b,
+        loss_b: 0.0,
+        loss_c: law.c / law.b,
+        solar_in_w: solar_input(asked).0,
+        solar_kept: SUN_KEPT,
+        charge_max_w: f64::INFINITY,
+        panel_w: sun.panel_w,
+    };
+    Some(f64::from(minutes::serve(&station, &load, &light).minutes_off) / 60.0)
+}
+
+fn panels(asked: &Asked, law: &Law) -> Option<Panels> {
+    let (mean, hours) = asked.demand.mean();
+    let daily_wh = (law.a + law.b * mean.mean_w + law.c * mean.mean_w2) * hours / law.b;
+    let usual;
+    let (shares, label) = match asked.sun {
+        Some(sun) => (&sun.watts, sun.panel_w),
+        None => {
+            usual = solar::usual_day();
+            (&usual, 1.0)
+        }
+    };
+    let sun_hours = crate::sun::daily_sun_hours(shares) / label;
+    let watts = solar::panels_for_ever(daily_wh, sun_hours, SUN_KEPT)?;
+    let noon = shares.iter().copied().fold(0.0, f64::max) / label * watts;
+    let limit = solar_input(asked).0;
+    let fits = limit.is_finite().then_some(noon <= limit);
+    Some(Panels { daily_wh, watts, sun_hours, fits })
+}

@@ -1,0 +1,178 @@
+//! How much of the store a demand takes, and when it is empty: exact, piece by piece; minute by minute under the sun.
+//!
+//! Everything is kept as three sums since the store was last full (hours, ∫P dt, ∫P² dt) and the shares the sun
+//! brought, so that the doubts of the drain law, the meter and the weather follow by their sensitivities.
+use super::demand::{Demand, Piece};
+use crate::drain::Drain;
+use crate::law::Law;
+use crate::quantity::Dim;
+use crate::stats::coverage::Shape;
+use crate::sun::DAY_MINUTES;
+use crate::uncertain::{Effect, Influence, Owner, Part, Value};
+
+/// Of what the panels bring into the station, this share comes out of the outlet again: charge controller 0.95, store
+/// and inverter's share of power 0.95 (common practice; published ranges 0.86–0.97 each).
+pub(super) const SUN_KEPT: f64 = 0.90;
+/// Relative standard doubt of a clear day's sun and of the share kept (common practice).
+const SUN_DOUBT: f64 = 0.10;
+/// Days after which a store that is not empty is said to last for ever.
+const DAYS_MAX: usize = 4000;
+
+/// Sun on the panels of the question.
+#[derive(Clone, Debug)]
+pub(super) struct Sunlight {
+    /// Power brought before any limit, W, minute by minute from the start of a day.
+    pub watts: Vec<f64>,
+    /// Power on the labels, W.
+    pub panel_w: f64,
+    /// Days without sun at the beginning.
+    pub dark_days: usize,
+}
+
+/// What becomes of one store.
+#[derive(Clone, Debug)]
+pub(super) struct Course {
+    /// The largest share of the store that was missing at any time until the end of the last use; above 1 it fails.
+    pub used: Value,
+    /// Hours until it is empty; `None` when it is not empty in the time looked at.
+    pub runtime: Option<Value>,
+}
+
+/// Sums since the store was last full.
+#[derive(Clone, Copy, Default)]
+struct Sums {
+    h: f64,
+    w: f64,
+    s: f64,
+    sun: f64,
+}
+
+impl Sums {
+    fn add(&mut self, piece: &Piece, hours: f64) {
+        if piece.on {
+            self.h += hours;
+            self.w += piece.load.mean_w * hours;
+            self.s += piece.load.mean_w2 * hours;
+        }
+    }
+}
+
+/// The share of the store a piece takes per hour.
+fn drain(law: &Law, piece: &Piece) -> f64 {
+    if piece.on { law.a + law.b * piece.load.mean_w + law.c * piece.load.mean_w2 } else { 0.0 }
+}
+
+/// Runs a demand on a law. `limit_w` is the most the station takes from panels.
+pub(super) fn course(of: &Drain, law: &Law, demand: &Demand, sun: Option<(&Sunlight, f64)>) -> Course {
+    match sun {
+        None => by_pieces(of, law, demand),
+        Some((sun, limit_w)) => by_minutes(of, law, demand, sun, limit_w),
+    }
+}
+
+fn by_pieces(of: &Drain, law: &Law, demand: &Demand) -> Course {
+    let mut sums = Sums::default();
+    let (mut at, mut used) = (0.0, 0.0);
+    let (mut at_end, mut empty) = (None, None);
+    'days: for _ in 0..DAYS_MAX {
+        for piece in &demand.pieces {
+            let drain = drain(law, piece);
+            let left = demand.wanted_h - at;
+            if at_end.is_none() && left <= piece.hours + 1e-9 {
+                let mut then = sums;
+                then.add(piece, left);
+                at_end = Some(share(of, law, &then));
+            }
+            if empty.is_none() && used + drain * piece.hours >= 1.0 {
+                let hours = (1.0 - used) / drain;
+                let mut then = sums;
+                then.add(piece, hours);
+                empty = Some(hours_until(of, law, &then, at + hours, drain));
+            }
+            if at_end.is_some() && empty.is_some() {
+                break 'days;
+            }
+            used += drain * piece.hours;
+            sums.add(piece, piece.hours);
+            at += piece.hours;
+        }
+    }
+    Course { used: at_end.unwrap_or_else(|| share(of, law, &sums)), runtime: empty }
+}
+
+fn by_minutes(of: &Drain, law: &Law, demand: &Demand, sun: &Sunlight, limit_w: f64) -> Course {
+    let hour = 1.0 / 60.0;
+    let drains: Vec<f64> = demand.pieces.iter().map(|p| drain(law, p)).collect();
+    let brought: Vec<f64> = sun.watts.iter().map(|w| w.min(limit_w) * SUN_KEPT * law.b).collect();
+    let pieces = demand.minutes();
+    let minutes = (demand.wanted_h * 60.0).round() as usize;
+    // Minutes spent in each piece and shares brought since the store was last full.
+    let mut spent = vec![0u32; drains.len()];
+    let (mut used, mut from_sun) = (0.0, 0.0);
+    let mut worst = (0.0, spent.clone(), 0.0);
+    let mut empty: Option<(usize, Vec<u32>, f64)> = None;
+    for minute in 0..minutes {
+        let of_day = minute % DAY_MINUTES;
+        let piece = pieces[of_day];
+        let sunny = minute / DAY_MINUTES >= sun.dark_days;
+        let gain = if sunny { brought[of_day] * hour } else { 0.0 };
+        spent[piece] += 1;
+        from_sun += gain;
+        used += drains[piece] * hour - gain;
+        if used <= 0.0 {
+            used = 0.0;
+            from_sun = 0.0;
+            spent.iter_mut().for_each(|m| *m = 0);
+        } else if used > worst.0 {
+            if used >= 1.0 && empty.is_none() {
+                empty = Some((minute, spent.clone(), from_sun));
+            }
+            worst.0 = used;
+            worst.1.copy_from_slice(&spent);
+            worst.2 = from_sun;
+        }
+    }
+    let sums = |spent: &[u32], sun: f64| {
+        let mut sums = Sums { sun, ..Sums::default() };
+        spent.iter().zip(&demand.pieces).for_each(|(m, p)| sums.add(p, f64::from(*m) * hour));
+        sums
+    };
+    let runtime = empty.map(|(minute, spent, sun)| {
+        let net = drains[pieces[minute % DAY_MINUTES]];
+        hours_until(of, law, &sums(&spent, sun), (minute + 1) as f64 * hour, net)
+    });
+    Course { used: share(of, law, &sums(&worst.1, worst.2)), runtime }
+}
+
+/// The share missing, with its doubts.
+fn share(of: &Drain, law: &Law, sums: &Sums) -> Value {
+    let used = law.a * sums.h + law.b * sums.w + law.c * sums.s - sums.sun;
+    doubted(of, law, sums, Value::exact(Dim::Ratio, used), 1.0)
+}
+
+/// Hours until empty: dT = −d(share)/drain at the end.
+fn hours_until(of: &Drain, law: &Law, sums: &Sums, hours: f64, drain_at_end: f64) -> Value {
+    doubted(of, law, sums, Value::exact(Dim::Time, hours), -1.0 / drain_at_end)
+}
+
+/// Adds the doubts of the share, times `slope`.
+fn doubted(of: &Drain, law: &Law, sums: &Sums, value: Value, slope: f64) -> Value {
+    let x = [sums.h, sums.w, sums.s];
+    let variance: f64 = (0..3)
+        .flat_map(|i| (0..3).map(move |j| (i, j)))
+        .map(|(i, j)| x[i] * law.covariance[i][j] * x[j])
+        .sum();
+    let fit = Influence::test(&format!("{}/{}/law", of.specimen, of.firmware), Effect::Fit, "");
+    let mut out = value.with(fit, slope * variance.max(0.0).sqrt(), Shape::Normal, f64::INFINITY);
+    if let Some((influence, Part { signed, shape, dof })) = &of.gain {
+        // A gain g of the meter makes b and c smaller by g and 2g: the load is given in true watts.
+        let by_gain = -(law.b * sums.w + 2.0 * law.c * sums.s);
+        out = out.with(influence.clone(), slope * by_gain * signed, *shape, *dof);
+    }
+    if sums.sun > 0.0 {
+        let weather =
+            Influence { owner: Owner::Bench("sun".into()), effect: Effect::Prior, of: String::new() };
+        out = out.with(weather, -slope * sums.sun * SUN_DOUBT, Shape::Normal, f64::INFINITY);
+    }
+    out
+}
