@@ -29,15 +29,19 @@ pub fn run(a: &Arguments) -> Ended {
         return Err(Stop::Usage(format!("--gap {gap}: seconds, more than 0")));
     }
     if let Some(zone) = a.zone.as_ref().filter(|z| jiff::tz::TimeZone::get(z).is_err()) {
-        return Err(Stop::Usage(format!("--zone {zone}: no such time zone; write it as Europe/Berlin or UTC")));
+        return Err(Stop::Usage(format!(
+            "--zone {zone}: no such time zone; write it as Europe/Berlin or UTC"
+        )));
     }
     let patch = match &a.map {
-        Some(text) => Some(
-            serde_json::from_str(text).map_err(|e| Stop::Usage(format!("--map: this is no JSON ({e}); for example {{\"date_order\":\"day-first\"}}")))?,
-        ),
+        Some(text) => Some(serde_json::from_str(text).map_err(|e| {
+            Stop::Usage(format!("--map: this is no JSON ({e}); for example {{\"date_order\":\"day-first\"}}"))
+        })?),
         None => None,
     };
-    let at = |e: std::io::Error| Stop::Usage(format!("{}: cannot be read ({e}); check the name", a.file.display()));
+    let at = |e: std::io::Error| {
+        Stop::Usage(format!("{}: cannot be read ({e}); check the name", a.file.display()))
+    };
     if a.file.is_dir() {
         return Err(Stop::Usage(format!("{}: this is a folder; name one file", a.file.display())));
     }
@@ -46,18 +50,25 @@ pub fn run(a: &Arguments) -> Ended {
         zone: a.zone.clone(),
         known: None,
     };
-    let loaded = load(|| File::open(&a.file), &hints, &Options { gap_s: a.gap }, patch.as_ref()).map_err(at)?;
+    let loaded =
+        load(|| File::open(&a.file), &hints, &Options { gap_s: a.gap }, patch.as_ref()).map_err(at)?;
     if a.json {
         out_json(&json(&loaded.log))?;
     } else {
         out(&text(&loaded))?;
     }
     if !loaded.understanding.readable {
-        return Err(Stop::Usage(format!("{}: not understood as a log; what was noticed is listed above", a.file.display())));
+        return Err(Stop::Usage(format!(
+            "{}: not understood as a log; what was noticed is listed above",
+            a.file.display()
+        )));
     }
     let open = loaded.understanding.questions.iter().filter(|q| q.assumed.is_none()).count();
     if open > 0 {
-        return Err(Stop::No(format!("{}: {open} of the questions must be answered before there is a sum", a.file.display())));
+        return Err(Stop::No(format!(
+            "{}: {open} of the questions must be answered before there is a sum",
+            a.file.display()
+        )));
     }
     Ok(())
 }
@@ -102,11 +113,18 @@ fn text(loaded: &Loaded) -> String {
         add("cut-off", format!("after {}", duration_words(c.elapsed_s / 3600.0)));
     }
     if let Some(c) = &log.cycles {
-        add("cycles", format!("{} starts, {} whole, on {:.0} % of the time", c.starts, c.whole, c.duty * 100.0));
+        add(
+            "cycles",
+            format!("{} starts, {} whole, on {:.0} % of the time", c.starts, c.whole, c.duty * 100.0),
+        );
     }
     t.push_str("columns\n");
     for c in &log.columns {
-        t.push_str(&format!("  {:<28}{}\n", c.name, serde_json::to_value(c.role).ok().and_then(|v| v.as_str().map(String::from)).unwrap_or_default()));
+        t.push_str(&format!(
+            "  {:<28}{}\n",
+            c.name,
+            serde_json::to_value(c.role).ok().and_then(|v| v.as_str().map(String::from)).unwrap_or_default()
+        ));
     }
     for f in &log.findings {
         let weight = match f.weight {
@@ -117,7 +135,8 @@ fn text(loaded: &Loaded) -> String {
         t.push_str(&format!("{weight}  {}: {}; {}\n", f.place, f.text, f.hint));
     }
     for q in &loaded.understanding.questions {
-        let assumed = q.assumed.as_ref().map_or("must be answered".to_string(), |a| format!("taken for now: {a}"));
+        let assumed =
+            q.assumed.as_ref().map_or("must be answered".to_string(), |a| format!("taken for now: {a}"));
         t.push_str(&format!("asks   {} ({assumed}); answer with --map '{{\"{}\": …}}'\n", q.text, q.answers));
     }
     t

@@ -1,10 +1,13 @@
 //! The command line: one file per command, one exit code per sort of ending.
+mod answer;
 mod demo;
 mod file;
 mod law;
+mod log;
 mod plan;
 pub mod publish;
 mod report;
+mod script;
 mod serve;
 
 use clap::{Parser, Subcommand};
@@ -74,6 +77,12 @@ enum Command {
     Restore(file::RestoreArguments),
     /// All results, verdicts and findings.
     Report(report::Arguments),
+    /// Which stations run these devices, and how long.
+    Answer(answer::Arguments),
+    /// Check a draft script or subtitles against the record.
+    Script(script::Arguments),
+    /// One meter's log, no bench needed.
+    Log(log::Arguments),
     /// Write the static site into a folder.
     Publish(publish::Arguments),
     /// What is missing for a model, and the bench days that bring it.
@@ -96,6 +105,9 @@ pub fn main() -> ExitCode {
     let ended = match arguments.command {
         Some(Command::Demo(a)) => demo::run(&a),
         Some(Command::Serve(a)) => serve::run(&a),
+        Some(Command::Answer(a)) => answer::run(&a),
+        Some(Command::Script(a)) => script::run(&a),
+        Some(Command::Log(a)) => log::run(&a),
         Some(Command::Publish(a)) => publish::run(&a),
         Some(Command::New(a)) => file::new(&a),
         Some(Command::Verify(a)) => file::verify(&a),
