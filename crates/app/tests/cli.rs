@@ -3,4 +3,5 @@ mod cli {
     pub mod run;
     mod files;
     mod law;
+    mod questions;
 }

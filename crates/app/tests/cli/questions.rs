@@ -1,0 +1,188 @@
+//! `demo`, `report`, `publish`, `plan`, `answer`, `script`, `log`: what is asked of a bench and of files.
+use super::run::trueplate;
+use std::fs;
+use std::path::Path;
+
+fn demo() -> tempfile::TempDir {
+    let dir = tempfile::tempdir().unwrap();
+    assert_eq!(trueplate(dir.path(), &["demo", "--no-serve"]).code, 0);
+    dir
+}
+
+fn meter_log(name: &str) -> String {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("../meters/tests/logs").join(name).display().to_string()
+}
+
+#[test]
+fn the_demo_is_written_once_kept_and_never_over_something_else() {
+    let dir = demo();
+    let before = fs::read(dir.path().join("demo.trueplate")).unwrap();
+    assert_eq!(trueplate(dir.path(), &["demo", "--no-serve"]).code, 0);
+    assert!(before == fs::read(dir.path().join("demo.trueplate")).unwrap(), "a demo bench is left as it is");
+    trueplate(dir.path(), &["new", "mine.trueplate"]);
+    trueplate(dir.path(), &["demo", "--no-serve", "--into", "mine.trueplate"])
+        .stopped(2, &["mine.trueplate", "no demo bench"]);
+    trueplate(dir.path(), &["demo", "--no-serve", "--replace", "--into", "mine.trueplate"])
+        .stopped(2, &["mine.trueplate"]);
+    let (a, b) = (trueplate(dir.path(), &["report", "demo.trueplate", "--json"]), {
+        assert_eq!(trueplate(dir.path(), &["demo", "--no-serve", "--replace"]).code, 0);
+        trueplate(dir.path(), &["report", "demo.trueplate", "--json"])
+    });
+    assert!(a.out == b.out, "the demo has the same content every time");
+}
+
+#[test]
+fn the_report_holds_fourteen_models_with_the_promised_keys() {
+    let dir = demo();
+    let json = trueplate(dir.path(), &["report", "demo.trueplate", "--json"]).json();
+    let models = json["models"].as_array().unwrap();
+    assert_eq!(models.len(), 14);
+    for model in models {
+        for key in ["id", "name", "specimens", "results", "verdicts", "law", "ranks", "findings"] {
+            assert!(model.get(key).is_some(), "{key} is not in {}", model["id"]);
+        }
+        for result in model["results"].as_array().unwrap() {
+            for key in ["key", "condition", "specimen", "firmware", "value", "n", "tests", "superseded"] {
+                assert!(result.get(key).is_some(), "{key}");
+            }
+            assert!(result["value"]["value"].is_number() && result["value"]["unit"].is_string());
+        }
+        for verdict in model["verdicts"].as_array().unwrap() {
+            for key in ["claim", "condition", "claimed", "measured", "p", "n", "k", "bound", "verdict"] {
+                assert!(verdict.get(key).is_some(), "{key}");
+            }
+        }
+    }
+    assert_eq!(json["bench"]["as_of"], "2026-06-30");
+    let one = trueplate(dir.path(), &["report", "demo.trueplate", "--model", "Fell 1010", "--json"]).json();
+    assert_eq!(one["models"].as_array().unwrap().len(), 1);
+    trueplate(dir.path(), &["report", "demo.trueplate", "--model", "cairn"])
+        .stopped(2, &["cairn", "Gorsefell Cairn 530"]);
+    trueplate(dir.path(), &["report", "demo.trueplate", "--model", "zeppelin"]).stopped(2, &["zeppelin"]);
+    trueplate(dir.path(), &["report", "demo.trueplate", "--as-of", "June"])
+        .stopped(2, &["June", "2026-06-30"]);
+}
+
+#[test]
+fn publishing_writes_once_and_checks_without_writing() {
+    let dir = demo();
+    let publish = |more: &[&str]| {
+        trueplate(dir.path(), &[&["publish", "demo.trueplate", "--to", "site"], more].concat())
+    };
+    assert_eq!(publish(&["--check"]).code, 1);
+    assert!(!dir.path().join("site").exists());
+    assert_eq!(publish(&[]).code, 0);
+    assert_eq!(publish(&["--check"]).code, 0);
+    let again = publish(&["--json"]).json();
+    assert_eq!(again["pages"]["written"], 0, "{again}");
+    fs::create_dir(dir.path().join("taxes")).unwrap();
+    fs::write(dir.path().join("taxes/2025.txt"), "1").unwrap();
+    trueplate(dir.path(), &["publish", "demo.trueplate", "--to", "taxes"])
+        .stopped(2, &["taxes", "not published from here"]);
+}
+
+#[test]
+fn a_plan_has_steps_and_a_calendar() {
+    let dir = demo();
+    let words = ["plan", "demo.trueplate", "Drabbleford", "--json", "--ics", "days.ics"];
+    let json = trueplate(dir.path(), &words).json();
+    for key in ["steps", "missing", "elapsed_h", "calendar_h"] {
+        assert!(json.get(key).is_some(), "{key}");
+    }
+    let calendar = fs::read_to_string(dir.path().join("days.ics")).unwrap();
+    assert!(calendar.starts_with("BEGIN:VCALENDAR\r\n") && calendar.ends_with("END:VCALENDAR\r\n"));
+}
+
+#[test]
+fn the_answer_names_the_trap_of_small_loads() {
+    let dir = demo();
+    let ask =
+        |device: &str| trueplate(dir.path(), &["answer", "demo.trueplate", "--json", "--device", device]);
+    let json = ask("router, 12 W").json();
+    let of = |name: &str| {
+        json["models"]
+            .as_array()
+            .unwrap()
+            .iter()
+            .find(|m| m["name"].as_str().unwrap().contains(name))
+            .unwrap()
+            .clone()
+    };
+    // The Wayfarer switches off after 60 min below 15 W, and that cannot be disabled.
+    assert_eq!(of("Wayfarer")["answer"], "no");
+    assert!(of("Wayfarer")["why"].as_str().unwrap().contains("60 min"), "{}", of("Wayfarer"));
+    assert!(json["cheapest"].is_object() && json["runner_up"].is_object());
+    // One leg of the Colossus gives 1750 W.
+    let leg = ask("heater, 2000 W, 1 h/day").json();
+    let colossus = leg["models"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .find(|m| m["name"].as_str().unwrap().contains("Colossus"))
+        .unwrap();
+    assert_eq!(colossus["answer"], "no", "{colossus}");
+    let medical = ask("cpap, 58 W, 8 h/day, medical").json();
+    assert!(medical["cheapest"].is_null() && !medical["caution"].as_str().unwrap().is_empty());
+    ask("lamp, 60 Wh").stopped(2, &["60 Wh", "watts"]);
+    ask("lamp, 60 W, 25 h/day").stopped(2, &["25 h"]);
+    ask("fridge, 85 W, start 20 W").stopped(2, &["20 W"]);
+    ask("lamp, 0 W").stopped(2, &["0 W"]);
+}
+
+#[test]
+fn a_script_is_checked_line_by_line() {
+    let dir = demo();
+    let script = "The Fell 1010 gives about 906 watt-hours at half load.\nIt claims 1010 watts per hour.\n";
+    fs::write(dir.path().join("draft.txt"), script).unwrap();
+    let run = trueplate(dir.path(), &["script", "demo.trueplate", "draft.txt", "--json"]);
+    assert_eq!(run.code, 1);
+    let lines = run.json()["lines"].clone();
+    assert_eq!((&lines[0]["line"], &lines[0]["judgement"]), (&1.into(), &"agrees".into()));
+    assert_eq!((&lines[1]["line"], &lines[1]["judgement"]), (&2.into(), &"wrong-unit".into()));
+    fs::write(dir.path().join("good.txt"), "The Fell 1010 gives about 906 watt-hours at half load.\n")
+        .unwrap();
+    assert_eq!(trueplate(dir.path(), &["script", "demo.trueplate", "good.txt"]).code, 0);
+    trueplate(dir.path(), &["script", "demo.trueplate", "gone.txt"]).stopped(2, &["gone.txt"]);
+}
+
+#[test]
+fn a_log_is_understood_or_asks() {
+    let dir = tempfile::tempdir().unwrap();
+    let gap = trueplate(dir.path(), &["log", &meter_log("F10_zero_filled_gap.csv"), "--json"]);
+    let json = gap.json();
+    for key in [
+        "rows",
+        "first",
+        "last",
+        "span_s",
+        "covered_s",
+        "energy",
+        "energy_bridged",
+        "energy_counter",
+        "power",
+        "gaps",
+        "cutoff",
+        "cycles",
+        "columns",
+        "findings",
+    ] {
+        assert!(json.get(key).is_some(), "{key}");
+    }
+    let findings = json["findings"].as_array().unwrap();
+    assert!(findings.iter().any(|f| f["code"] == "zero-filled-gap"), "{findings:?}");
+    let asks = trueplate(dir.path(), &["log", &meter_log("F03_ambiguous_date.csv")]);
+    assert_eq!(asks.code, 1);
+    assert!(asks.out.contains("day-first"), "{}", asks.out);
+    let told = [
+        "log",
+        &meter_log("F03_ambiguous_date.csv"),
+        "--map",
+        "{\"date_order\":\"day-first\"}",
+        "--zone",
+        "UTC",
+    ];
+    assert_eq!(trueplate(dir.path(), &told).code, 0);
+    trueplate(dir.path(), &["log", "gone.csv"]).stopped(2, &["gone.csv"]);
+    trueplate(dir.path(), &["log", "."]).stopped(2, &["folder"]);
+    trueplate(dir.path(), &["log", "x.csv", "--zone", "Mars/Base"]).stopped(2, &["Mars/Base"]);
+}
