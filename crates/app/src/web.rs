@@ -1,5 +1,6 @@
 //! The local web app: pages rendered here, forms that work without scripts, a queue on the phone where scripts run.
 mod assets;
+mod answer;
 mod ask;
 mod at;
 mod claims;
@@ -22,6 +23,7 @@ mod page;
 mod prices;
 mod publishing;
 mod settings;
+mod script;
 mod sheet;
 mod specimens;
 mod stage;
@@ -97,6 +99,8 @@ pub fn router(site: Site) -> Router {
         .route("/loads", get(loads::list))
         .route("/load/{id}", get(loads::edit).post(loads::save))
         .route("/compare", get(compare::show))
+        .route("/answer", get(answer::show))
+        .route("/script", get(script::show).post(script::checked))
         .route("/settings", get(settings::edit).post(settings::save))
         .route("/handbook", get(handbook::list))
         .route("/handbook/{kind}", get(handbook::show))

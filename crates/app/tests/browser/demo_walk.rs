@@ -39,6 +39,8 @@ const SCREENS: &[(&str, &str)] = &[
     ("compare", "compare"),
     ("test/U06-A%2Fusable-energy%2F1", "test"),
     ("trail/U06/usable-energy?on.load=50%20%25", "trail"),
+    ("answer?devices=router%2C%2012%20W&days=1", "answer"),
+    ("script", "script"),
     ("instruments", "instruments"),
     ("loads", "loads"),
     ("handbook/usable-energy", "handbook"),
@@ -87,4 +89,30 @@ async fn the_published_folder_opens_without_a_server() {
             look(&browser, &format!("site-{size}-{name}")).await;
         }
     }
+}
+
+#[tokio::test]
+async fn a_script_gets_its_marks_and_devices_their_answer() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let bench = demo(folder.path());
+    let program = Program::serve(&bench).expect("the program serves");
+    let browser = Browser::start(DESK).await;
+    browser.open(&format!("{}script", program.address)).await;
+    let script = "The Fell 1010 gives about 906 watt-hours at half load. It claims 1010 watts per hour.";
+    browser.fill("Script or subtitles", script).await;
+    browser.press("Check it").await;
+    browser.wait_for("agrees: about 906 watt-hours").await;
+    browser.wait_for("wrong unit: 1010 watts per hour").await;
+    look(&browser, "demo-desk-script-checked").await;
+    browser.screen(&PHONE);
+    look(&browser, "demo-phone-script-checked").await;
+    browser.open(&format!("{}answer", program.address)).await;
+    browser.fill("Devices, one a line", "router, 12 W").await;
+    browser.press("Ask the bench").await;
+    browser.wait_for("switches off after 60 min: 12 W is below its 15 W threshold").await;
+    browser.wait_for("Cheapest that suffices").await;
+    browser.fill("Devices, one a line", "lamp, 60 Wh").await;
+    browser.press("Ask the bench").await;
+    browser.wait_for("here a power is asked").await;
+    look(&browser, "demo-phone-answer-wrong").await;
 }
