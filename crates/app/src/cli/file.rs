@@ -113,8 +113,18 @@ pub fn model_of<'a>(report: &'a Report, asked: &str) -> Result<&'a ModelReport, 
 
 /// `verify`: reads everything and says what is not as it was saved.
 pub fn verify(a: &VerifyArguments) -> Ended {
-    let bench = Bench::open_read_only(&a.bench)?;
-    let mut findings = bench.verify()?;
+    let opened = Bench::open_read_only(&a.bench).and_then(|bench| Ok((bench.verify()?, bench)));
+    let (mut findings, bench) = match opened {
+        Ok(found) => found,
+        Err(e) => {
+            // A program that reads the answer gets one, even where the file cannot be opened.
+            if a.json && matches!(e, Error::Damaged { .. }) {
+                let said = json!([{"code": "damaged", "weight": "gap", "where": "file", "text": e.to_string(), "hint": ""}]);
+                out_json(&json!({"bench": a.bench.display().to_string(), "ok": false, "findings": said}))?;
+            }
+            return Err(e.into());
+        }
+    };
     if let Some(list) = &a.acked {
         let text = std::fs::read_to_string(list)
             .map_err(|e| Stop::Usage(format!("{}: cannot be read ({e})", list.display())))?;
