@@ -92,6 +92,7 @@ pub fn run(notebook: &mut Notebook, of: &Truth, firmware: &str, idle_h: f64, wat
     if idle_h > 0.0 {
         entry(t, "on", clock(0.0), "");
         entry(t, "meter_meanwhile", "no".into(), "");
+        entry(t, "still_on", "yes".into(), "");
     }
     entry(t, "counter_start", "0".into(), "meter");
     entry(t, "start", clock(idle_h), "");
@@ -105,6 +106,7 @@ pub fn run(notebook: &mut Notebook, of: &Truth, firmware: &str, idle_h: f64, wat
 pub fn full_power(notebook: &mut Notebook, of: &Truth, watts: f64, minutes: f64, cause: &str) {
     let at = test(notebook, "sustained-output", &format!("{}-a", of.id), "1");
     let t = &mut notebook.tests[at];
+    entry(t, "start_state", "full-rested".into(), "");
     entry(t, "temperature_state", "cold".into(), "");
     entry(t, "load", "heater".into(), "");
     entry(t, "start", clock(0.0), "");
