@@ -21,7 +21,7 @@ pub use choose::Choice;
 pub use device::{Device, device};
 pub use library::known;
 pub use limit::Limit;
-pub use minutes::{Served, Station, serve};
+pub use minutes::{Served, Station, serve, serve_all};
 pub use one::{ModelAnswer, Older, Otherwise, Panels};
 pub use solar::{Sky, Solar, panels_for_ever};
 
@@ -119,6 +119,8 @@ pub struct Answers {
     pub runner_up: Option<Choice>,
     /// Cheaper ones that do not suffice, dearest first, and why not.
     pub cheaper: Vec<Choice>,
+    /// Cheaper than the next one, and they would do once their low-load switch-off is disabled; cheapest first.
+    pub after_setting: Vec<Choice>,
     /// Said first where somebody's health hangs on it; empty otherwise. Then no station is recommended.
     pub caution: String,
     /// What is taken for granted.
@@ -139,7 +141,7 @@ pub fn ask(report: &Report, question: &Question) -> Answers {
         return nothing(findings);
     }
     let demand = Demand::of(&question.devices, question.days, question.outlet_stays_on);
-    let sun = match question.solar.as_ref().map(solar::sunlight) {
+    let sun = match question.solar.as_ref().map(|s| solar::sunlight(s, &demand)) {
         None => None,
         Some(Ok(sun)) => sun.or_else(|| {
             findings.push(Finding::doubt(
@@ -170,14 +172,18 @@ pub fn ask(report: &Report, question: &Question) -> Answers {
         })
         .collect();
     let medical = question.devices.iter().any(|d| d.medical);
-    let chosen =
-        if medical { choose::Chosen::default() } else { choose::choose(report, &models, &mut findings) };
+    let chosen = if medical {
+        choose::Chosen::default()
+    } else {
+        choose::choose(report, &models, demand.steady(), &mut findings)
+    };
     let caution = if medical { words::CAUTION.to_string() } else { String::new() };
     let mut answers = Answers {
         models,
         cheapest: chosen.cheapest,
         runner_up: chosen.runner_up,
         cheaper: chosen.cheaper,
+        after_setting: chosen.after_setting,
         caution,
         assumed: words::assumed(question, sun.as_ref()),
         paragraph: String::new(),
@@ -194,6 +200,7 @@ fn nothing(findings: Vec<Finding>) -> Answers {
         cheapest: None,
         runner_up: None,
         cheaper: Vec::new(),
+        after_setting: Vec::new(),
         caution: String::new(),
         assumed: Vec::new(),
         paragraph,

@@ -1,5 +1,5 @@
 //! The cheapest station that suffices, the next one and what it costs more, and why cheaper ones do not do.
-use super::words::money;
+use super::words::{money, shares};
 use super::{ModelAnswer, Word};
 use crate::finding::Finding;
 use crate::notebook::Price;
@@ -27,9 +27,16 @@ pub(super) struct Chosen {
     pub cheapest: Option<Choice>,
     pub runner_up: Option<Choice>,
     pub cheaper: Vec<Choice>,
+    pub after_setting: Vec<Choice>,
 }
 
-pub(super) fn choose(report: &Report, answers: &[ModelAnswer], findings: &mut Vec<Finding>) -> Chosen {
+/// `steady`: the load never changes.
+pub(super) fn choose(
+    report: &Report,
+    answers: &[ModelAnswer],
+    steady: bool,
+    findings: &mut Vec<Finding>,
+) -> Chosen {
     let mut priced: Vec<(&ModelAnswer, &Price, bool)> = answers
         .iter()
         .filter_map(|a| {
@@ -50,7 +57,6 @@ pub(super) fn choose(report: &Report, answers: &[ModelAnswer], findings: &mut Ve
         findings.extend(none(report, answers));
         return Chosen::default();
     };
-    let lasts = |a: &ModelAnswer| a.runtime_h.as_ref().map(|r| r.x);
     let runner_up = enough.get(1).copied().map(|next| {
         let more = money(&Price { amount: next.1.amount - first.1.amount, ..next.1.clone() });
         let mut why = if next.1.amount > first.1.amount {
@@ -58,17 +64,38 @@ pub(super) fn choose(report: &Report, answers: &[ModelAnswer], findings: &mut Ve
         } else {
             "costs the same".into()
         };
-        if let (Some(a), Some(b)) = (lasts(first.0), lasts(next.0)) {
-            let longer = if b >= a { "longer" } else { "less long" };
-            why += &format!(" and lasts {} {longer}", duration_words((b - a).abs()));
-        }
+        why += &compared(first.0, next.0, steady);
         choice(next, why)
     });
     let mut cheaper: Vec<Choice> =
         priced.iter().take_while(|(a, ..)| a.id != first.0.id).map(|&p| choice(p, p.0.why.clone())).collect();
     cheaper.reverse();
     let why = format!("the cheapest that suffices; {}", first.0.why);
-    Chosen { cheapest: Some(choice(first, why)), runner_up, cheaper }
+    let limit = enough.get(1).map_or(f64::INFINITY, |next| next.1.amount);
+    let other =
+        |a: &ModelAnswer| a.otherwise.as_ref().is_some_and(|o| o.answer.suffices()) && !a.answer.suffices();
+    let after_setting = priced
+        .iter()
+        .filter(|(a, price, _)| other(a) && price.amount < limit)
+        .map(|&p| {
+            choice(p, p.0.otherwise.as_ref().map_or_else(String::new, |o| format!("{}: {}", o.when, o.why)))
+        })
+        .collect();
+    Chosen { cheapest: Some(choice(first, why)), runner_up, cheaper, after_setting }
+}
+
+/// What the next one gives more: hours where the load never changes, else the share of its store that is left.
+fn compared(first: &ModelAnswer, next: &ModelAnswer, steady: bool) -> String {
+    match (&first.runtime_h, &next.runtime_h, &first.left, &next.left) {
+        (Some(a), Some(b), ..) if steady => {
+            let longer = if b.x >= a.x { "longer" } else { "less long" };
+            format!(" and lasts {} {longer}", duration_words((b.x - a.x).abs()))
+        }
+        (_, _, Some(a), Some(b)) => {
+            format!(" and has {} of its store left instead of {}", shares(b), shares(a))
+        }
+        _ => String::new(),
+    }
 }
 
 fn sureness(a: &ModelAnswer) -> u8 {

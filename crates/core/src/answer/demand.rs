@@ -68,10 +68,26 @@ impl Demand {
     }
     /// Mean load while the outlet is on, and the hours a day it is.
     pub fn mean(&self) -> (Load, f64) {
-        let on = || self.pieces.iter().filter(|p| p.on);
-        let hours: f64 = on().map(|p| p.hours).sum();
-        let sum = |f: fn(&Load) -> f64| on().map(|p| f(&p.load) * p.hours).sum::<f64>() / hours.max(1e-9);
-        (Load { mean_w: sum(|l| l.mean_w), mean_w2: sum(|l| l.mean_w2) }, hours)
+        self.mean_until(24.0)
+    }
+    /// Mean load while the outlet is on, from the start of a day to this hour of it; and the hours it is.
+    pub fn mean_until(&self, hour: f64) -> (Load, f64) {
+        let (mut at, mut on_h, mut w, mut w2) = (0.0, 0.0, 0.0, 0.0);
+        for piece in &self.pieces {
+            let hours = piece.hours.min(hour - at).max(0.0);
+            at += piece.hours;
+            if piece.on {
+                on_h += hours;
+                w += piece.load.mean_w * hours;
+                w2 += piece.load.mean_w2 * hours;
+            }
+        }
+        let hours = on_h.max(f64::MIN_POSITIVE);
+        (Load { mean_w: w / hours, mean_w2: w2 / hours }, on_h)
+    }
+    /// The same load all the time: then hours are the answer, not a share of the store.
+    pub fn steady(&self) -> bool {
+        self.pieces.len() == 1
     }
     /// The piece each minute of the day lies in.
     pub fn minutes(&self) -> Vec<usize> {
@@ -133,6 +149,8 @@ mod tests {
         assert_eq!((d.last_h, d.wanted_h), (24.0, 48.0));
         // Mean over the day: (9·98 + 15·38)/24 = 60.5.
         assert!((d.mean().0.mean_w - 60.5).abs() < 1e-9 && d.mean().1 == 24.0);
+        // Until 12 h: (9·98 + 3·38)/12 = 83.
+        assert!((d.mean_until(12.0).0.mean_w - 83.0).abs() < 1e-9 && d.mean_until(12.0).1 == 12.0);
     }
     #[test]
     fn the_last_use_ends_the_wait() {

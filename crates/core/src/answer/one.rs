@@ -10,7 +10,6 @@ use crate::law::Law;
 use crate::notebook::Model;
 use crate::quantity::Dim;
 use crate::report::ModelReport;
-use crate::sun::DAY_MINUTES;
 use crate::uncertain::Value;
 
 /// What is said to one model.
@@ -224,15 +223,19 @@ fn energy(asked: &Asked, drains: &[(&Drain, &Law)]) -> Energy {
         let text = "how long it lasts is not known: no test ran it from full to empty".to_string();
         return unknown(text, "a discharge from full to the cut-off".into());
     }
-    let (mean, _) = asked.demand.mean();
+    // Refused by the load until the end of the last use; what comes after it only bears on the hours.
+    let (mean, _) = asked.demand.mean_until(asked.demand.wanted_h.min(24.0));
     if let Some(refusal) = drains.iter().find_map(|(_, law)| law.answer(mean).err()) {
         return unknown(refusal.why, refusal.missing.text());
     }
+    let (day, _) = asked.demand.mean();
+    let whole_day = drains.iter().all(|(_, law)| law.answer(day).is_ok());
     let sun = asked.sun.map(|sun| (sun, solar_input(asked).0));
     let courses: Vec<Course> = drains.iter().map(|(d, law)| course(d, law, asked.demand, sun)).collect();
     let used: Vec<Value> = courses.iter().map(|c| c.used.clone()).collect();
     let runtimes: Option<Vec<Value>> = courses.iter().map(|c| c.runtime.clone()).collect();
     let runtime = runtimes.and_then(|r| claims::of_model(&asked.of.id, &r));
+    let runtime = runtime.filter(|r| whole_day || r.x <= asked.demand.wanted_h);
     let Some(used) = claims::of_model(&asked.of.id, &used) else {
         return unknown("how long it lasts is not known".into(), String::new());
     };
@@ -276,13 +279,6 @@ fn older(asked: &Asked) -> Vec<Older> {
 /// Hours without power in the time asked, outlets coming back at a tenth of the store.
 fn dark(asked: &Asked, drains: &[(&Drain, &Law)], sun: &Sunlight) -> Option<f64> {
     let (_, law) = drains.first()?;
-    let pieces = asked.demand.minutes();
-    let minutes = (asked.demand.wanted_h * 60.0).round() as usize;
-    let load: Vec<f64> =
-        (0..minutes).map(|m| asked.demand.pieces[pieces[m % DAY_MINUTES]].load.mean_w).collect();
-    let light: Vec<f64> = (0..minutes)
-        .map(|m| if m / DAY_MINUTES < sun.dark_days { 0.0 } else { sun.watts[m % DAY_MINUTES] / sun.panel_w })
-        .collect();
     let station = minutes::Station {
         capacity_wh: 1.0 / law.b,
         rated_w: f64::INFINITY,
@@ -294,7 +290,7 @@ fn dark(asked: &Asked, drains: &[(&Drain, &Law)], sun: &Sunlight) -> Option<f64>
         charge_max_w: f64::INFINITY,
         panel_w: sun.panel_w,
     };
-    Some(f64::from(minutes::serve(&station, &load, &light).minutes_off) / 60.0)
+    Some(f64::from(minutes::serve(&station, &sun.load, &sun.light).minutes_off) / 60.0)
 }
 
 fn panels(asked: &Asked, law: &Law) -> Option<Panels> {

@@ -6,6 +6,9 @@ use crate::report::{ModelReport, Report};
 use crate::uncertain::Value;
 use std::collections::BTreeMap;
 
+/// The axis that tells one outlet from all of them.
+const OUTLETS: &str = "outlets";
+
 /// A power that was tried and not held.
 #[derive(Clone, Debug)]
 pub(super) struct NotHeld {
@@ -112,9 +115,21 @@ impl<'a> Seen<'a> {
 
     /// Total harmonic distortion as a share, where it was measured; the worst.
     pub fn distortion(&self) -> Option<Value> {
-        let fits = |f: &&Found| matches!(f.result.key, "thd" | "distortion");
+        // A rectifier bends the top of any wave; it says little of the others.
+        let fits =
+            |f: &&Found| f.result.key == "thd" && f.condition.get("load").is_none_or(|l| l != "rectifier");
         let all = self.newest(|o| o.results.iter().filter(fits).map(|f| f.value.clone()).collect());
         all.into_iter().max_by(|a, b| a.x.total_cmp(&b.x))
+    }
+
+    /// The least that one outlet alone did not hold.
+    pub fn not_held_by_one(&self) -> Option<NotHeld> {
+        let one = |f: &Found| f.condition.get(OUTLETS).is_some_and(|o| o == "one");
+        let all = self.newest(|o| {
+            let fits = o.failed.iter().filter(|(f, _)| f.result.key == "sustained-output" && one(f));
+            fits.map(|(f, how)| NotHeld { value: f.value.clone(), how: how.clone(), hours: None }).collect()
+        });
+        all.into_iter().min_by(|a, b| a.value.x.total_cmp(&b.value.x))
     }
 
     /// The maker's figure, in the unit its dimension is kept in.
@@ -123,8 +138,8 @@ impl<'a> Seen<'a> {
     }
 }
 
-/// From a cold start, resistive: what a bare figure speaks of.
+/// From a cold start, resistive, over all outlets: what a bare figure speaks of.
 fn usual(found: &Found) -> bool {
     let is = |axis: &str, value: &str| found.condition.get(axis).is_none_or(|v| v == value);
-    is("start", "cold") && is("how", "resistive")
+    is("start", "cold") && is("how", "resistive") && is(OUTLETS, "all")
 }

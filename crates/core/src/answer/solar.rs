@@ -2,6 +2,7 @@
 //!
 //! A day here begins at six in the evening by the sun: the devices come first and the sun last, which is the cautious
 //! order for a store that begins full.
+use super::demand::Demand;
 use super::store::Sunlight;
 use crate::finding::Finding;
 use crate::sun::{self, DAY_MINUTES, Panel, Site};
@@ -78,7 +79,7 @@ pub fn panels_for_ever(daily_wh: f64, sun_hours: f64, derate: f64) -> Option<f64
 }
 
 /// The sun of a question; `Ok(None)` when it brings nothing.
-pub(super) fn sunlight(solar: &Solar) -> Result<Option<Sunlight>, Finding> {
+pub(super) fn sunlight(solar: &Solar, demand: &Demand) -> Result<Option<Sunlight>, Finding> {
     if !(solar.panel_w > 0.0 && solar.panel_w.is_finite()) {
         return Err(fault(
             format!("panels of {} W", solar.panel_w),
@@ -94,7 +95,7 @@ pub(super) fn sunlight(solar: &Solar) -> Result<Option<Sunlight>, Finding> {
         .map(|m| from_midnight[(m + evening) % DAY_MINUTES] * solar.panel_w * solar.share)
         .collect();
     let any = watts.iter().any(|w| *w > 0.0);
-    Ok(any.then_some(Sunlight { watts, panel_w: solar.panel_w, dark_days: solar.dark_days as usize }))
+    Ok(any.then(|| Sunlight::over(watts, solar.panel_w, solar.dark_days as usize, demand)))
 }
 
 /// The usual day, for those who ask without panels: shares of the label from midnight.
@@ -142,6 +143,9 @@ fn fault(text: String, hint: &str) -> Finding {
 #[cfg(test)]
 mod tests {
     use super::*;
+    fn sunlight(solar: &Solar) -> Result<Option<Sunlight>, Finding> {
+        super::sunlight(solar, &Demand::of(&[], 1.0, true))
+    }
     #[test]
     fn panels_to_run_for_ever() {
         // (60 + 12) W · 24 h = 1728 Wh a day, 0.70 of the label: 1728/(5.5·0.7) = 448.8, 1728/2.8 = 617.1, 1728/1.4 = 1234.3.

@@ -27,6 +27,22 @@ pub(super) struct Sunlight {
     pub panel_w: f64,
     /// Days without sun at the beginning.
     pub dark_days: usize,
+    /// Mean load of every minute asked about, W.
+    pub load: Vec<f64>,
+    /// Sun of every minute asked about, as a share of the labels.
+    pub light: Vec<f64>,
+}
+
+impl Sunlight {
+    /// Spreads a day of sun over the time asked about.
+    pub fn over(watts: Vec<f64>, panel_w: f64, dark_days: usize, demand: &Demand) -> Sunlight {
+        let pieces = demand.minutes();
+        let minutes = 0..(demand.wanted_h * 60.0).round() as usize;
+        let load = minutes.clone().map(|m| demand.pieces[pieces[m % DAY_MINUTES]].load.mean_w).collect();
+        let lit = |m: usize| m / DAY_MINUTES >= dark_days;
+        let light = minutes.map(|m| if lit(m) { watts[m % DAY_MINUTES] / panel_w } else { 0.0 }).collect();
+        Sunlight { watts, panel_w, dark_days, load, light }
+    }
 }
 
 /// What becomes of one store.
@@ -101,48 +117,54 @@ fn by_pieces(of: &Drain, law: &Law, demand: &Demand) -> Course {
 }
 
 fn by_minutes(of: &Drain, law: &Law, demand: &Demand, sun: &Sunlight, limit_w: f64) -> Course {
-    let hour = 1.0 / 60.0;
-    let drains: Vec<f64> = demand.pieces.iter().map(|p| drain(law, p)).collect();
-    let brought: Vec<f64> = sun.watts.iter().map(|w| w.min(limit_w) * SUN_KEPT * law.b).collect();
+    let drains: Vec<f64> = demand.pieces.iter().map(|p| drain(law, p) * MINUTE).collect();
+    let brought: Vec<f64> = sun.watts.iter().map(|w| w.min(limit_w) * SUN_KEPT * law.b * MINUTE).collect();
     let pieces = demand.minutes();
     let minutes = (demand.wanted_h * 60.0).round() as usize;
-    // Minutes spent in each piece and shares brought since the store was last full.
-    let mut spent = vec![0u32; drains.len()];
-    let (mut used, mut from_sun) = (0.0, 0.0);
-    let mut worst = (0.0, spent.clone(), 0.0);
-    let mut empty: Option<(usize, Vec<u32>, f64)> = None;
-    for minute in 0..minutes {
-        let of_day = minute % DAY_MINUTES;
-        let piece = pieces[of_day];
-        let sunny = minute / DAY_MINUTES >= sun.dark_days;
-        let gain = if sunny { brought[of_day] * hour } else { 0.0 };
-        spent[piece] += 1;
-        from_sun += gain;
-        used += drains[piece] * hour - gain;
-        if used <= 0.0 {
-            used = 0.0;
-            from_sun = 0.0;
-            spent.iter_mut().for_each(|m| *m = 0);
-        } else if used > worst.0 {
-            if used >= 1.0 && empty.is_none() {
-                empty = Some((minute, spent.clone(), from_sun));
+    let (mut used, mut from_sun, mut full_at) = (0.0, 0.0, 0);
+    let mut worst = Low::default();
+    let mut empty: Option<Low> = None;
+    let days = (0..minutes).step_by(DAY_MINUTES).enumerate();
+    for (day, begins) in days {
+        let bright = if day >= sun.dark_days { 1.0 } else { 0.0 };
+        for (of_day, (&piece, &brought)) in pieces.iter().zip(&brought).enumerate().take(minutes - begins) {
+            let gain = brought * bright;
+            from_sun += gain;
+            used += drains[piece] - gain;
+            if used <= 0.0 {
+                (used, from_sun, full_at) = (0.0, 0.0, begins + of_day + 1);
+            } else if used > worst.used {
+                worst = Low { used, from: full_at, to: begins + of_day + 1, from_sun };
+                if used >= 1.0 && empty.is_none() {
+                    empty = Some(worst);
+                }
             }
-            worst.0 = used;
-            worst.1.copy_from_slice(&spent);
-            worst.2 = from_sun;
         }
     }
-    let sums = |spent: &[u32], sun: f64| {
-        let mut sums = Sums { sun, ..Sums::default() };
-        spent.iter().zip(&demand.pieces).for_each(|(m, p)| sums.add(p, f64::from(*m) * hour));
+    let sums = |low: &Low| {
+        let mut sums = Sums { sun: low.from_sun, ..Sums::default() };
+        (low.from..low.to).for_each(|m| sums.add(&demand.pieces[pieces[m % DAY_MINUTES]], MINUTE));
         sums
     };
-    let runtime = empty.map(|(minute, spent, sun)| {
-        let net = drains[pieces[minute % DAY_MINUTES]];
-        hours_until(of, law, &sums(&spent, sun), (minute + 1) as f64 * hour, net)
+    let runtime = empty.map(|low| {
+        let drain = drains[pieces[(low.to - 1) % DAY_MINUTES]] / MINUTE;
+        hours_until(of, law, &sums(&low), low.to as f64 * MINUTE, drain)
     });
-    Course { used: share(of, law, &sums(&worst.1, worst.2)), runtime }
+    Course { used: share(of, law, &sums(&worst)), runtime }
 }
+
+/// A minute in which the store was lower than before: the share missing, from which minute it was last full to which,
+/// and the share the sun brought between.
+#[derive(Clone, Copy, Default)]
+struct Low {
+    used: f64,
+    from: usize,
+    to: usize,
+    from_sun: f64,
+}
+
+/// A minute, h.
+const MINUTE: f64 = 1.0 / 60.0;
 
 /// The share missing, with its doubts.
 fn share(of: &Drain, law: &Law, sums: &Sums) -> Value {

@@ -33,16 +33,22 @@ pub(super) fn of_limit(limit: &Limit) -> String {
 
 /// How long it lasts against what is wanted.
 pub(super) fn lasts(asked: &Asked, runtime: Option<&Value>, left: &Value) -> String {
-    let wanted = duration_words(asked.demand.wanted_h);
-    let share = || shown(left, shown::usual(left.dim), Style::POINT).line();
+    let demand = asked.demand;
+    let wanted = duration_words(demand.wanted_h);
+    let left = || shares(left);
     match runtime {
         None if asked.sun.is_some() => {
-            format!("with the sun it lasts the {wanted}; at the lowest {} of its store is left", share())
+            format!("with the sun it lasts the {wanted}; at the lowest {} of its store is left", left())
         }
-        None => format!("it does not run out; {wanted} are wanted"),
-        Some(r) if r.x < asked.demand.wanted_h => format!("empty after {}; {wanted} are wanted", hours(r)),
-        Some(r) => format!("lasts {}; {wanted} are wanted", hours(r)),
+        Some(r) if r.x < demand.wanted_h => format!("empty after {}; {wanted} are wanted", hours(r)),
+        Some(r) if demand.steady() => format!("lasts {}; {wanted} are wanted", hours(r)),
+        _ => format!("lasts the {wanted} to the end of the last use; {} of its store is left then", left()),
     }
+}
+
+/// A share of the store: "45.2 ± 0.6 %".
+pub(super) fn shares(v: &Value) -> String {
+    shown(v, shown::usual(v.dim), Style::POINT).line()
 }
 
 /// Adds what older firmware gave.
@@ -161,7 +167,11 @@ pub(super) fn paragraph(question: &Question, answers: &Answers) -> String {
     if let Some(next) = &answers.runner_up {
         text += &format!(" Next comes the {}: it {}.", named(next), next.why);
     }
-    if let Some(short) = answers.cheaper.first() {
+    if let Some(other) = answers.after_setting.first() {
+        text += &format!(" The {} would do once its low-load switch-off is disabled.", named(other));
+    }
+    if let Some(short) = answers.cheaper.iter().find(|c| !answers.after_setting.iter().any(|a| a.id == c.id))
+    {
         text += &format!(" The {} is cheaper and falls short: {}.", short.name, short.why);
     }
     text + " Reckoned from measurements on the samples tested, from full; your devices may take another power."
