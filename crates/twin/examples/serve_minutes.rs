@@ -1,5 +1,5 @@
 //! Runs many stations minute by minute from two tables and prints the sums: to time the simulation and to compare it
-//! with another program's. `cargo run --release -p trueplate-core --example serve_minutes FOLDER`, where FOLDER holds
+//! with another program's. `cargo run --release -p trueplate-twin --example serve_minutes FOLDER`, where FOLDER holds
 //! `sim_profile.csv` (minute, load W, sun) and `sim_units.csv` (name, then the figures of a station in order).
 use std::path::Path;
 use std::time::Instant;

@@ -1,5 +1,5 @@
 //! Times one question to a bench of 500 stations, with and without sun.
-//! `cargo run --release -p trueplate-core --example ask_many`
+//! `cargo run --release -p trueplate-twin --example ask_many`
 use std::sync::Arc;
 use std::time::Instant;
 use trueplate_core::answer::{self, Question, Solar};
