@@ -155,22 +155,19 @@ pub fn ask(report: &Report, question: &Question) -> Answers {
         Some(Err(finding)) => return nothing(vec![finding]),
     };
     let seen = seen::by_model(report);
-    let models: Vec<ModelAnswer> = report
+    let asked: Vec<one::Asked> = report
         .models
         .iter()
         .zip(&seen)
-        .filter_map(|(m, seen)| {
-            let model = report.notebook.model(&m.id)?;
-            Some(one::answer(&one::Asked {
-                of: m,
-                model,
-                seen,
-                question,
-                demand: &demand,
-                sun: sun.as_ref(),
-            }))
+        .filter_map(|(of, seen)| {
+            let model = report.notebook.model(&of.id)?;
+            Some(one::Asked { of, model, seen, question, demand: &demand, sun: sun.as_ref() })
         })
         .collect();
+    let mut models: Vec<ModelAnswer> = asked.iter().map(one::answer).collect();
+    if let Some(sun) = &sun {
+        dark_hours(&asked, sun, &mut models);
+    }
     let medical = question.devices.iter().any(|d| d.medical);
     let chosen = if medical {
         choose::Chosen::default()
@@ -191,6 +188,16 @@ pub fn ask(report: &Report, question: &Question) -> Answers {
     };
     answers.paragraph = words::paragraph(question, &answers);
     answers
+}
+
+/// Hours without power where the sun does not surely suffice, outlets coming back at a tenth of the store.
+fn dark_hours(asked: &[one::Asked], sun: &store::Sunlight, models: &mut [ModelAnswer]) {
+    let short = models.iter_mut().zip(asked).filter(|(m, _)| m.p.is_none_or(|p| p < 0.95));
+    let (models, stations): (Vec<_>, Vec<_>) =
+        short.filter_map(|(model, asked)| Some((model, one::station(asked, sun)?))).unzip();
+    for (model, served) in models.into_iter().zip(serve_all(&stations, &sun.load, &sun.light)) {
+        model.dark_h = Some(f64::from(served.minutes_off) / 60.0);
+    }
 }
 
 fn nothing(findings: Vec<Finding>) -> Answers {

@@ -42,7 +42,7 @@ pub struct Served {
 const BACK_AT: f64 = 0.10;
 
 /// Stations that are run beside each other, so that one need not wait for another's last minute.
-const BESIDE: usize = 8;
+const BESIDE: usize = 4;
 
 /// Runs a station over minutes of load (W) and sun (1 is full), from full with the outlets on. Stops at the end of
 /// the shorter of the two. When the store is empty the outlets go off, and come back at a tenth of its capacity.

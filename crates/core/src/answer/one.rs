@@ -112,8 +112,6 @@ pub(super) fn answer(asked: &Asked) -> ModelAnswer {
     limits.push(energy.limit.clone());
     let superseded = older(asked);
     let (main, otherwise) = with_switch_off(asked, limits, &energy, case.switch_off(), &superseded);
-    let dark_h =
-        asked.sun.filter(|_| main.p.is_none_or(|p| p < 0.95)).and_then(|sun| dark(asked, &drains, sun));
     ModelAnswer {
         id: asked.of.id.clone(),
         name: asked.of.name.clone(),
@@ -125,7 +123,7 @@ pub(super) fn answer(asked: &Asked) -> ModelAnswer {
         left: energy.left,
         otherwise,
         superseded,
-        dark_h,
+        dark_h: None,
         panels: drains.first().and_then(|(_, law)| panels(asked, law)),
     }
 }
@@ -276,10 +274,10 @@ fn older(asked: &Asked) -> Vec<Older> {
     found
 }
 
-/// Hours without power in the time asked, outlets coming back at a tenth of the store.
-fn dark(asked: &Asked, drains: &[(&Drain, &Law)], sun: &Sunlight) -> Option<f64> {
-    let (_, law) = drains.first()?;
-    let station = minutes::Station {
+/// The model as the simulation sees it, in Wh at the outlet; `None` without a runtime curve.
+pub(super) fn station(asked: &Asked, sun: &Sunlight) -> Option<minutes::Station> {
+    let (_, law) = *laws(asked.of, false).first()?;
+    Some(minutes::Station {
         capacity_wh: 1.0 / law.b,
         rated_w: f64::INFINITY,
         idle_w: law.a / law.b,
@@ -289,8 +287,7 @@ fn dark(asked: &Asked, drains: &[(&Drain, &Law)], sun: &Sunlight) -> Option<f64>
         solar_kept: SUN_KEPT,
         charge_max_w: f64::INFINITY,
         panel_w: sun.panel_w,
-    };
-    Some(f64::from(minutes::serve(&station, &sun.load, &sun.light).minutes_off) / 60.0)
+    })
 }
 
 fn panels(asked: &Asked, law: &Law) -> Option<Panels> {

@@ -120,21 +120,19 @@ fn by_minutes(of: &Drain, law: &Law, demand: &Demand, sun: &Sunlight, limit_w: f
     let drains: Vec<f64> = demand.pieces.iter().map(|p| drain(law, p) * MINUTE).collect();
     let brought: Vec<f64> = sun.watts.iter().map(|w| w.min(limit_w) * SUN_KEPT * law.b * MINUTE).collect();
     let pieces = demand.minutes();
+    let dark: Vec<f64> = pieces.iter().map(|p| drains[*p]).collect();
+    let bright: Vec<f64> = dark.iter().zip(&brought).map(|(drain, gain)| drain - gain).collect();
     let minutes = (demand.wanted_h * 60.0).round() as usize;
-    let (mut used, mut from_sun, mut full_at) = (0.0, 0.0, 0);
-    let mut worst = Low::default();
-    let mut empty: Option<Low> = None;
-    let days = (0..minutes).step_by(DAY_MINUTES).enumerate();
-    for (day, begins) in days {
-        let bright = if day >= sun.dark_days { 1.0 } else { 0.0 };
-        for (of_day, (&piece, &brought)) in pieces.iter().zip(&brought).enumerate().take(minutes - begins) {
-            let gain = brought * bright;
-            from_sun += gain;
-            used += drains[piece] - gain;
+    let (mut used, mut full_at) = (0.0, 0);
+    let (mut worst, mut empty) = (Low::default(), None);
+    for (day, begins) in (0..minutes).step_by(DAY_MINUTES).enumerate() {
+        let net = if day >= sun.dark_days { &bright } else { &dark };
+        for (of_day, net) in net.iter().enumerate().take(minutes - begins) {
+            used += net;
             if used <= 0.0 {
-                (used, from_sun, full_at) = (0.0, 0.0, begins + of_day + 1);
+                (used, full_at) = (0.0, begins + of_day + 1);
             } else if used > worst.used {
-                worst = Low { used, from: full_at, to: begins + of_day + 1, from_sun };
+                worst = Low { used, from: full_at, to: begins + of_day + 1 };
                 if used >= 1.0 && empty.is_none() {
                     empty = Some(worst);
                 }
@@ -142,25 +140,33 @@ fn by_minutes(of: &Drain, law: &Law, demand: &Demand, sun: &Sunlight, limit_w: f
         }
     }
     let sums = |low: &Low| {
-        let mut sums = Sums { sun: low.from_sun, ..Sums::default() };
-        (low.from..low.to).for_each(|m| sums.add(&demand.pieces[pieces[m % DAY_MINUTES]], MINUTE));
+        let mut sums = Sums::default();
+        for day in low.from / DAY_MINUTES..low.to.div_ceil(DAY_MINUTES) {
+            let begins = day * DAY_MINUTES;
+            let part = low.from.max(begins) - begins..low.to.min(begins + DAY_MINUTES) - begins;
+            let mut spent = vec![0u32; demand.pieces.len()];
+            pieces[part.clone()].iter().for_each(|p| spent[*p] += 1);
+            spent.iter().zip(&demand.pieces).for_each(|(m, p)| sums.add(p, f64::from(*m) * MINUTE));
+            if day >= sun.dark_days {
+                sums.sun += brought[part].iter().sum::<f64>();
+            }
+        }
         sums
     };
     let runtime = empty.map(|low| {
-        let drain = drains[pieces[(low.to - 1) % DAY_MINUTES]] / MINUTE;
+        let drain = dark[(low.to - 1) % DAY_MINUTES] / MINUTE;
         hours_until(of, law, &sums(&low), low.to as f64 * MINUTE, drain)
     });
     Course { used: share(of, law, &sums(&worst)), runtime }
 }
 
-/// A minute in which the store was lower than before: the share missing, from which minute it was last full to which,
-/// and the share the sun brought between.
+/// A minute in which the store was lower than before: the share missing, and from which minute, when it was last full,
+/// to which.
 #[derive(Clone, Copy, Default)]
 struct Low {
     used: f64,
     from: usize,
     to: usize,
-    from_sun: f64,
 }
 
 /// A minute, h.
