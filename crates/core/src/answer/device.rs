@@ -113,6 +113,8 @@ pub fn device(text: &str, known: &[Device], marks: Marks) -> Result<Device, Find
     let Some(name) = found.name else {
         return Err(fault("no-name", format!("`{}` does not say what device it is", text.trim())));
     };
+    // Whatever figures are typed: a device that keeps somebody well never gets a station recommended by oversight.
+    let sounds_medical = is_medical(&name);
     let same = |d: &&Device| d.name.eq_ignore_ascii_case(&name);
     let base = match (found.running, known.iter().find(same)) {
         (Some(running_w), _) => Device::steady(&name, running_w),
@@ -129,13 +131,36 @@ pub fn device(text: &str, known: &[Device], marks: Marks) -> Result<Device, Find
         starting_w: found.starting.or(base.starting_w),
         average_w: found.average.or(base.average_w),
         hours: found.hours.unwrap_or(base.hours),
-        medical: found.medical || base.medical,
+        medical: found.medical || base.medical || sounds_medical,
         needs_sine: found.sine || base.needs_sine,
         needs_ms: found.ms.or(base.needs_ms),
         mains_v: found.volts.or(base.mains_v),
         ..base
     };
     device.fault().map_or(Ok(device), Err)
+}
+
+/// Words in a name that speak of a medical device, also where nobody marked it as one.
+const MEDICAL: [&str; 14] = [
+    "cpap",
+    "bipap",
+    "apap",
+    "apnea",
+    "apnoea",
+    "oxygen",
+    "ventilator",
+    "breathing",
+    "respirator",
+    "nebuli",
+    "dialysis",
+    "insulin",
+    "medical",
+    "suction pump",
+];
+
+fn is_medical(name: &str) -> bool {
+    let name = name.to_lowercase();
+    MEDICAL.iter().any(|word| name.contains(word))
 }
 
 /// Cut at commas, except those between two digits: "1,5 kW".
@@ -313,5 +338,12 @@ mod tests {
         assert_eq!((got.running_w, got.average_w, got.hours), (85.0, Some(38.0), 12.0));
         // A power given wins, and with it goes the rest of what was known.
         assert_eq!(device("fridge, 100 W", &known, Marks::Point).unwrap().average_w, None);
+    }
+    #[test]
+    fn a_medical_device_is_known_by_its_name_whatever_is_typed() {
+        for text in ["CPAP, 24 W", "CPAP with heating, 58 W, 8 h/day", "my oxygen concentrator, 300 W"] {
+            assert!(device(text, &[], Marks::Point).is_ok_and(|d| d.medical), "{text}");
+        }
+        assert!(device("fridge, 85 W", &[], Marks::Point).is_ok_and(|d| !d.medical));
     }
 }
