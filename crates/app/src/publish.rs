@@ -71,10 +71,18 @@ pub fn write(files: &BTreeMap<String, Vec<u8>>, folder: &Path) -> Result<Publish
     done
 }
 
+/// True when something was published into the folder before.
+pub fn was_published(folder: &Path) -> bool {
+    folder.join(MARKER).is_file()
+}
+
 /// How publishing would change the folder, without touching it.
 pub fn compare(files: &BTreeMap<String, Vec<u8>>, folder: &Path) -> Result<Published, Error> {
     let before = last(folder)?;
-    let same = |(path, bytes): &(&String, &Vec<u8>)| before.get(*path).is_some_and(|sum| *sum == hex(bytes));
+    // The bytes on the disk decide, not the list: somebody may have edited a page.
+    let same = |(path, bytes): &(&String, &Vec<u8>)| {
+        before.contains_key(*path) && fs::read(folder.join(path)).is_ok_and(|found| found == **bytes)
+    };
     let kept = files.iter().filter(same).count();
     let dropped = before.keys().filter(|p| !files.contains_key(*p)).count();
     Ok(Published { written: files.len() - kept, kept, dropped, foreign: 0 })

@@ -324,7 +324,7 @@ fn bracket(model: &Model, rows: &[ResultRow], limit: f64, rule: &Settings, row: 
             words(i)
         ),
         (Some(o), None) => format!(
-            "{} came out of the outlet; what the wall gives from fully empty was not measured",
+            "{} came out of the outlet; a recharge from fully empty, metered at the wall, would narrow it",
             words(o)
         ),
         (None, Some(i)) => format!("a whole recharge took {} from the wall", words(i)),

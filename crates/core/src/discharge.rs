@@ -141,7 +141,8 @@ pub fn discharge(run: &Run, out: &mut Outcome) -> Option<Discharge> {
     out.step("t", "time from load on to outlet off", "h", &hours);
     let energy = counted(run, &questions::COUNTER_START, &questions::COUNTER_END, hours.x(), out)?;
     let mean_w = energy.x() / hours.x();
-    let sound = timer_check(run, hours.x(), out) & power_check(run, mean_w, out);
+    let sound =
+        timer_check(run, hours.x(), out) & power_check(run, mean_w, out) & rating_check(run, mean_w, out);
     load_check(run, out);
     if !sound {
         return None;
@@ -169,6 +170,21 @@ impl Discharge {
     pub fn steady_w2h(&self) -> f64 {
         self.mean_w * self.mean_w * self.hours.x()
     }
+}
+
+/// A mean power of so many times the claimed one is a slip, not a station (common practice: they trip below 2).
+const BEYOND_RATING: f64 = 2.5;
+
+/// Kilowatt-hours taken for watt-hours, days for hours. True when nothing speaks against the readings.
+fn rating_check(run: &Run, mean_w: f64, out: &mut Outcome) -> bool {
+    let Some(rated) = run.rated_w().filter(|w| mean_w > BEYOND_RATING * w) else { return true };
+    out.findings.push(Finding::gap(
+        "beyond-rating",
+        questions::COUNTER_END.spec.key,
+        format!("energy over time gives {mean_w:.0} W, and the station is stated to give {rated:.0} W; no result until this is cleared up"),
+        "look at the unit of the counter, Wh or kWh, and at both times",
+    ));
+    false
 }
 
 /// Energy against power × time: the cheapest check there is. True when nothing speaks against the readings.

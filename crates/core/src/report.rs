@@ -196,7 +196,7 @@ fn place(columns: &[Column], models: &mut [ModelReport]) {
 /// What must be written down before a model may be published.
 fn gate(model: &Model, specimens: &[&Specimen]) -> Vec<Finding> {
     if specimens.is_empty() {
-        let text = format!("{}: no specimen is written down", model.name);
+        let text = format!("{}: no sample is written down", model.name);
         return vec![Finding::gap(
             "no-specimen",
             "specimens",

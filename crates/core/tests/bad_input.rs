@@ -99,3 +99,11 @@ fn lists_of_unequal_length_and_trials_that_do_not_add_up() {
         assert_eq!(with("switchover", &[("times", text)]).trials[0].values.len(), 3, "{text}");
     }
 }
+
+#[test]
+fn kilowatt_hours_typed_for_watt_hours_give_nothing() {
+    // 882 kWh in 1 h 46 min would be 499 kW from a station of 1000 W; without a power shown nothing else would tell.
+    let out = with("usable-energy", &[("counter_end", "882"), ("power", "")]);
+    assert_eq!(finding(&out, "beyond-rating").weight, Weight::Gap);
+    assert!(out.results.is_empty() && out.row.is_none());
+}

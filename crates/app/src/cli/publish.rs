@@ -1,7 +1,7 @@
 //! `trueplate publish`: the static site into a folder, or what stands in its way.
 use super::file::compute;
 use super::{Ended, Stop, out, out_json};
-use crate::publish::{Error, Published, compare, write};
+use crate::publish::{Error, Published, compare, was_published, write};
 use serde_json::json;
 use std::path::PathBuf;
 use trueplate_core::finding::Finding;
@@ -78,10 +78,11 @@ pub fn run(a: &Arguments) -> Ended {
         let left_out: Vec<&str> = built.refused.iter().map(|(name, _)| name.as_str()).collect();
         out(&text(a, published, &left_out))?;
     }
+    // A folder that was never published into cannot be out of date.
     let stale = published.written + published.dropped;
-    if a.check && stale > 0 {
+    if a.check && stale > 0 && was_published(&a.to) {
         return Err(Stop::No(format!(
-            "{}: {stale} pages are not as the bench has them; publish to renew them",
+            "{}: {stale} files are not as the bench has them; publish to renew them",
             a.to.display()
         )));
     }
@@ -99,7 +100,7 @@ fn document(blocked: &[(String, Vec<Finding>)], published: Option<Published>) ->
 fn text(a: &Arguments, p: Published, left_out: &[&str]) -> String {
     let verb = if a.check { "would be written" } else { "written" };
     let mut t =
-        format!("{}: {} pages {verb}, {} unchanged, {} gone", a.to.display(), p.written, p.kept, p.dropped);
+        format!("{}: {} files {verb}, {} unchanged, {} gone", a.to.display(), p.written, p.kept, p.dropped);
     if p.foreign > 0 {
         t.push_str(&format!(", {} of your own files left as they are", p.foreign));
     }

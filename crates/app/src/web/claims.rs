@@ -125,6 +125,10 @@ fn understand_text(key: &str, text: &str, settings: &Settings) -> (String, bool)
         return (String::new(), false);
     }
     match number::quantity(text, result.dim, result.shown_in(), marks_of(settings)) {
+        // A bare number could be watts or watt-hours: a maker's figure is kept only with its unit.
+        Ok(t) if t.unit_assumed && !result.unit.is_empty() => {
+            (format!("`{text}` has no unit; write it as `{text} {}`", result.unit), false)
+        }
         Ok(t) => {
             let unit = result.shown_in();
             let most = if is_minimum(result, Bound::AsUsual) { "at least" } else { "at most" };

@@ -139,7 +139,7 @@ fn source(ask: &Ask, row: &ResultRow) -> Source {
         budget: lines
             .into_iter()
             .map(|l| Line {
-                share: format!("{:.0} %", l.share * 100.0),
+                share: if l.share < 0.005 { "< 1 %".into() } else { format!("{:.0} %", l.share * 100.0) },
                 width: format!("{:.1}", l.share * 100.0),
                 u: format!("{} {}", four_digits(unit.shown_step(l.u), style), unit.symbol),
                 shared: l.shared,

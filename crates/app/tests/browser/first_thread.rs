@@ -68,7 +68,7 @@ async fn claim(browser: &Browser, about: &str, figure: &str, load: Option<&str>)
     browser.fill("The figure, with its unit", figure).await;
     browser.wait_for(&format!("{about}: at least {figure}")).await;
     if let Some(load) = load {
-        browser.fill("Under which load", load).await;
+        browser.fill("Condition: load", load).await;
     }
     browser.fill("The maker's own words", figure).await;
     browser.press("Add the claim").await;

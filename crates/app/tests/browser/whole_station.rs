@@ -28,7 +28,7 @@ async fn claim(browser: &Browser, about: &str, figure: &str, load: Option<&str>)
     browser.fill("What it speaks of", about).await;
     browser.fill("The figure, with its unit", figure).await;
     if let Some(load) = load {
-        browser.fill("Under which load", load).await;
+        browser.fill("Condition: load", load).await;
     }
     browser.fill("The maker's own words", figure).await;
     browser.press("Add the claim").await;

@@ -69,12 +69,21 @@ fn publishing_writes_once_and_checks_without_writing() {
     let publish = |more: &[&str]| {
         trueplate(dir.path(), &[&["publish", "demo.trueplate", "--to", "site"], more].concat())
     };
-    assert_eq!(publish(&["--check"]).code, 1);
+    // Nothing stands in the way, and what was never published cannot be out of date.
+    assert_eq!(publish(&["--check"]).code, 0);
     assert!(!dir.path().join("site").exists());
     assert_eq!(publish(&[]).code, 0);
     assert_eq!(publish(&["--check"]).code, 0);
     let again = publish(&["--json"]).json();
     assert_eq!(again["pages"]["written"], 0, "{again}");
+    fs::write(dir.path().join("site/index.html"), "edited").unwrap();
+    assert_eq!(publish(&["--check"]).code, 1, "a page edited by hand is not as the bench has it");
+    assert_eq!(publish(&["--json"]).json()["pages"]["written"], 1);
+    let earlier = trueplate(
+        dir.path(),
+        &["publish", "demo.trueplate", "--to", "site", "--check", "--as-of", "2026-01-31"],
+    );
+    assert_eq!(earlier.code, 1, "pages of another day are out of date: {}", earlier.out);
     fs::create_dir(dir.path().join("taxes")).unwrap();
     fs::write(dir.path().join("taxes/2025.txt"), "1").unwrap();
     trueplate(dir.path(), &["publish", "demo.trueplate", "--to", "taxes"])

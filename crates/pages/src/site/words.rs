@@ -82,7 +82,14 @@ pub fn came(came: Came) -> &'static str {
 
 /// The disclosure of one specimen as plain text: how it came, from whom, on which terms, whether it went back.
 pub fn disclosure(specimen: &Specimen) -> String {
-    let mut text = format!("{}: {}", came(specimen.came), specimen.provenance.trim());
+    let (how, told) = (came(specimen.came), specimen.provenance.trim());
+    // "Bought online, paid in full" says it already; "Bought: bought online" would say it twice.
+    let twice = told.to_lowercase().starts_with(&how.to_lowercase());
+    let mut text = if twice {
+        format!("{how}{}", told.get(how.len()..).unwrap_or(""))
+    } else {
+        format!("{how}: {told}")
+    };
     if !text.ends_with(['.', '!', '?']) {
         text.push('.');
     }
