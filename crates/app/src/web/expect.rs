@@ -21,6 +21,10 @@ pub fn until(report: &Report, test: &Test, spec: &Spec, since: &str) -> Option<S
     let model = report.notebook.model_of(&test.specimen)?;
     let computed = report.models.iter().find(|m| m.id == model.id)?;
     let drain = computed.drains.iter().find(|d| d.specimen == test.specimen && !d.superseded)?;
+    // A test that is in the curve already has ended; it foretells nothing about itself.
+    if drain.rows.iter().any(|row| row.test == test.id) {
+        return None;
+    }
     let (time, _) = drain.answer(Load::steady(watts))?.ok()?;
     let desk = Desk::new(&report.notebook, test);
     let ends = began.checked_add(SignedDuration::try_from_secs_f64(time.x * 3600.0).ok()?).ok()?;

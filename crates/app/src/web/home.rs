@@ -14,6 +14,8 @@ use trueplate_pages::piece;
 #[template(path = "home.html")]
 struct Page {
     top: Top,
+    /// Sent here because a test needs a sample.
+    need: bool,
     next: Option<Next>,
     running: Vec<Running>,
     wrong: Vec<Noticed>,
@@ -72,6 +74,7 @@ pub async fn show(ask: Ask) -> Answer {
     let (wrong, wrong_more) = wrong(report);
     Ok(html(&Page {
         top: ask.top(),
+        need: ask.query.ticked("need"),
         next: next(&report.notebook),
         running: report.notebook.tests.iter().rev().filter_map(|t| running(t, &report.notebook)).collect(),
         wrong,

@@ -345,7 +345,10 @@ fn curves(notebook: &Notebook, report: &ModelReport) -> Vec<(String, String)> {
 
 fn specimens(notebook: &Notebook, model: &str) -> Vec<SpecimenLine> {
     let one = |s: &trueplate_core::notebook::Specimen| {
-        let mut said = vec![words::came(s.came).to_string()];
+        let how = words::came(s.came);
+        // "bought online" says it already.
+        let twice = s.provenance.to_lowercase().starts_with(how);
+        let mut said: Vec<String> = (!twice).then(|| how.to_string()).into_iter().collect();
         said.extend((!s.provenance.is_empty()).then(|| s.provenance.clone()));
         said.extend((!s.firmware_now().is_empty()).then(|| format!("firmware {}", s.firmware_now())));
         said.extend((!s.returned.is_empty()).then(|| format!("sent back {}", s.returned)));

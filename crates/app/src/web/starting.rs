@@ -52,7 +52,7 @@ pub async fn choose(ask: Ask) -> Answer {
     let here = notebook.specimens.iter().filter(|s| s.returned.is_empty() || s.id == wanted);
     let here: Vec<_> = here.collect();
     if notebook.specimens.is_empty() {
-        return Ok(Redirect::to("/").into_response());
+        return Ok(Redirect::to("/?need=1").into_response());
     }
     let specimen = match wanted {
         "" => here.last().map_or(String::new(), |s| s.id.clone()),
