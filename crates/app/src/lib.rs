@@ -3,7 +3,6 @@ pub mod cli;
 pub mod calendar;
 pub mod clock;
 pub mod publish;
-pub mod decode;
 pub mod demo;
 pub mod desk;
 pub mod web;

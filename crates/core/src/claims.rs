@@ -278,8 +278,8 @@ fn not_held(
             let usual = found.condition.iter().all(|(axis, value)| {
                 claim.condition.contains_key(axis) || is_usual(found.result, axis, value)
             });
-            let surely_above = 1.0 - found.value.p_below(limit) >= notebook.settings.met_from
-                && found.value.x > limit * 1.02;
+            // The same rule as for a result: what gave up surely above the claim says nothing against it.
+            let surely_above = judge::p_kept(&found.value, limit, true) >= notebook.settings.met_from;
             if !fits || !usual || surely_above || !row.minimum {
                 continue;
             }

@@ -255,18 +255,20 @@ fn per(amount: f64, energy: &Value) -> Value {
     Value { dim: crate::quantity::Dim::Count, x: amount / energy.x, parts: scaled.parts }
 }
 
+/// A condition as axis labels with their values: `load`, `50 %`; `weighed`, `alone`.
+pub fn labelled(condition: &Condition) -> impl Iterator<Item = (&str, &str)> {
+    let axes = || KINDS.iter().flat_map(|k| k.spec().axes.iter().copied());
+    condition.iter().map(move |(key, value)| {
+        // Two kinds may use one key on axes of their own; the value tells them apart.
+        let of_value = axes().find(|a| a.key == key && a.values.contains(&value.as_str()));
+        let axis = of_value.or_else(|| axes().find(|a| a.key == key));
+        (axis.map_or(key.as_str(), |a| a.label), value.as_str())
+    })
+}
+
 /// A condition in words, each axis by its label: "load 50 %, weighed alone".
 pub fn condition_words(condition: &Condition) -> String {
-    let axes = || KINDS.iter().flat_map(|k| k.spec().axes.iter().copied());
-    let label = |key: &str, value: &str| {
-        let of_value = axes().find(|a| a.key == key && a.values.contains(&value));
-        of_value.or_else(|| axes().find(|a| a.key == key)).map_or(key.to_string(), |a| a.label.to_string())
-    };
-    condition
-        .iter()
-        .map(|(axis, value)| format!("{} {value}", label(axis, value)))
-        .collect::<Vec<_>>()
-        .join(", ")
+    labelled(condition).map(|(label, value)| format!("{label} {value}")).collect::<Vec<_>>().join(", ")
 }
 
 /// The title of a result under its condition: "Usable energy, load 50 %".

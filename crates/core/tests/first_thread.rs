@@ -85,3 +85,22 @@ fn without_provenance_there_is_no_publishing() {
     assert_eq!(r.models[0].gate[0].code, "no-provenance");
     assert!(r.models[0].gate[0].text.contains("Example 1000"));
 }
+
+#[test]
+fn giving_up_above_the_claim_says_nothing_against_it() {
+    let verdict = |watts: &str| {
+        let example = kinds::find("sustained-output").unwrap().example();
+        let mut notebook = example.notebook;
+        let mut test = example.test;
+        test.entries.get_mut("power").unwrap().text = watts.into();
+        test.entries.get_mut("cause").unwrap().text = "trip".into();
+        notebook.tests.push(test);
+        let outcomes = outcomes(&notebook);
+        let r = report(Arc::new(notebook), Arc::new(outcomes), "2026-06-30");
+        r.models[0].claims.iter().find(|c| c.claim.key == "sustained-output").unwrap().verdict
+    };
+    // Claim 1000 W; ± 1 % of reading, rectangular, so the power was within ± 10 W. At 1005 W it may have been 995 W:
+    // the share above 1000 is 15/20 = 0.75, not 0.95. At 1015 W every power it may have been is above 1000 W.
+    assert_eq!(verdict("1005 W"), Verdict::NotMet);
+    assert_eq!(verdict("1015 W"), Verdict::NotTested);
+}

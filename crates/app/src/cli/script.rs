@@ -1,7 +1,6 @@
 //! `trueplate script`: a draft script or subtitles checked against the record.
 use super::file::{compute, model_of};
 use super::{Ended, Stop, out, out_json};
-use crate::decode;
 use serde_json::json;
 use std::path::PathBuf;
 use trueplate_core::script::{Checked, Format, Judgement, check};
@@ -27,7 +26,7 @@ pub fn run(a: &Arguments) -> Ended {
     let report = compute(&a.bench, a.as_of.as_deref())?;
     let bytes = std::fs::read(&a.file)
         .map_err(|e| Stop::Usage(format!("{}: cannot be read ({e}); check the name", a.file.display())))?;
-    let text = decode::text(&bytes);
+    let text = trueplate_meters::logs::plain(&bytes);
     let model = a.model.as_deref().map(|m| model_of(&report, m).map(|m| m.id.clone())).transpose()?;
     let format = Format::of_name(&a.file.to_string_lossy());
     let checked = check(&report, &text, format, model.as_deref());

@@ -8,7 +8,7 @@ const EDGES: &[(&str, &[&str])] = &[
     ("core", &[]),
     ("meters", &["core"]),
     ("store", &["core", "rusqlite"]),
-    ("pages", &["core", "askama"]),
+    ("pages", &["core"]),
     ("twin", &["core"]),
     ("app", &["core", "meters", "pages", "store", "twin", "askama", "axum", "tokio", "clap"]),
 ];

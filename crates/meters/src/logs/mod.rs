@@ -45,3 +45,4 @@ pub use mapping::{
 };
 pub use read::read;
 pub use spacing::IntervalShare;
+pub use text::plain;

@@ -27,6 +27,12 @@ pub(crate) fn encoding_of(head: &[u8]) -> &'static Encoding {
     }
 }
 
+/// The text of a whole file, whatever editor or meter wrote it. Never fails: what no encoding explains shows as a
+/// replacement sign.
+pub fn plain(bytes: &[u8]) -> String {
+    decode(bytes, encoding_of(bytes))
+}
+
 /// The head or tail as text, for understanding.
 pub(crate) fn decode(bytes: &[u8], encoding: &'static Encoding) -> String {
     encoding.decode(bytes).0.into_owned()
@@ -122,5 +128,22 @@ impl<R: Read> Read for Utf8<R> {
             self.started = true;
         }
         answer
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    #[test]
+    fn what_old_editors_write_is_read() {
+        // RFC 3629 and the byte-order marks of Unicode; 0xB0 is the degree sign of the Western code page.
+        assert_eq!(plain("911 Wh – ½".as_bytes()), "911 Wh – ½");
+        assert_eq!(plain(b"\xff\xfe9\x001\x001\x00"), "911");
+        assert_eq!(plain(b"\xef\xbb\xbf911"), "911");
+        assert_eq!(plain(b"It ran at 20 \xb0C, he said."), "It ran at 20 °C, he said.");
+        assert_eq!(
+            plain(b"It\x92s 911 watt-hours at the outlet."),
+            "It\u{2019}s 911 watt-hours at the outlet."
+        );
     }
 }

@@ -177,7 +177,7 @@ impl<'a> Context<'a> {
 
     /// A condition in words, safe for a page.
     pub fn condition(&self, condition: &Condition) -> String {
-        escape(&super::words::condition(condition, &self.report.kinds))
+        escape(&super::words::condition(condition))
     }
 
     /// A number inside a line.
@@ -187,7 +187,7 @@ impl<'a> Context<'a> {
 
     /// "Switches over, load half" of a column, as plain text.
     pub fn title(&self, column: &Column) -> String {
-        let condition = super::words::condition(&column.condition, &self.report.kinds);
+        let condition = super::words::condition(&column.condition);
         if condition.is_empty() {
             column.result.title.to_string()
         } else {

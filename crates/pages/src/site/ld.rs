@@ -10,7 +10,7 @@ pub fn product(context: &Context, model: &Shown) -> String {
     let measured: Vec<Json> = rows
         .map(|row| {
             let unit = row.result.shown_in();
-            let condition = words::condition(&row.condition, &context.report.kinds);
+            let condition = words::condition(&row.condition);
             let name = if condition.is_empty() {
                 row.result.title.to_string()
             } else {

@@ -1,6 +1,7 @@
 //! Days, counts, conditions and provenance in the words of a page.
 use trueplate_core::kind::Spec;
 use trueplate_core::notebook::{Came, Condition, Price, Specimen, Test};
+use trueplate_core::report::labelled;
 use trueplate_core::shown::{self, Style};
 
 const MONTHS: [&str; 12] = [
@@ -60,14 +61,10 @@ pub fn capital(text: &str) -> String {
 }
 
 /// "load 50 %, with cables"; empty without a condition.
-pub fn condition(condition: &Condition, kinds: &[&'static Spec]) -> String {
-    let label = |key: &str| {
-        let axes = kinds.iter().flat_map(|k| k.axes.iter());
-        axes.copied().find(|a| a.key == key).map_or_else(|| key.to_string(), |a| a.label.to_string())
-    };
+pub fn condition(condition: &Condition) -> String {
     // A number stays with its unit: no line break between them.
-    let one = |(axis, value): (&String, &String)| format!("{} {}", label(axis), value.replace(' ', "\u{a0}"));
-    condition.iter().map(one).collect::<Vec<_>>().join(", ")
+    let one = |(label, value): (&str, &str)| format!("{label} {}", value.replace(' ', "\u{a0}"));
+    labelled(condition).map(one).collect::<Vec<_>>().join(", ")
 }
 
 /// How it came, as a word that can begin a sentence.
