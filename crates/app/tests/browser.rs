@@ -6,6 +6,7 @@
 mod browser {
     mod driver;
     mod demo_walk;
+    mod facts;
     mod first_thread;
     mod harness;
     mod own;
