@@ -70,10 +70,10 @@ async function copied(text) {
 for (const button of document.querySelectorAll("button.copy")) {
   button.hidden = false;
   button.addEventListener("click", async () => {
-    const done = await copied(button.dataset.copy);
+    const done = await copied(button.dataset.text);
     button.focus();
     const word = done ? "copied" : "not copied";
-    document.getElementById("copied").textContent = `${word}: ${button.dataset.copy}`;
+    document.getElementById("copied").textContent = `${word}: ${button.dataset.text}`;
     button.textContent = word;
     setTimeout(() => { button.textContent = "copy"; }, 2000);
   });

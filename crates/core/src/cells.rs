@@ -3,6 +3,8 @@
 //! A text that would begin a formula gets one apostrophe in front; so does a text that begins with an apostrophe, so
 //! that taking one leading apostrophe away gives every text back as it was. Numbers stay numbers, negative ones too.
 
+use std::borrow::Cow;
+
 /// Begins a formula in one spreadsheet or another: = + - @ tab, line ends (OWASP, CSV Injection), their full-width
 /// forms, and the null sign that some skip (ASVS 5.0.0, 1.2.10).
 const ARMED: [char; 12] =
@@ -15,28 +17,33 @@ fn is_number(text: &str) -> bool {
 }
 
 /// The text with its apostrophe where it needs one.
-pub fn disarmed(text: &str) -> String {
+pub fn disarmed(text: &str) -> Cow<'_, str> {
     let first = text.trim_start_matches([' ', '\u{a0}']).chars().next();
     match first {
-        Some(c) if (c == '\'' || ARMED.contains(&c)) && !is_number(text) => format!("'{text}"),
-        _ => text.to_string(),
+        Some(c) if (c == '\'' || ARMED.contains(&c)) && !is_number(text) => Cow::Owned(format!("'{text}")),
+        _ => Cow::Borrowed(text),
     }
 }
 
-/// A line of cells, closed. Cells that hold any sign by which some program splits are quoted.
+/// One cell. Quoted when it holds any sign by which some program splits.
+pub fn cell(out: &mut String, text: &str) {
+    let text = disarmed(text);
+    if text.contains([',', ';', '\t', '"', '\'', '\n', '\r']) {
+        out.push('"');
+        out.push_str(&text.replace('"', "\"\""));
+        out.push('"');
+    } else {
+        out.push_str(&text);
+    }
+}
+
+/// A line of cells, closed.
 pub fn line<T: AsRef<str>>(out: &mut String, cells: &[T]) {
-    for (i, cell) in cells.iter().enumerate() {
+    for (i, text) in cells.iter().enumerate() {
         if i > 0 {
             out.push(',');
         }
-        let cell = disarmed(cell.as_ref());
-        if cell.contains([',', ';', '\t', '"', '\'', '\n', '\r']) {
-            out.push('"');
-            out.push_str(&cell.replace('"', "\"\""));
-            out.push('"');
-        } else {
-            out.push_str(&cell);
-        }
+        cell(out, text.as_ref());
     }
     out.push_str("\r\n");
 }

@@ -127,8 +127,23 @@ fn facts_are_complete_and_money_has_a_currency_and_no_unit_of_measure() {
     assert_eq!(facts.len(), all.current.len());
     for fact in facts {
         for key in [
-            "id", "version", "model", "name", "key", "title", "condition", "sort", "value", "seen", "rounded",
-            "spoken", "wording", "do_not_say", "tests", "as_of", "former",
+            "id",
+            "version",
+            "model",
+            "name",
+            "key",
+            "title",
+            "condition",
+            "sort",
+            "value",
+            "seen",
+            "rounded",
+            "spoken",
+            "wording",
+            "do_not_say",
+            "tests",
+            "as_of",
+            "former",
         ] {
             assert!(fact.get(key).is_some(), "{key} is not in {fact}");
         }
@@ -155,7 +170,8 @@ fn facts_are_complete_and_money_has_a_currency_and_no_unit_of_measure() {
 fn a_price_without_its_day_may_not_be_printed() {
     let mut notebook = bench::notebook();
     let fell = notebook.models.iter_mut().find(|m| m.id == "u06").expect("the Fell");
-    let price = trueplate_core::notebook::Price { on: String::new(), amount: 555.0, ..fell.prices[0].clone() };
+    let price =
+        trueplate_core::notebook::Price { on: String::new(), amount: 555.0, ..fell.prices[0].clone() };
     fell.prices.push(price);
     let all = trueplate_core::facts::all(&bench::computed(notebook));
     let undated = all.former.iter().find(|f| f.value.x == 555.0).expect("it is known as a former price");

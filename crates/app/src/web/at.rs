@@ -69,10 +69,11 @@ pub fn fact(report: &Report, fact: &Fact) -> String {
     let key = if fact.key == "usable-share" { "usable-energy" } else { fact.key.as_str() };
     let claim = found.claims.iter().find(|c| c.claim.key == key && c.claim.condition == fact.condition);
     let claim = claim.filter(|_| fact.sort != Sort::Measured);
-    let rows = |condition: &Condition| {
-        found.rows.iter().any(|r| r.result.key == key && r.condition == *condition)
-    };
-    let condition = claim.filter(|c| c.measured.is_some() || c.counted.is_some()).map_or(&fact.condition, |c| &c.condition);
+    let rows =
+        |condition: &Condition| found.rows.iter().any(|r| r.result.key == key && r.condition == *condition);
+    let condition = claim
+        .filter(|c| c.measured.is_some() || c.counted.is_some())
+        .map_or(&fact.condition, |c| &c.condition);
     match (rows(condition), claim, fact.trail.first()) {
         (true, ..) => trail(&fact.model, key, condition),
         (_, _, Some(id)) => format!("{}/all", test(id)),

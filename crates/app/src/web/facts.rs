@@ -85,7 +85,10 @@ pub async fn list(ask: Ask) -> Answer {
 /// The facts of one station.
 pub async fn show(ask: Ask, Path(id): Path<String>) -> Answer {
     let model = model(&ask, &id)?;
-    let Facts { current, former } = facts::of(&ask.report, model);
+    let Facts { mut current, former } = facts::of(&ask.report, model);
+    // In the order of the handbook, as on every other page.
+    let kinds = &ask.report.kinds;
+    current.sort_by_key(|f| kinds.iter().position(|k| k.results.iter().any(|r| r.key == f.key)));
     let group = |(title, sorts): &(&'static str, &[Sort])| {
         let lines = current.iter().filter(|f| sorts.contains(&f.sort)).map(|f| line(&ask, f));
         (*title, lines.collect::<Vec<_>>())
@@ -123,11 +126,13 @@ fn written(found: &Facts, name: &str, stem: &str) -> Answer {
         "facts.csv" => ("csv", "text/csv; charset=utf-8", facts::csv(&found.current)),
         "facts.json" => ("json", "application/json", trueplate_pages::json::facts(found)),
         other => {
-            let words = format!("Facts are handed over as facts.md, facts.csv or facts.json, not as {other}.");
+            let words =
+                format!("Facts are handed over as facts.md, facts.csv or facts.json, not as {other}.");
             return Err(Fault::Missing(words));
         }
     };
-    let disposition = format!("attachment; filename*=UTF-8''{}", super::page::escaped(&format!("{stem}.{ending}")));
+    let disposition =
+        format!("attachment; filename*=UTF-8''{}", super::page::escaped(&format!("{stem}.{ending}")));
     let headers = [(header::CONTENT_TYPE, media), (header::CONTENT_DISPOSITION, disposition.as_str())];
     let answer: Response = (headers, text).into_response();
     Ok(answer)

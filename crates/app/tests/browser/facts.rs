@@ -17,7 +17,7 @@ async fn facts_are_copied_by_keyboard_and_it_is_said() {
     browser.wait_for("Stated by the maker").await;
     // The first copy button takes the focus as Tab would give it, and Enter presses it.
     let wanted = browser
-        .run("const b = document.querySelector('button.copy'); b.focus(); return b.dataset.copy", vec![])
+        .run("const b = document.querySelector('button.copy'); b.focus(); return b.dataset.text", vec![])
         .await;
     browser.keys("\u{e007}").await;
     browser.wait_for("copied").await;
@@ -34,7 +34,8 @@ async fn facts_are_copied_by_keyboard_and_it_is_said() {
         .await;
     assert_eq!(pasted, 1);
     browser.keys("\u{e009}v\u{e000}").await;
-    let text = browser.run("const t = document.getElementById('paste'); const v = t.value; t.remove(); return v", vec![]);
+    let text = browser
+        .run("const t = document.getElementById('paste'); const v = t.value; t.remove(); return v", vec![]);
     assert_eq!(text.await, wanted, "what was copied can be pasted");
     for (screen, size) in [(&DESK, "desk"), (&PHONE, "phone")] {
         browser.screen(screen);

@@ -45,7 +45,8 @@ fn the_files_hold_what_the_screen_shows() {
         }
         assert_eq!(fact["model"], "U06");
     }
-    let whole: Json = serde_json::from_str(&get(s.port, "/facts/file/facts.json").body).expect("one document");
+    let whole: Json =
+        serde_json::from_str(&get(s.port, "/facts/file/facts.json").body).expect("one document");
     assert!(whole["facts"].as_array().map_or(0, Vec::len) > facts.len());
     assert_eq!(get(s.port, "/facts/U06/facts.pdf").status, 404);
     assert_eq!(get(s.port, "/facts/nobody").status, 404);
@@ -57,8 +58,14 @@ fn a_station_without_results_says_what_to_do_next() {
     assert!(get(s.port, "/facts").body.contains("Add the first station"));
     post(s.port, "/model/new", &[("name", "Example 1000")]);
     let page = get(s.port, "/facts/example-1000").body;
-    assert!(page.contains("Nothing is known of Example 1000 yet") && page.contains("Add the sample"), "{page}");
-    assert!(page.contains("000 ± 00 Wh") && !page.contains("class=\"copy\""), "a ghost of what will stand there");
+    assert!(
+        page.contains("Nothing is known of Example 1000 yet") && page.contains("Add the sample"),
+        "{page}"
+    );
+    assert!(
+        page.contains("000 ± 00 Wh") && !page.contains("class=\"copy\""),
+        "a ghost of what will stand there"
+    );
 }
 
 #[test]

@@ -79,7 +79,15 @@ pub fn current(report: &Report, model: &ModelReport, old: &[Fact], with: With) -
     all.extend(ranks(report, model));
     for f in &mut all {
         let replaced = old.iter().filter(|o| o.key == f.key && o.condition == f.condition);
-        f.do_not_say.extend(replaced.map(|o| format!("{}: {}", o.rounded, o.former)));
+        for o in replaced {
+            let never = match o.may_be_printed() {
+                true => format!("{}: {}", o.rounded, o.former),
+                false => "a price that was noted without its day".into(),
+            };
+            if !f.do_not_say.contains(&never) {
+                f.do_not_say.push(never);
+            }
+        }
     }
     all.into_iter().map(Fact::sealed).collect()
 }
