@@ -2,6 +2,7 @@
 //!
 //! One writer at a time. The report is computed again only when something was kept, and then only the tests it touches.
 use crate::clock;
+use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use trueplate_core::notebook::{Change, FileRef, Notebook};
@@ -139,9 +140,24 @@ impl Desk {
         Ok(self.bench().file(sha256)?)
     }
 
+    /// Every kept file, by SHA-256, with the number of its bytes.
+    pub fn kept(&self) -> anyhow::Result<BTreeMap<String, u64>> {
+        Ok(kept(&self.bench())?)
+    }
+
     fn bench(&self) -> MutexGuard<'_, Bench> {
         lock(&self.bench)
     }
+}
+
+/// Every file a bench keeps, by SHA-256, with the number of its bytes.
+pub fn kept(bench: &Bench) -> Result<BTreeMap<String, u64>, trueplate_store::Error> {
+    Ok(bench.files()?.into_iter().map(|k| (k.file.sha256, k.size)).collect())
+}
+
+/// Writes the bytes of a kept file into another.
+pub fn fetch(bench: &Bench, sha256: &str, to: &mut impl std::io::Write) -> std::io::Result<()> {
+    bench.copy_file(sha256, to).map(|_| ()).map_err(std::io::Error::other)
 }
 
 /// A panic in another request leaves the bench file as it was after the last whole stroke, so the lock may be taken.

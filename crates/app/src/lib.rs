@@ -3,6 +3,7 @@ pub mod cli;
 pub mod calendar;
 pub mod clock;
 pub mod publish;
+pub mod export;
 pub mod demo;
 pub mod desk;
 pub mod web;

@@ -28,6 +28,7 @@ mod files;
 mod running;
 mod verify;
 mod backup;
+mod whole;
 
 pub use backup::restore;
 pub use bench::{Bench, SCHEMA, sqlite_version};
@@ -35,4 +36,5 @@ pub use error::{Error, Stale};
 pub use files::KeptFile;
 pub use hold::Hold;
 pub use running::Running;
+pub use whole::{Document, StrokeLine, Whole};
 pub use write::{Saved, Stroke};

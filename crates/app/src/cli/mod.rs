@@ -1,6 +1,7 @@
 //! The command line: one file per command, one exit code per sort of ending.
 mod answer;
 mod demo;
+mod export;
 mod file;
 mod law;
 mod log;
@@ -83,6 +84,8 @@ enum Command {
     Script(script::Arguments),
     /// One meter's log, no bench needed.
     Log(log::Arguments),
+    /// Everything in a bench, in open formats.
+    Export(export::Arguments),
     /// Write the static site into a folder.
     Publish(publish::Arguments),
     /// What is missing for a model, and the bench days that bring it.
@@ -109,6 +112,7 @@ pub fn main() -> ExitCode {
         Some(Command::Script(a)) => script::run(&a),
         Some(Command::Log(a)) => log::run(&a),
         Some(Command::Publish(a)) => publish::run(&a),
+        Some(Command::Export(a)) => export::run(&a),
         Some(Command::New(a)) => file::new(&a),
         Some(Command::Verify(a)) => file::verify(&a),
         Some(Command::Backup(a)) => file::backup(&a),

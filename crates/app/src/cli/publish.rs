@@ -1,13 +1,16 @@
 //! `trueplate publish`: the static site into a folder, or what stands in its way.
 use super::file::compute;
 use super::{Ended, Stop, out, out_json};
-use crate::publish::{Error, Published, compare, was_published, write};
+use crate::desk;
+use crate::publish::{Elsewhere, Error, Published, SITE, compare, was_published, write_for};
 use serde_json::json;
+use std::collections::BTreeMap;
 use std::path::PathBuf;
 use trueplate_core::finding::Finding;
 use trueplate_core::report::Report;
 use trueplate_core::shown::Style;
 use trueplate_pages::site::{Site, SiteOptions, site};
+use trueplate_store::Bench;
 
 /// What to publish, and where to.
 #[derive(clap::Args)]
@@ -40,11 +43,12 @@ impl From<Error> for Stop {
 /// What a buyer asks first: how much, what it can carry, what it costs while it waits.
 const MAIN: [&str; 3] = ["usable-energy", "sustained-output", "idle-draw"];
 
-/// The pages of a report in the bench's own way of writing numbers.
-pub fn pages(report: &Report) -> Site {
+/// The pages of a report in the bench's own way of writing numbers, with the files of tests among those the bench
+/// `kept`.
+pub fn pages(report: &Report, kept: BTreeMap<String, u64>) -> Site {
     let style = if report.notebook.settings.decimal_comma { Style::COMMA } else { Style::POINT };
     let main = MAIN.iter().map(|key| (*key).to_string()).collect();
-    site(report, &SiteOptions { style, main, ..SiteOptions::default() })
+    site(report, &SiteOptions { style, main, kept, ..SiteOptions::default() })
 }
 
 /// Models that were tested but may not be published: they stand in the way. Untested ones are only left out.
@@ -61,7 +65,8 @@ pub fn in_the_way(report: &Report, built: &Site) -> Vec<(String, Vec<Finding>)> 
 /// Publishes, or says what stands in the way.
 pub fn run(a: &Arguments) -> Ended {
     let report = compute(&a.bench, a.as_of.as_deref())?;
-    let built = pages(&report);
+    let bench = Bench::open_read_only(&a.bench)?;
+    let built = pages(&report, desk::kept(&bench)?);
     let blocked = in_the_way(&report, &built);
     if !blocked.is_empty() {
         if a.json {
@@ -71,7 +76,12 @@ pub fn run(a: &Arguments) -> Ended {
             blocked.iter().flat_map(|(_, f)| f).map(|f| format!("{}; {}", f.text, f.hint)).collect();
         return Err(Stop::No(format!("nothing was published:\n  {}", lines.join("\n  "))));
     }
-    let published = if a.check { compare(&built.files, &a.to)? } else { write(&built.files, &a.to)? };
+    let fetch = |sha256: &str, file: &mut std::fs::File| desk::fetch(&bench, sha256, file);
+    let elsewhere = Elsewhere { files: &built.originals, fetch: &fetch };
+    let published = match a.check {
+        true => compare(&built.files, &built.originals, &a.to)?,
+        false => write_for(SITE, &built.files, &elsewhere, &a.to)?,
+    };
     if a.json {
         out_json(&document(&blocked, Some(published)))?;
     } else {
