@@ -45,4 +45,4 @@ pub use mapping::{
 };
 pub use read::read;
 pub use spacing::IntervalShare;
-pub use text::plain;
+pub use text::{encoding_name, plain};
