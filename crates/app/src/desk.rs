@@ -2,8 +2,6 @@
 //!
 //! One writer at a time. The report is computed again only when something was kept, and then only the tests it touches.
 use crate::clock;
-use jiff::Timestamp;
-use jiff::tz::TimeZone;
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use trueplate_core::notebook::{Change, FileRef, Notebook};
@@ -169,10 +167,7 @@ fn outcomes(notebook: &Notebook, before: Option<&Report>) -> Outcomes {
     notebook.tests.iter().filter_map(one).collect()
 }
 
-/// An instant as it is kept: RFC 3339 with the bench's offset, to the second.
-pub fn written(at: Timestamp, zone: &TimeZone) -> String {
-    at.to_zoned_datetime(zone.clone()).strftime("%Y-%m-%dT%H:%M:%S%:z").to_string()
-}
+pub use trueplate_core::stamp::written;
 
 /// The moment of asking, as it is kept.
 pub fn now(notebook: &Notebook) -> String {

@@ -7,6 +7,7 @@ mod claims;
 mod compare;
 mod entry;
 mod expect;
+mod facts;
 mod fault;
 mod files;
 mod form;
@@ -101,6 +102,10 @@ pub fn router(site: Site) -> Router {
         .route("/compare", get(compare::show))
         .route("/answer", get(answer::show))
         .route("/script", get(script::show).post(script::checked))
+        .route("/facts", get(facts::list))
+        .route("/facts/{model}", get(facts::show))
+        .route("/facts/{model}/{file}", get(facts::file))
+        .route("/facts/file/{file}", get(facts::whole_file))
         .route("/settings", get(settings::edit).post(settings::save))
         .route("/handbook", get(handbook::list))
         .route("/handbook/{kind}", get(handbook::show))

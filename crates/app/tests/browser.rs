@@ -7,6 +7,7 @@ mod browser {
     mod audit;
     mod driver;
     mod demo_walk;
+    mod facts;
     mod first_thread;
     mod harness;
     mod own;

@@ -37,5 +37,6 @@ pub mod sun;
 pub mod report;
 pub mod answer;
 pub mod plan;
+pub mod cells;
 pub mod facts;
 pub mod script;

@@ -54,6 +54,8 @@ pub struct Settings {
     pub refuse_from: f64,
     /// Days after which a price is old.
     pub price_days: u32,
+    /// Licence of the published data, an identifier of SPDX such as `CC-BY-4.0`; empty: none is given.
+    pub licence: String,
     /// The bench is the fictional demonstration.
     pub demo: bool,
 }
@@ -72,6 +74,7 @@ impl Default for Settings {
             repeatability: 0.005,
             refuse_from: 0.20,
             price_days: 30,
+            licence: String::new(),
             demo: false,
         }
     }

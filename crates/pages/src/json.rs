@@ -1,4 +1,7 @@
 //! The report as data for programs. Its keys are a promise: they are added to, never renamed.
+mod facts;
+
+pub use facts::{fact, facts};
 use serde_json::{Map, Value as Json, json};
 use trueplate_core::claims::ClaimRow;
 use trueplate_core::drain::Drain;
@@ -173,6 +176,8 @@ fn price(model: &ModelReport) -> Json {
         "kind": price.kind,
         "with_tax": price.with_tax,
         "old": row.old,
-        "per_usable_wh": row.per_wh.as_ref().map(|v| json!({ "value": v.x, "u": v.has_u().then(|| v.u()) })),
+        "per_usable_wh": row.per_wh.as_ref().map(|v| {
+            json!({ "value": v.x, "u": v.has_u().then(|| v.u()), "unit": "/(W.h)", "currency": price.currency })
+        }),
     })
 }

@@ -2,6 +2,7 @@
 use super::SiteOptions;
 use super::anchor::{self, Names};
 use super::corrections::{self, Correction};
+use crate::package::{self, Original};
 use crate::piece::{self, escape};
 use std::collections::BTreeMap;
 use trueplate_core::kind::{Column, Found, Spec};
@@ -23,6 +24,8 @@ pub struct Context<'a> {
     pub models: Vec<Shown<'a>>,
     /// Columns of the first table.
     pub main: Vec<Column>,
+    /// Original files that go along.
+    pub originals: Vec<Original>,
     clock: Clock,
     /// How many models have a value in each of the report's columns.
     valued: Vec<usize>,
@@ -64,12 +67,14 @@ impl<'a> Context<'a> {
             style: options.style,
             models: Vec::new(),
             main: main_columns(report, options),
+            originals: Vec::new(),
             clock: clock_of(notebook),
             valued: valued(report),
             kinds: report.kinds.iter().map(|k| (k.id, *k)).collect(),
             tests: notebook.tests.iter().map(|t| (t.id.as_str(), t)).collect(),
         };
         context.models = context.shown_models();
+        context.originals = package::originals(&context, &options.kept);
         context
     }
 
