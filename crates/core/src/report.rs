@@ -1,11 +1,11 @@
 //! Notebook and outcomes in, report out: the only path from what was written down to what is shown.
 use crate::across;
 use crate::claims::{self, ClaimRow};
+pub use crate::condition::{condition_words, labelled, titled};
 use crate::drain::{self, Drain};
 use crate::finding::Finding;
 use crate::kind::{Column, Spec};
 use crate::kinds::{KINDS, columns};
-use crate::measurand::ResultSpec;
 use crate::notebook::{Came, Condition, Model, Notebook, Price, Specimen};
 use crate::rank;
 use crate::repeat::{self, Outcomes, Repeatability, ResultRow};
@@ -153,6 +153,22 @@ fn model_report(
 }
 
 impl Report {
+    /// One model computed again from a notebook that holds what belongs to it: how it was, or how it would be. Takes the
+    /// columns, the date and the scatter of this report; without places.
+    pub fn again(&self, notebook: Notebook, outcomes: Outcomes) -> Report {
+        let all = repeat::rows(&notebook, &outcomes, self.scatter);
+        let one = |m: &Model| model_report(&notebook, &outcomes, m, &all, &self.as_of, self.scatter);
+        let models = notebook.models.iter().map(one).collect();
+        Report {
+            as_of: self.as_of.clone(),
+            kinds: self.kinds.clone(),
+            columns: self.columns.clone(),
+            models,
+            scatter: self.scatter,
+            notebook: Arc::new(notebook),
+            outcomes: Arc::new(outcomes),
+        }
+    }
     /// Names of the models with these ids.
     pub fn names<'a>(&'a self, ids: &'a [String]) -> impl Iterator<Item = &'a str> {
         ids.iter().filter_map(|id| self.models.iter().find(|m| m.id == *id)).map(|m| m.name.as_str())
@@ -253,28 +269,4 @@ fn price_row(notebook: &Notebook, model: &Model, report: &ModelReport, as_of: &s
 fn per(amount: f64, energy: &Value) -> Value {
     let scaled = energy.scaled(-amount / (energy.x * energy.x));
     Value { dim: crate::quantity::Dim::Count, x: amount / energy.x, parts: scaled.parts }
-}
-
-/// A condition as axis labels with their values: `load`, `50 %`; `weighed`, `alone`.
-pub fn labelled(condition: &Condition) -> impl Iterator<Item = (&str, &str)> {
-    let axes = || KINDS.iter().flat_map(|k| k.spec().axes.iter().copied());
-    condition.iter().map(move |(key, value)| {
-        // Two kinds may use one key on axes of their own; the value tells them apart.
-        let of_value = axes().find(|a| a.key == key && a.values.contains(&value.as_str()));
-        let axis = of_value.or_else(|| axes().find(|a| a.key == key));
-        (axis.map_or(key.as_str(), |a| a.label), value.as_str())
-    })
-}
-
-/// A condition in words, each axis by its label: "load 50 %, weighed alone".
-pub fn condition_words(condition: &Condition) -> String {
-    labelled(condition).map(|(label, value)| format!("{label} {value}")).collect::<Vec<_>>().join(", ")
-}
-
-/// The title of a result under its condition: "Usable energy, load 50 %".
-pub fn titled(result: &ResultSpec, condition: &Condition) -> String {
-    match condition.is_empty() {
-        true => result.title.to_string(),
-        false => format!("{}, {}", result.title, condition_words(condition)),
-    }
 }

@@ -7,13 +7,14 @@ mod answer;
 mod claims;
 mod comparison;
 mod context;
-mod corrections;
 mod feed;
 mod frame;
 mod handbook;
 mod ld;
+mod maker;
 mod model;
 mod pages;
+mod questions;
 mod results;
 mod trail;
 mod words;
@@ -44,11 +45,13 @@ pub struct SiteOptions {
     pub base: String,
     /// Results in the first table and in the head of a model's page, by key; empty: the first result of each kind.
     pub main: Vec<String>,
+    /// Scripts of videos by the SHA-256 of their file, as text: with them a correction names the minute.
+    pub scripts: BTreeMap<String, String>,
 }
 
 impl Default for SiteOptions {
     fn default() -> Self {
-        SiteOptions { style: Style::POINT, base: String::new(), main: Vec::new() }
+        SiteOptions { style: Style::POINT, base: String::new(), main: Vec::new(), scripts: BTreeMap::new() }
     }
 }
 
@@ -73,6 +76,7 @@ pub fn site(report: &Report, options: &SiteOptions) -> Site {
     page("how.html".into(), handbook::page(&context));
     page("corrections.html".into(), pages::corrections(&context));
     page("corrections.atom".into(), feed::atom(&context));
+    page("questions.html".into(), questions::page(&context));
     page("about.html".into(), about::page(&context));
     if !options.base.is_empty() {
         page("sitemap.xml".into(), feed::sitemap(&context));

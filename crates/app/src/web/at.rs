@@ -35,3 +35,18 @@ pub fn finding(test: &str, field: &str) -> String {
 pub fn new_test(specimen: &str) -> String {
     format!("/test/new?specimen={}", escaped(specimen))
 }
+
+/// A letter to the maker of a station; `new` for a draft.
+pub fn letter(model: &str, id: &str) -> String {
+    format!("/model/{}/letter/{}", escaped(model), escaped(id))
+}
+
+/// A video about a station; `new` for an empty one.
+pub fn video(model: &str, id: &str) -> String {
+    format!("/model/{}/video/{}", escaped(model), escaped(id))
+}
+
+/// A reader's question.
+pub fn question(id: &str) -> String {
+    format!("/question/{}", escaped(id))
+}
