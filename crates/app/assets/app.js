@@ -20,6 +20,30 @@ function clocks() {
   }
 }
 
+// Texts that are pasted elsewhere: copied by a button, which without scripts is not there.
+function copying() {
+  for (const button of document.querySelectorAll("[data-copy]")) {
+    button.hidden = false;
+    button.addEventListener("click", async () => {
+      const field = document.getElementById(button.dataset.copy);
+      const old = button.textContent;
+      try {
+        await navigator.clipboard.writeText(field.value ?? field.textContent);
+        button.textContent = "Copied";
+      } catch {
+        field.focus();
+        field.select?.();
+        button.textContent = "Selected: copy it with the keyboard";
+      }
+      setTimeout(() => { button.textContent = old; }, 2000);
+    });
+  }
+  for (const button of document.querySelectorAll("[data-print]")) {
+    button.hidden = false;
+    button.addEventListener("click", () => print());
+  }
+}
+
 // A form part that asks the bench what it understands.
 function live() {
   const place = document.querySelector("[data-live]");
@@ -80,6 +104,7 @@ for (const button of document.querySelectorAll("button.copy")) {
 }
 
 clocks();
+copying();
 setInterval(clocks, 1000);
 live();
 const tell = async () => { await flush(); await showWaiting(); };

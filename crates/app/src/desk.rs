@@ -2,6 +2,7 @@
 //!
 //! One writer at a time. The report is computed again only when something was kept, and then only the tests it touches.
 use crate::clock;
+use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use trueplate_core::notebook::{Change, FileRef, Notebook};
@@ -9,6 +10,7 @@ use trueplate_core::record::Record;
 use trueplate_core::repeat::Outcomes;
 use trueplate_core::report::{Report, report};
 use trueplate_core::{examine, kinds};
+use trueplate_meters::logs::plain;
 use trueplate_store::{Bench, Stroke};
 
 /// An open bench.
@@ -100,6 +102,19 @@ impl Desk {
         Ok(Done { stroke: saved.stroke.unwrap_or(0), then: Some(deed.then) })
     }
 
+    /// Takes a record out of the notebook; its history stays, and it can be taken back.
+    pub fn take_out(&self, sort: &str, id: &str, why: &str) -> anyhow::Result<i64> {
+        let mut bench = self.bench();
+        let at = now(&bench.notebook()?);
+        Ok(bench.remove(sort, id, &Stroke::at(at).why(why))?.stroke.unwrap_or(0))
+    }
+
+    /// The kept scripts of all videos as text, by the hash of their file. What cannot be read is left out.
+    pub fn scripts(&self) -> anyhow::Result<BTreeMap<String, String>> {
+        let bench = self.bench();
+        Ok(scripts(&bench, &bench.notebook()?))
+    }
+
     /// Takes a stroke back. Fails with words when later changes stand on it.
     pub fn undo(&self, stroke: i64) -> anyhow::Result<i64> {
         let mut bench = self.bench();
@@ -142,6 +157,12 @@ impl Desk {
     fn bench(&self) -> MutexGuard<'_, Bench> {
         lock(&self.bench)
     }
+}
+
+/// The kept scripts of all videos as text, whatever their encoding, by the hash of their file.
+pub fn scripts(bench: &Bench, notebook: &Notebook) -> BTreeMap<String, String> {
+    let hashes = notebook.videos.iter().map(|v| &v.script.sha256).filter(|h| !h.is_empty());
+    hashes.filter_map(|h| Some((h.clone(), plain(&bench.file(h).ok()?)))).collect()
 }
 
 /// A panic in another request leaves the bench file as it was after the last whole stroke, so the lock may be taken.
@@ -188,6 +209,9 @@ pub fn free_id(notebook: &Notebook, sort: &str, wanted: &str) -> String {
                 "specimen" => notebook.specimen(id).is_some(),
                 "instrument" => notebook.instrument(id).is_some(),
                 "load" => notebook.load(id).is_some(),
+                "letter" => notebook.letter(id).is_some(),
+                "question" => notebook.question(id).is_some(),
+                "video" => notebook.video(id).is_some(),
                 _ => notebook.test(id).is_some(),
             }
     };

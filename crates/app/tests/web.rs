@@ -3,6 +3,7 @@ mod web {
     mod bench;
     mod client;
     mod facts;
+    mod goes_out;
     mod guards;
     mod keeping;
     mod screens;

@@ -2,7 +2,9 @@
 //!
 //! Every record is a plain document with a stable id. Missing fields read as empty, so that an older
 //! bench file opens; unknown fields are refused, so that a newer one is noticed.
+pub use crate::file_ref::FileRef;
 use crate::instrument::Instrument;
+use crate::outgoing::{Letter, ReaderQuestion, Terms, Video};
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 
@@ -24,6 +26,12 @@ pub struct Notebook {
     pub loads: Vec<Load>,
     /// Tests, in the order they were begun.
     pub tests: Vec<Test>,
+    /// Facts sent to makers, and their answers.
+    pub letters: Vec<Letter>,
+    /// What readers asked or reported.
+    pub questions: Vec<ReaderQuestion>,
+    /// Videos about the models.
+    pub videos: Vec<Video>,
     /// What was changed after it was first written, oldest first.
     pub changes: Vec<Change>,
 }
@@ -190,6 +198,8 @@ pub enum Came {
     Lent,
     /// Given.
     Given,
+    /// The tester was paid for it, whoever owns the sample.
+    Paid,
 }
 
 /// One physical sample.
@@ -208,6 +218,9 @@ pub struct Specimen {
     pub came: Came,
     /// From whom, when, on which terms: published with the results.
     pub provenance: String,
+    /// Who gains by it, as far as written down.
+    #[serde(skip_serializing_if = "Terms::unwritten")]
+    pub terms: Terms,
     /// Day it went back, ISO 8601; empty while it is here.
     pub returned: String,
     /// Firmware versions it had, oldest first.
@@ -268,18 +281,6 @@ pub struct Load {
     pub starting_w: f64,
     /// Anything else.
     pub note: String,
-}
-
-/// A file kept in the bench: photo, log, capture.
-#[derive(Clone, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
-#[serde(default, deny_unknown_fields)]
-pub struct FileRef {
-    /// SHA-256 of its bytes, lower-case hexadecimal.
-    pub sha256: String,
-    /// Name it came with.
-    pub name: String,
-    /// Media type.
-    pub media: String,
 }
 
 /// One answer as it was written.
@@ -368,6 +369,18 @@ impl Notebook {
     /// The load with this id.
     pub fn load(&self, id: &str) -> Option<&Load> {
         self.loads.iter().find(|l| l.id == id)
+    }
+    /// The letter with this id.
+    pub fn letter(&self, id: &str) -> Option<&Letter> {
+        self.letters.iter().find(|l| l.id == id)
+    }
+    /// The reader's question with this id.
+    pub fn question(&self, id: &str) -> Option<&ReaderQuestion> {
+        self.questions.iter().find(|q| q.id == id)
+    }
+    /// The video with this id.
+    pub fn video(&self, id: &str) -> Option<&Video> {
+        self.videos.iter().find(|v| v.id == id)
     }
     /// The test with this id.
     pub fn test(&self, id: &str) -> Option<&Test> {

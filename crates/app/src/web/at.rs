@@ -81,3 +81,18 @@ pub fn fact(report: &Report, fact: &Fact) -> String {
         _ => station(),
     }
 }
+
+/// A letter to the maker of a station; `new` for a draft.
+pub fn letter(model: &str, id: &str) -> String {
+    format!("/model/{}/letter/{}", escaped(model), escaped(id))
+}
+
+/// A video about a station; `new` for an empty one.
+pub fn video(model: &str, id: &str) -> String {
+    format!("/model/{}/video/{}", escaped(model), escaped(id))
+}
+
+/// A reader's question.
+pub fn question(id: &str) -> String {
+    format!("/question/{}", escaped(id))
+}

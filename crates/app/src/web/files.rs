@@ -14,7 +14,13 @@ pub async fn show(State(site): State<Site>, Path(sha256): Path<String>) -> Answe
     let missing = || Fault::Missing("No file with this mark is kept here.".into());
     let report = site.report().await?;
     let entries = report.notebook.tests.iter().flat_map(|t| t.entries.values());
-    let file = entries.flat_map(|e| &e.files).find(|f| f.sha256 == sha256).cloned().ok_or_else(missing)?;
+    let scripts = report.notebook.videos.iter().map(|v| &v.script);
+    let file = entries
+        .flat_map(|e| &e.files)
+        .chain(scripts)
+        .find(|f| f.sha256 == sha256)
+        .cloned()
+        .ok_or_else(missing)?;
     let bytes = site.with(move |desk| Ok(desk.file(&sha256)?)).await?;
     let picture = PICTURES.iter().find(|p| **p == file.media);
     let media = picture.copied().unwrap_or("application/octet-stream");

@@ -36,6 +36,7 @@ pub fn came(came: Came) -> &'static str {
         Came::Bought => "bought",
         Came::Lent => "lent",
         Came::Given => "given",
+        Came::Paid => "paid",
     }
 }
 

@@ -3,7 +3,7 @@
 use super::condition;
 use super::table::{Cell, Column, Plan, Sort, Table, UNREADABLE, column, day, maybe, noted, text};
 use crate::site::context::Context;
-use crate::site::words;
+use trueplate_core::disclosure;
 use trueplate_core::instrument::Instrument;
 use trueplate_core::notebook::LoadSort;
 use trueplate_core::quantity::Dim;
@@ -65,13 +65,13 @@ static SPECIMENS: Plan = Plan {
 pub fn specimens<'a>(context: &Context<'a>) -> Table<'a> {
     let mut table = Table::new(&SPECIMENS, false);
     for s in context.models.iter().flat_map(|m| &m.specimens) {
-        let came = words::came(s.came).to_lowercase();
+        let came = disclosure::came(s.came).to_lowercase();
         table.row([
             text(&s.id),
             text(&s.model),
             text(&s.label),
             text(came),
-            text(words::disclosure(s)),
+            text(disclosure::of_specimen(s)),
             text(s.firmware_now()),
             day(&s.returned),
         ]);
