@@ -60,7 +60,6 @@ pub fn written(chapters: &[Chapter]) -> String {
 pub fn findings(video: &Video) -> Vec<Finding> {
     let chapters = &video.chapters;
     let mut out = Vec::new();
-    let place = |i: usize| format!("chapter {}", i + 1);
     if chapters.is_empty() {
         return out;
     }
@@ -83,64 +82,54 @@ pub fn findings(video: &Video) -> Vec<Finding> {
             "with fewer, players show none at all; add one or leave chapters out",
         ));
     }
-    let mut last: Option<u64> = None;
-    for (i, c) in chapters.iter().enumerate() {
-        let Some(at) = seconds(&c.at) else {
-            let text =
-                format!("`{}` does not begin with a time", if c.at.is_empty() { &c.title } else { &c.at });
-            out.push(Finding::gap(
-                "chapter-time",
-                place(i),
-                text,
-                "begin each line with its time, for example 4:12 Half load",
-            ));
-            continue;
-        };
-        if i == 0 && at != 0 {
-            let text = format!("the first chapter begins at {}, not at 0:00", c.at);
-            out.push(Finding::gap(
-                "chapter-first",
-                place(i),
-                text,
-                "put a chapter at 0:00, for example 0:00 The answer",
-            ));
-        }
-        if let Some(before) = last {
-            if at <= before {
-                let text = format!("{} comes after {}", c.at, clock(before * 1000));
-                out.push(Finding::gap(
-                    "chapter-order",
-                    place(i),
-                    text,
-                    "put the chapters in the order of their times",
-                ));
-            } else if at - before < SHORTEST_S {
-                let text =
-                    format!("the chapter before {} lasts {} s; at least {SHORTEST_S} s", c.at, at - before);
-                out.push(Finding::gap(
-                    "chapter-short",
-                    place(i - 1),
-                    text,
-                    "join it with a neighbour or move its time",
-                ));
-            }
-        }
-        last = Some(at);
-        titled(c, &place(i), &mut out);
-    }
+    let last = in_order(chapters, &mut out);
     if let (Some(last), Some(end)) = (last, length)
         && end < last + SHORTEST_S
     {
         let text =
             format!("the last chapter begins at {}, the video ends at {}", clock(last * 1000), video.length);
-        out.push(Finding::gap(
-            "chapter-short",
-            place(chapters.len() - 1),
-            text,
-            "give it ten seconds or leave it out",
-        ));
+        let hint = "give it ten seconds or leave it out";
+        out.push(Finding::gap("chapter-short", place(chapters.len() - 1), text, hint));
     }
     out
+}
+
+fn place(i: usize) -> String {
+    format!("chapter {}", i + 1)
+}
+
+/// Times and titles one by one; gives the last time that can be read, in s.
+fn in_order(chapters: &[Chapter], out: &mut Vec<Finding>) -> Option<u64> {
+    let mut last: Option<u64> = None;
+    for (i, c) in chapters.iter().enumerate() {
+        let Some(at) = seconds(&c.at) else {
+            let text =
+                format!("`{}` does not begin with a time", if c.at.is_empty() { &c.title } else { &c.at });
+            let hint = "begin each line with its time, for example 4:12 Half load";
+            out.push(Finding::gap("chapter-time", place(i), text, hint));
+            continue;
+        };
+        if i == 0 && at != 0 {
+            let text = format!("the first chapter begins at {}, not at 0:00", c.at);
+            let hint = "put a chapter at 0:00, for example 0:00 The answer";
+            out.push(Finding::gap("chapter-first", place(i), text, hint));
+        }
+        if let Some(before) = last {
+            if at <= before {
+                let text = format!("{} comes after {}", c.at, clock(before * 1000));
+                let hint = "put the chapters in the order of their times";
+                out.push(Finding::gap("chapter-order", place(i), text, hint));
+            } else if at - before < SHORTEST_S {
+                let text =
+                    format!("the chapter before {} lasts {} s; at least {SHORTEST_S} s", c.at, at - before);
+                let hint = "join it with a neighbour or move its time";
+                out.push(Finding::gap("chapter-short", place(i - 1), text, hint));
+            }
+        }
+        last = Some(at);
+        titled(c, &place(i), out);
+    }
+    last
 }
 
 fn titled(c: &Chapter, place: &str, out: &mut Vec<Finding>) {

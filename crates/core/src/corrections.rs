@@ -227,5 +227,5 @@ fn moved_prices<'a>(before: &'a [Price], after: &'a [Price]) -> Vec<(&'a Price, 
 }
 
 #[cfg(test)]
-#[path = "corrections/corrections_test.rs"]
+#[path = "corrections_test.rs"]
 mod tests;

@@ -218,7 +218,7 @@ pub fn guess(report: &Report, text: &str) -> Guess {
 }
 
 /// Questions in the order they should be looked at: unsorted first, then not tested, those asked most often first.
-pub fn in_order<'r>(report: &'r Report) -> Vec<(&'r ReaderQuestion, Standing)> {
+pub fn in_order(report: &Report) -> Vec<(&ReaderQuestion, Standing)> {
     let mut all: Vec<_> = report.notebook.questions.iter().map(|q| (q, standing(report, q))).collect();
     let place = |s: &Standing| match s {
         Standing::Unsorted => 0,

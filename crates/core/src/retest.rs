@@ -270,5 +270,5 @@ fn price(report: &Report, model: &ModelReport, base: Base) -> Option<Retest> {
 }
 
 #[cfg(test)]
-#[path = "retest/retest_test.rs"]
+#[path = "retest_test.rs"]
 mod tests;
