@@ -4,5 +4,6 @@ mod web {
     mod client;
     mod guards;
     mod keeping;
+    mod logs;
     mod screens;
 }

@@ -184,6 +184,8 @@ fn question(
         Shape::Log => Sort::File,
     };
     let dim = field.measured().map(|(dim, _)| dim);
+    // A log is read on a meter as a power is.
+    let read_on = dim.or((field.shape == Shape::Log).then_some(Dim::Power));
     let unit = field.measured().map_or("", |(_, unit)| unit);
     let usual = last_unit(notebook, field).unwrap_or(unit);
     let (text, usual) = in_field(field, entry, usual);
@@ -207,7 +209,7 @@ fn question(
         understood: entry.and_then(|e| words::understood(field, e, notebook, test).ok()).unwrap_or_default(),
         stamped: entry.map_or_else(String::new, |e| words::clock_on(&e.at, &test.day, &notebook.settings)),
         files: entry.map_or(0, |e| e.files.len()),
-        instruments: dim.map(|d| instruments(notebook, d, entry)).unwrap_or_default(),
+        instruments: read_on.map(|d| instruments(notebook, d, entry)).unwrap_or_default(),
         choices: choices(field, entry, notebook),
         back: before(spec, field.key).unwrap_or_default().into(),
         next: after(spec, field.key),

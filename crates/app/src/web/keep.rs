@@ -99,6 +99,7 @@ fn save(
 ) -> Result<Kept, Fault> {
     let mut trouble = None;
     let once = sent.get("once").to_string();
+    let recordings = desk.recordings();
     let done = desk.act(&once, |notebook| {
         let (test, _) = found(notebook, id)?;
         let entry = entry_of(field, test, notebook, sent, files);
@@ -111,7 +112,7 @@ fn save(
                 field.label, entry.text
             )));
         }
-        let understood = ask::read(field, &entry, test, notebook);
+        let understood = ask::read(field, &entry, test, notebook, &recordings);
         // What waited on the phone is kept as it was written; a finding will say what is wrong with it.
         if !understood.ok && sent.get("waited").is_empty() {
             trouble = Some((understood.words, understood.hint));
@@ -142,9 +143,14 @@ fn entry_of(field: &FieldSpec, test: &Test, notebook: &Notebook, sent: &Sent, fi
     if sent.ticked("now") {
         text.clone_from(&at);
     }
-    let mut all = before.files;
-    all.extend(files);
-    Entry { text, instrument: sent.text("instrument"), at, files: all, note: before.note }
+    let (mut all, mut how) = (before.files, before.how);
+    if !files.is_empty() {
+        // Another file is read anew; the same file sent again stands once.
+        how = String::new();
+        all.retain(|f| files.iter().all(|new| new.sha256 != f.sha256));
+        all.extend(files);
+    }
+    Entry { text, instrument: sent.text("instrument"), at, files: all, how, note: before.note }
 }
 
 /// Something happened: a remark with its moment.

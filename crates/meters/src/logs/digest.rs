@@ -156,9 +156,10 @@ impl Digest {
                 continue;
             };
             let sums = &self.energy.sums;
-            self.cutoff.row(w, cutoff::Moment { t, energy: sums.energy });
+            let counter = self.counter.total().unwrap_or(f64::NAN);
+            self.cutoff.row(w, cutoff::Moment { t, sums: *sums, counter });
             self.cycles.row(w, step, cycles::Mark { t, energy: sums.energy, covered: sums.covered });
-            self.trace.row(t, w);
+            self.trace.row(t, w, sums.energy);
             if let (Some(ways), Some((v, a))) = (&mut self.ways, self.slots.product()) {
                 ways.row(t, batch.slots[v][k], batch.slots[a][k], step);
             }
@@ -183,8 +184,11 @@ impl Digest {
             let before = self.energy.sums;
             if let Some((t, _)) = self.energy.row(batch.t[k], w, None, batch.line[k], notes) {
                 self.energy.sums.energy = before.energy + w * usual as f64;
+                self.energy.sums.square = before.square + w * w * usual as f64;
                 self.energy.sums.covered = before.covered + usual;
-                self.trace.row(t, w);
+                let sums = &self.energy.sums;
+                self.cutoff.row(w, cutoff::Moment { t, sums: *sums, counter: f64::NAN });
+                self.trace.row(t, w, sums.energy);
             }
         }
     }

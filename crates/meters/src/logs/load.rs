@@ -4,7 +4,9 @@ use super::energy::WH;
 use super::feed::default_gap;
 use super::guess::understand;
 use super::log::{ColumnSummary, Cutoff, Gap, Log, PowerSummary};
-use super::mapping::{Direction, Hints, Mapping, Options, Question, Role, RowOrder, TimeKind, Understanding};
+use super::mapping::{
+    Confirmed, Direction, Hints, Mapping, Options, Question, Role, RowOrder, TimeKind, Understanding,
+};
 use super::notes::Notes;
 use super::read::read;
 use super::rows::Rows;
@@ -64,6 +66,37 @@ pub fn load<R: Read + Seek>(
         let log = Log { findings, columns: plain_columns(&understanding.mapping), ..Log::default() };
         return Ok(Loaded { understanding, log });
     }
+    finish(open, understanding, asked, options)
+}
+
+/// Reads a file as a person confirmed it.
+///
+/// # Errors
+/// When a reader fails.
+pub fn load_confirmed<R: Read + Seek>(
+    mut open: impl FnMut() -> io::Result<R>,
+    confirmed: &Confirmed,
+) -> io::Result<Loaded> {
+    let (head, tail) = both_ends(open()?)?;
+    let hints = Hints { known: Some(confirmed.mapping.clone()), ..Hints::default() };
+    let mut understanding = understand(&head, &tail, &hints);
+    if !understanding.readable {
+        let log = Log { findings: understanding.findings.clone(), ..Log::default() };
+        return Ok(Loaded { understanding, log });
+    }
+    understanding.mapping = confirmed.mapping.clone();
+    // What was open then has been answered, and what was doubtful about the columns has been looked at.
+    (understanding.questions, understanding.findings) = (Vec::new(), Vec::new());
+    finish(open, understanding, Vec::new(), &Options { gap_s: confirmed.gap_s })
+}
+
+/// Reads the rows, again where the first reading shows how to do better.
+fn finish<R: Read + Seek>(
+    mut open: impl FnMut() -> io::Result<R>,
+    mut understanding: Understanding,
+    asked: Vec<Finding>,
+    options: &Options,
+) -> io::Result<Loaded> {
     let mut log = read(open()?, &understanding.mapping, options)?;
     if let Some(order) = log.read_again_sorted {
         understanding.mapping.order = order;
@@ -151,13 +184,13 @@ fn plain_columns(mapping: &Mapping) -> Vec<ColumnSummary> {
 }
 
 /// Writes times the way the log allows.
-struct Clock<'a> {
+pub(crate) struct Clock<'a> {
     mapping: &'a Mapping,
     rows: &'a Rows<'a>,
 }
 
 impl Clock<'_> {
-    fn text(&self, t: i64) -> Option<String> {
+    pub(crate) fn text(&self, t: i64) -> Option<String> {
         let dated = self.mapping.start.is_some();
         match self.mapping.time {
             TimeKind::Clock if !dated => Some(when::clock_text(t.rem_euclid(when::DAY))),
@@ -239,6 +272,9 @@ pub(crate) fn sum_up(
     ways(&mut log, &d, mapping, &mut notes);
     again(&mut log, &d, options, mapping);
     super::doubts::look(&mut log, &d, mapping, lines, SHEET_ROWS, &mut notes);
+    if some_power && log.power.is_some() {
+        log.record = super::record::of(&log, &d, &clock).map(Box::new);
+    }
     log.trace = d.trace.points();
     log.findings = notes.findings();
     log
@@ -259,7 +295,7 @@ fn powers(log: &mut Log, d: &Digest, clock: &Clock<'_>, first: i64, last: i64) {
         log.cutoff = d.cutoff.cutoff(d.cycles.plateau(), last).map(|m| Cutoff {
             at: clock.text(m.t),
             elapsed_s: (m.t - first) as f64 / 1e6,
-            energy_wh: m.energy / WH,
+            energy_wh: m.sums.energy / WH,
         });
     }
     log.cycles = d.cycles.cycles();

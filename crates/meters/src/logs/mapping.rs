@@ -205,6 +205,16 @@ pub struct Options {
     pub gap_s: Option<f64>,
 }
 
+/// How a file is read, as a person confirmed it: kept beside the file as JSON.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Confirmed {
+    /// How to read the rows.
+    pub mapping: Mapping,
+    /// Steps longer than this are gaps, s; absent: by the usual rule.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub gap_s: Option<f64>,
+}
+
 /// What was understood, and what was not.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Understanding {

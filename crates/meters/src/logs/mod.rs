@@ -26,6 +26,7 @@ mod number;
 mod numbers;
 mod oneway;
 mod read;
+mod record;
 mod rows;
 mod shape;
 mod spacing;
@@ -38,11 +39,13 @@ mod zone;
 
 pub use document::json;
 pub use guess::understand;
-pub use load::{Loaded, load};
+pub use load::{Loaded, load, load_confirmed};
 pub use log::{ColumnSummary, Cutoff, Cycles, Gap, Log, PowerSummary, TracePoint};
 pub use mapping::{
-    Column, DateOrder, Direction, Hints, Mapping, Options, Question, Role, RowOrder, TimeKind, Understanding,
+    Column, Confirmed, DateOrder, Direction, Hints, Mapping, Options, Question, Role, RowOrder, TimeKind,
+    Understanding,
 };
 pub use read::read;
+pub use record::recording;
 pub use spacing::IntervalShare;
 pub use text::plain;
