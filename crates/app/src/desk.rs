@@ -4,6 +4,7 @@
 use crate::{clock, recordings};
 use jiff::Timestamp;
 use jiff::tz::TimeZone;
+use std::io::Read;
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use trueplate_core::notebook::{Change, FileRef, Notebook};
@@ -12,7 +13,7 @@ use trueplate_core::recording::Recordings;
 use trueplate_core::repeat::Outcomes;
 use trueplate_core::report::{Report, report};
 use trueplate_core::{examine, kinds};
-use trueplate_store::{Bench, Stroke};
+use trueplate_store::{Bench, KeptFile, Stroke};
 
 /// An open bench.
 pub struct Desk {
@@ -151,11 +152,21 @@ impl Desk {
         Ok(found)
     }
 
-    /// Keeps the bytes of a file.
-    pub fn put_file(&self, name: &str, media: &str, bytes: &[u8]) -> anyhow::Result<FileRef> {
+    /// Keeps the bytes of a file to their end. Nobody else can save meanwhile: give it what is on the disk already.
+    pub fn put_file(&self, name: &str, media: &str, bytes: impl Read) -> anyhow::Result<FileRef> {
         let mut bench = self.bench();
         let at = now(&bench.notebook()?);
         Ok(bench.put_file(bytes, name, media, &at)?)
+    }
+
+    /// Every kept file, in the order they came.
+    pub fn files(&self) -> anyhow::Result<Vec<KeptFile>> {
+        Ok(self.bench().files()?)
+    }
+
+    /// The kept file with this hash, if it is here.
+    pub fn kept_file(&self, sha256: &str) -> anyhow::Result<Option<KeptFile>> {
+        Ok(self.bench().kept_file(sha256)?)
     }
 
     /// The bytes of a kept file.

@@ -73,7 +73,7 @@ pub fn log<R: io::Read + io::Seek>(
 ) -> io::Result<Option<Loaded>> {
     if !how.is_empty() {
         return match serde_json::from_str::<Confirmed>(how) {
-            Ok(confirmed) => logs::load_confirmed(open, &confirmed).map(Some),
+            Ok(confirmed) => logs::load_confirmed(open, &confirmed, &Options::default()).map(Some),
             Err(_) => Ok(None),
         };
     }

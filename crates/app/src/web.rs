@@ -17,6 +17,9 @@ mod home;
 mod instruments;
 mod keep;
 mod loads;
+mod log_state;
+mod log_view;
+mod logs;
 mod model_form;
 mod models;
 mod page;
@@ -98,6 +101,8 @@ pub fn router(site: Site) -> Router {
         .route("/instrument/{id}", get(instruments::edit).post(instruments::save))
         .route("/loads", get(loads::list))
         .route("/load/{id}", get(loads::edit).post(loads::save))
+        .route("/log/new", get(logs::new).post(logs::keep).layer(DefaultBodyLimit::max(logs::LARGEST)))
+        .route("/log/{sha256}", get(logs::show).post(logs::confirm))
         .route("/compare", get(compare::show))
         .route("/answer", get(answer::show))
         .route("/script", get(script::show).post(script::checked))

@@ -46,6 +46,9 @@ struct Question {
     understood: String,
     stamped: String,
     files: usize,
+    /// Where its file is sent to, and the file attached with the page that shows it.
+    attach: String,
+    attached: Option<(String, String)>,
     instruments: Vec<(String, String, bool)>,
     choices: Vec<Chosen>,
     back: String,
@@ -89,6 +92,8 @@ struct Done {
     results: Vec<Resulted>,
     verdicts: Vec<Judged>,
     findings: Vec<(&'static str, String, String)>,
+    /// Files it rests on: name, and the page that shows how it is read.
+    logs: Vec<(String, String)>,
     model: String,
 }
 
@@ -209,6 +214,10 @@ fn question(
         understood: entry.and_then(|e| words::understood(field, e, notebook, test).ok()).unwrap_or_default(),
         stamped: entry.map_or_else(String::new, |e| words::clock_on(&e.at, &test.day, &notebook.settings)),
         files: entry.map_or(0, |e| e.files.len()),
+        attach: super::at::new_log(&test.id),
+        attached: entry
+            .and_then(|e| e.files.last())
+            .map(|f| (f.name.clone(), super::at::log(&f.sha256, &test.id))),
         instruments: read_on.map(|d| instruments(notebook, d, entry)).unwrap_or_default(),
         choices: choices(field, entry, notebook),
         back: before(spec, field.key).unwrap_or_default().into(),
@@ -339,6 +348,12 @@ fn done(ask: &Ask, test: &Test, at: &str) -> Done {
         results: rows.map(result).collect(),
         verdicts: touched.map(judged).collect(),
         findings: findings.map(|f| (super::models::weight(f), f.text.clone(), f.hint.clone())).collect(),
+        logs: super::logs::field_of(test)
+            .and_then(|f| answered(test, f.key))
+            .and_then(|e| e.files.last())
+            .map(|f| (f.name.clone(), super::at::log(&f.sha256, &test.id)))
+            .into_iter()
+            .collect(),
         model,
     }
 }

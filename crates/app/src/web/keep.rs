@@ -69,8 +69,11 @@ pub async fn keep(
     let next = after(spec, &key);
     let (typed, test_id) = (keeping.sent.text("text"), id.clone());
     let outcome = site.with(move |desk| {
-        let files =
-            keeping.files.iter().map(|(n, m, b)| desk.put_file(n, m, b)).collect::<Result<Vec<_>, _>>()?;
+        let files = keeping
+            .files
+            .iter()
+            .map(|(n, m, b)| desk.put_file(n, m, b.as_slice()))
+            .collect::<Result<Vec<_>, _>>()?;
         save(desk, &test_id, field, &keeping.sent, files)
     });
     Ok(match outcome.await? {

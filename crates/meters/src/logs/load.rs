@@ -1,4 +1,5 @@
 //! Understanding and reading together, and the last sum: from what was followed to what is said.
+use super::choices;
 use super::digest::Digest;
 use super::energy::WH;
 use super::feed::default_gap;
@@ -50,9 +51,9 @@ pub fn load<R: Read + Seek>(
     }
     if let Some(patch) = patch {
         let said = |e| io::Error::new(io::ErrorKind::InvalidInput, e);
-        understanding.mapping = understanding.mapping.with(patch).map_err(said)?;
-        let answered = |q: &Question| patch.get(&q.answers).is_some();
-        understanding.questions.retain(|q| !answered(q));
+        let before = understanding.mapping.clone();
+        understanding.questions.retain(|q| !choices::settles(patch, q, &before));
+        understanding.mapping = before.with(patch).map_err(said)?;
         understanding
             .findings
             .retain(|f| f.code != "no-time-column" || understanding.mapping.time == TimeKind::Missing);
@@ -69,13 +70,14 @@ pub fn load<R: Read + Seek>(
     finish(open, understanding, asked, options)
 }
 
-/// Reads a file as a person confirmed it.
+/// Reads a file as a person confirmed it; the longest step that is no gap is theirs too.
 ///
 /// # Errors
 /// When a reader fails.
 pub fn load_confirmed<R: Read + Seek>(
     mut open: impl FnMut() -> io::Result<R>,
     confirmed: &Confirmed,
+    options: &Options,
 ) -> io::Result<Loaded> {
     let (head, tail) = both_ends(open()?)?;
     let hints = Hints { known: Some(confirmed.mapping.clone()), ..Hints::default() };
@@ -87,7 +89,7 @@ pub fn load_confirmed<R: Read + Seek>(
     understanding.mapping = confirmed.mapping.clone();
     // What was open then has been answered, and what was doubtful about the columns has been looked at.
     (understanding.questions, understanding.findings) = (Vec::new(), Vec::new());
-    finish(open, understanding, Vec::new(), &Options { gap_s: confirmed.gap_s })
+    finish(open, understanding, Vec::new(), &Options { gap_s: confirmed.gap_s, ..*options })
 }
 
 /// Reads the rows, again where the first reading shows how to do better.
@@ -103,7 +105,7 @@ fn finish<R: Read + Seek>(
         log = read(open()?, &understanding.mapping, options)?;
     }
     if let Some(gap) = log.read_again_gap_s {
-        log = read(open()?, &understanding.mapping, &Options { gap_s: Some(gap) })?;
+        log = read(open()?, &understanding.mapping, &Options { gap_s: Some(gap), ..*options })?;
     }
     let mut findings = understanding.findings.clone();
     findings.extend(asked);
@@ -275,6 +277,7 @@ pub(crate) fn sum_up(
     if some_power && log.power.is_some() {
         log.record = super::record::of(&log, &d, &clock).map(Box::new);
     }
+    log.first_us = d.energy.first.filter(|_| some_power);
     log.trace = d.trace.points();
     log.findings = notes.findings();
     log

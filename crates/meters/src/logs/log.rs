@@ -132,6 +132,9 @@ pub struct Log {
     pub intervals: Vec<IntervalShare>,
     /// Power over time, thinned; lows and highs are kept.
     pub trace: Vec<TracePoint>,
+    /// First row with power: µs on the log's own axis, the one the trace stands on.
+    #[serde(skip)]
+    pub first_us: Option<i64>,
     /// What was noticed.
     pub findings: Vec<Finding>,
     /// What a kind of test computes with: sums to the load going on and off; absent where no row has power.

@@ -4,6 +4,7 @@
 //! written, and which questions the file cannot answer. A person may confirm or correct the [`Mapping`].
 //! [`read`] then streams the rows once, in constant memory, into a [`Log`]. [`load`] does both.
 mod batch;
+mod choices;
 mod counter;
 mod cycles;
 mod cutoff;
@@ -30,6 +31,7 @@ mod record;
 mod rows;
 mod shape;
 mod spacing;
+mod spikes;
 mod text;
 mod times;
 mod trace;
@@ -37,6 +39,7 @@ mod when;
 mod words;
 mod zone;
 
+pub use choices::{Choice, choices, key_of, together};
 pub use document::json;
 pub use guess::understand;
 pub use load::{Loaded, load, load_confirmed};

@@ -14,7 +14,7 @@ use trueplate_core::recording::{CurvePoint, Cycling, LogRecord, Mark, Tally};
 pub fn recording(loaded: &Loaded) -> Option<LogRecord> {
     let log = &loaded.log;
     let record = log.record.as_deref()?.clone();
-    let first = log.trace.first()?.at_us;
+    let first = log.first_us?;
     let curve = log.trace.iter().map(|p| CurvePoint {
         at_s: (p.at_us - first) as f64 / 1e6,
         min_w: p.min,

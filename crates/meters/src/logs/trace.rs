@@ -10,16 +10,31 @@ pub(crate) struct Trace {
     points: Vec<TracePoint>,
     stride: u32,
     filled: u32,
+    /// Rows outside are left out, µs.
+    window: (i64, i64),
 }
 
 impl Trace {
     pub(crate) fn new() -> Self {
-        Trace { points: Vec::with_capacity(POINTS), stride: 1, filled: u32::MAX }
+        Trace {
+            points: Vec::with_capacity(POINTS),
+            stride: 1,
+            filled: u32::MAX,
+            window: (i64::MIN, i64::MAX),
+        }
+    }
+
+    /// Keeps only what lies between two instants, µs, and that the finer.
+    pub(crate) fn within(&mut self, window: (i64, i64)) {
+        self.window = window;
     }
 
     /// Takes a row: µs, W, W·µs so far.
     #[inline]
     pub(crate) fn row(&mut self, t: i64, watts: f64, energy: f64) {
+        if t < self.window.0 || t > self.window.1 {
+            return;
+        }
         if self.filled >= self.stride {
             self.open(t, watts, energy);
             return;

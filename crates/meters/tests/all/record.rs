@@ -1,6 +1,6 @@
 //! What a kind of test is given of a log: sums to the load going on, to its going off, and to the end.
 use crate::support::loaded;
-use trueplate_meters::logs::{Confirmed, load_confirmed, recording};
+use trueplate_meters::logs::{Confirmed, Options, load_confirmed, recording};
 
 /// A minute of nothing, ten minutes at 500 W with a second's rows, of which three minutes are missing, two minutes of
 /// nothing; the counter, in W·h, goes on meanwhile.
@@ -49,9 +49,10 @@ fn as_confirmed() {
     let kept = serde_json::to_string(&confirmed).expect("JSON");
     let again: Confirmed = serde_json::from_str(&kept).expect("the same");
     let open = || Ok(std::io::Cursor::new(text.as_bytes()));
-    let second = load_confirmed(open, &again).expect("reads");
+    let second = load_confirmed(open, &again, &Options::default()).expect("reads");
     assert_eq!(recording(&second).expect("a recording").last, recording(&once).expect("a recording").last);
     assert!(second.understanding.questions.is_empty());
-    let wide = load_confirmed(open, &Confirmed { gap_s: Some(300.0), ..confirmed }).expect("reads");
+    let wide = load_confirmed(open, &Confirmed { gap_s: Some(300.0), ..confirmed }, &Options::default())
+        .expect("reads");
     assert_eq!(wide.log.gap_count, 0);
 }
