@@ -23,6 +23,9 @@ mod instruments;
 mod keep;
 mod letters;
 mod loads;
+mod log_state;
+mod log_view;
+mod logs;
 mod model_form;
 mod models;
 mod page;
@@ -117,6 +120,8 @@ pub fn router(site: Site) -> Router {
         .route("/instrument/{id}", get(instruments::edit).post(instruments::save))
         .route("/loads", get(loads::list))
         .route("/load/{id}", get(loads::edit).post(loads::save))
+        .route("/log/new", get(logs::new).post(logs::keep).layer(DefaultBodyLimit::max(logs::LARGEST)))
+        .route("/log/{sha256}", get(logs::show).post(logs::confirm))
         .route("/compare", get(compare::show))
         .route("/answer", get(answer::show))
         .route("/script", get(script::show).post(script::checked))

@@ -6,5 +6,6 @@ mod web {
     mod goes_out;
     mod guards;
     mod keeping;
+    mod logs;
     mod screens;
 }

@@ -295,8 +295,18 @@ pub struct Entry {
     pub at: String,
     /// Photos of the display, logs, captures.
     pub files: Vec<FileRef>,
+    /// How its file is to be read, as a person confirmed it; empty where nothing had to be said.
+    #[serde(skip_serializing_if = "String::is_empty")]
+    pub how: String,
     /// A remark.
     pub note: String,
+}
+
+impl Entry {
+    /// Something was typed or attached.
+    pub fn is_answer(&self) -> bool {
+        !self.text.trim().is_empty() || !self.files.is_empty()
+    }
 }
 
 /// One execution of a kind on a specimen.

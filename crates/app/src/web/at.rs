@@ -24,6 +24,16 @@ pub fn test(id: &str) -> String {
     format!("/test/{}", escaped(id))
 }
 
+/// A meter's file as it is read for a test.
+pub fn log(sha256: &str, test: &str) -> String {
+    format!("/log/{}?test={}", escaped(sha256), escaped(test))
+}
+
+/// Sending a meter's file for a test.
+pub fn new_log(test: &str) -> String {
+    format!("/log/new?test={}", escaped(test))
+}
+
 /// One answer among all answers of a test.
 pub fn answer(test: &str, field: &str) -> String {
     format!("/test/{}/all#{}", escaped(test), escaped(field))
