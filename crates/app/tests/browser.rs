@@ -5,6 +5,7 @@
 
 mod browser {
     mod driver;
+    mod buyer;
     mod demo_walk;
     mod first_thread;
     mod harness;

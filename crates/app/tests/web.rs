@@ -2,6 +2,7 @@
 mod web {
     mod bench;
     mod client;
+    mod comparing;
     mod guards;
     mod keeping;
     mod screens;

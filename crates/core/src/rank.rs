@@ -72,7 +72,7 @@ fn runs(values: &[Value], better: Better) -> Vec<Vec<usize>> {
 }
 
 /// The first rank, coming from one end, beyond which less than the tail lies; 1 is first.
-fn reach(counts: &[u32], mut from: impl Iterator<Item = usize>, tail: u32) -> usize {
+pub(crate) fn reach(counts: &[u32], mut from: impl Iterator<Item = usize>, tail: u32) -> usize {
     let mut sum = 0;
     let found = from.find(|&rank| {
         sum += counts[rank];
@@ -91,32 +91,59 @@ pub fn tied(a: &Value, b: &Value) -> bool {
     d.x.abs() <= d.half95()
 }
 
+/// Draws values together, once per trial, so that what they share moves them alike.
+pub(crate) struct Draws {
+    /// The values themselves.
+    x: Vec<f64>,
+    /// By value: which influence, and by how much.
+    parts: Vec<Vec<(usize, f64)>>,
+    shapes: Vec<Shape>,
+    influences: Vec<f64>,
+    pub random: Pcg64Mcg,
+}
+
+impl Draws {
+    /// How many trials a share or a range rests on.
+    pub const TRIALS: usize = TRIALS;
+
+    pub fn of(values: &[&Value]) -> Draws {
+        let mut at: BTreeMap<&Influence, (usize, Shape)> = BTreeMap::new();
+        for (influence, part) in values.iter().flat_map(|v| &v.parts) {
+            let next = at.len();
+            at.entry(influence).or_insert((next, part.shape));
+        }
+        let parts =
+            values.iter().map(|v| v.parts.iter().map(|(i, p)| (at[i].0, p.signed)).collect()).collect();
+        let mut shapes = vec![Shape::Normal; at.len()];
+        at.values().for_each(|&(place, shape)| shapes[place] = shape);
+        Draws {
+            x: values.iter().map(|v| v.x).collect(),
+            parts,
+            influences: vec![0.0; shapes.len()],
+            shapes,
+            random: Pcg64Mcg::seed_from_u64(20_260_630),
+        }
+    }
+
+    /// The next trial, one number per value.
+    pub fn next(&mut self, trial: &mut [f64]) {
+        for (draw, shape) in self.influences.iter_mut().zip(&self.shapes) {
+            *draw = standard(*shape, &mut self.random);
+        }
+        for ((number, x), parts) in trial.iter_mut().zip(&self.x).zip(&self.parts) {
+            *number = x + parts.iter().map(|&(place, signed)| signed * self.influences[place]).sum::<f64>();
+        }
+    }
+}
+
 /// How often each entry took each rank.
 fn drawn(values: &[&Value], better: Better) -> Vec<Vec<u32>> {
-    let mut at: BTreeMap<&Influence, (usize, Shape)> = BTreeMap::new();
-    for (influence, part) in values.iter().flat_map(|v| &v.parts) {
-        let next = at.len();
-        at.entry(influence).or_insert((next, part.shape));
-    }
-    let parts: Vec<Vec<(usize, f64)>> =
-        values.iter().map(|v| v.parts.iter().map(|(i, p)| (at[i].0, p.signed)).collect()).collect();
-    let shapes: Vec<Shape> = {
-        let mut by_place = vec![Shape::Normal; at.len()];
-        at.values().for_each(|&(place, shape)| by_place[place] = shape);
-        by_place
-    };
-    let mut random = Pcg64Mcg::seed_from_u64(20_260_630);
+    let mut draws = Draws::of(values);
     let mut counts = vec![vec![0u32; values.len()]; values.len()];
-    let mut draws = vec![0.0; shapes.len()];
     let mut order: Vec<usize> = (0..values.len()).collect();
     let mut trial = vec![0.0; values.len()];
     for _ in 0..TRIALS {
-        for (draw, shape) in draws.iter_mut().zip(&shapes) {
-            *draw = standard(*shape, &mut random);
-        }
-        for (i, v) in values.iter().enumerate() {
-            trial[i] = v.x + parts[i].iter().map(|&(place, signed)| signed * draws[place]).sum::<f64>();
-        }
+        draws.next(&mut trial);
         order.sort_by(|&a, &b| match better {
             Better::More => trial[b].total_cmp(&trial[a]),
             Better::Less => trial[a].total_cmp(&trial[b]),
