@@ -5,7 +5,7 @@
 //! 2001, 444–454): weights drawn evenly over all that add up to one, values drawn within their doubts.
 use crate::finding::Finding;
 use crate::measurand::Better;
-use crate::rank::{self, Draws};
+use crate::rank::{self, Dense, Draws, TRIALS};
 use crate::uncertain::Value;
 use rand::RngExt;
 
@@ -41,14 +41,15 @@ pub fn weigh(alternatives: &[Vec<&Value>], criteria: &[Criterion]) -> Result<Vec
     let own: Vec<f64> = used.iter().map(|&c| criteria[c].weight / sum).collect();
     let values: Vec<&Value> = alternatives.iter().flat_map(|a| used.iter().map(|&c| a[c])).collect();
     let (n, m) = (alternatives.len(), used.len());
-    let mut draws = Draws::of(&values);
+    let dense = Dense::of(&values);
+    let mut draws = Draws::of(&dense);
     let mut trial = vec![0.0; values.len()];
     let (mut by_own, mut by_any, mut any) = (vec![0.0; n], vec![0.0; n], vec![0.0; m]);
     let (mut first, mut share) = (vec![0.0; n], vec![0.0; n]);
     let mut counts = vec![vec![0u32; n]; n];
     let mut order: Vec<usize> = (0..n).collect();
-    for _ in 0..Draws::TRIALS {
-        draws.next(&mut trial);
+    for _ in 0..TRIALS {
+        draws.trial(|i, x| trial[i] = x);
         for weight in &mut any {
             // Exponential variates, divided by their sum, are even over all weightings.
             *weight = -(1.0 - draws.random.random::<f64>()).ln();
@@ -64,7 +65,7 @@ pub fn weigh(alternatives: &[Vec<&Value>], criteria: &[Criterion]) -> Result<Vec
         order.sort_by(|&a, &b| by_own[b].total_cmp(&by_own[a]));
         order.iter().enumerate().for_each(|(place, &a)| counts[a][place] += 1);
     }
-    let trials = Draws::TRIALS as f64;
+    let trials = TRIALS as f64;
     let tail = ((1.0 - rank::CONFIDENCE) / 2.0 * trials) as u32;
     let one = |a: usize| Weighed {
         score: used.iter().zip(&scales).zip(&own).map(|((&c, s), w)| w * s.at(alternatives[a][c].x)).sum(),

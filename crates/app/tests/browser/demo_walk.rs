@@ -4,7 +4,7 @@ use super::program::Program;
 use std::path::{Path, PathBuf};
 use std::process::Command;
 
-fn trueplate(folder: &Path, words: &[&str]) {
+pub fn trueplate(folder: &Path, words: &[&str]) {
     let ran = Command::new(env!("CARGO_BIN_EXE_trueplate"))
         .current_dir(folder)
         .args(words)
@@ -31,7 +31,7 @@ pub async fn look(browser: &Browser, name: &str) {
 }
 
 /// Screens of the app that a tester opens every day.
-const SCREENS: &[(&str, &str)] = &[
+pub const SCREENS: &[(&str, &str)] = &[
     ("", "bench"),
     ("models", "stations"),
     ("model/U06", "station"),
