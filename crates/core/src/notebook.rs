@@ -321,6 +321,9 @@ pub struct Test {
     pub specimen: String,
     /// Firmware at the time; empty when none.
     pub firmware: String,
+    /// Revision of the kind's recipe it was made by; 0 when not noted.
+    #[serde(skip_serializing_if = "not_noted")]
+    pub revision: u32,
     /// Day it began, ISO 8601; times of day without a date belong to it.
     pub day: String,
     /// Answers by field key.
@@ -333,6 +336,10 @@ pub struct Test {
     pub held_out: bool,
     /// A remark.
     pub note: String,
+}
+
+fn not_noted(revision: &u32) -> bool {
+    *revision == 0
 }
 
 /// Something changed after it was first written. Old and new are JSON texts; `null` for nothing.
