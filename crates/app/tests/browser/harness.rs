@@ -65,12 +65,6 @@ impl Browser {
         self.driver.devtools("Emulation.setEmulatedMedia", json!({"features": features}));
     }
 
-    /// Presses keys where the focus is (code points of the WebDriver standard, "Keyboard actions").
-    pub async fn keys(&self, keys: &str) {
-        let focused = self.client.active_element().await.expect("something has the focus");
-        focused.send_keys(keys).await.expect("keys pressed");
-    }
-
     /// Takes the network away, or gives it back: a phone that leaves the Wi-Fi and returns.
     pub fn offline(&self, offline: bool) {
         self.driver.devtools("Network.enable", json!({}));
