@@ -4,6 +4,8 @@ pub mod calendar;
 pub mod clock;
 pub mod publish;
 pub mod export;
+pub mod recordings;
+pub mod spool;
 pub mod demo;
 pub mod desk;
 pub mod web;

@@ -6,6 +6,7 @@
 mod browser {
     mod audit;
     mod driver;
+    mod buyer;
     mod demo_walk;
     mod facts;
     mod first_thread;

@@ -4,5 +4,6 @@ mod cli {
     mod export;
     mod files;
     mod law;
+    mod publish_killed;
     mod questions;
 }

@@ -18,6 +18,40 @@ pub struct Stamp {
     pub day_assumed: bool,
 }
 
+const MONTHS: [&str; 12] = [
+    "January",
+    "February",
+    "March",
+    "April",
+    "May",
+    "June",
+    "July",
+    "August",
+    "September",
+    "October",
+    "November",
+    "December",
+];
+
+/// Day, month name and year of an ISO 8601 date; `None` for anything else.
+pub fn day_parts(iso: &str) -> Option<(u32, &'static str, &str)> {
+    let mut fields = iso.get(..10)?.split('-');
+    let (year, month, day) = (fields.next()?, fields.next()?, fields.next()?);
+    let month = *MONTHS.get(month.parse::<usize>().ok()?.checked_sub(1)?)?;
+    Some((day.parse().ok()?, month, year))
+}
+
+/// "6 May 2026"; what was written when it is no ISO 8601 date.
+pub fn day_words(iso: &str) -> String {
+    day_parts(iso).map_or_else(|| iso.to_string(), |(d, m, y)| format!("{d} {m} {y}"))
+}
+
+/// Days from one ISO 8601 date to another, negative when the second is earlier; `None` where one is no date.
+pub fn days_between(from: &str, to: &str) -> Option<i64> {
+    let (from, to): (Date, Date) = (from.get(..10)?.parse().ok()?, to.get(..10)?.parse().ok()?);
+    from.until(to).ok().map(|s| i64::from(s.get_days()))
+}
+
 /// Hours from `a` to `b`, negative when `b` is earlier.
 pub fn hours_between(a: Stamp, b: Stamp) -> f64 {
     b.at.duration_since(a.at).as_secs_f64() / 3600.0

@@ -7,13 +7,14 @@ mod answer;
 mod claims;
 mod comparison;
 pub(crate) mod context;
-mod corrections;
 mod feed;
 mod frame;
 mod handbook;
 mod ld;
+mod maker;
 mod model;
 mod pages;
+mod questions;
 mod results;
 mod trail;
 pub(crate) mod words;
@@ -47,11 +48,19 @@ pub struct SiteOptions {
     pub main: Vec<String>,
     /// Files the bench holds, by SHA-256, with the number of their bytes. Those that tests were computed from go along.
     pub kept: BTreeMap<String, u64>,
+    /// Scripts of videos by the SHA-256 of their file, as text: with them a correction names the minute.
+    pub scripts: BTreeMap<String, String>,
 }
 
 impl Default for SiteOptions {
     fn default() -> Self {
-        SiteOptions { style: Style::POINT, base: String::new(), main: Vec::new(), kept: BTreeMap::new() }
+        SiteOptions {
+            style: Style::POINT,
+            base: String::new(),
+            main: Vec::new(),
+            kept: BTreeMap::new(),
+            scripts: BTreeMap::new(),
+        }
     }
 }
 
@@ -78,6 +87,7 @@ pub fn site(report: &Report, options: &SiteOptions) -> Site {
     page("how.html".into(), handbook::page(&context));
     page("corrections.html".into(), pages::corrections(&context));
     page("corrections.atom".into(), feed::atom(&context));
+    page("questions.html".into(), questions::page(&context));
     page("about.html".into(), about::page(&context));
     if !options.base.is_empty() {
         page("sitemap.xml".into(), feed::sitemap(&context));

@@ -4,7 +4,6 @@ use super::{Ended, Stop, out, out_json};
 use crate::desk;
 use crate::publish::{Elsewhere, Error, Published, SITE, compare, was_published, write_for};
 use serde_json::json;
-use std::collections::BTreeMap;
 use std::path::PathBuf;
 use trueplate_core::finding::Finding;
 use trueplate_core::report::Report;
@@ -43,12 +42,12 @@ impl From<Error> for Stop {
 /// What a buyer asks first: how much, what it can carry, what it costs while it waits.
 const MAIN: [&str; 3] = ["usable-energy", "sustained-output", "idle-draw"];
 
-/// The pages of a report in the bench's own way of writing numbers, with the files of tests among those the bench
-/// `kept`.
-pub fn pages(report: &Report, kept: BTreeMap<String, u64>) -> Site {
+/// The pages of a report in the bench's own way of writing numbers.
+pub fn pages(report: &Report, besides: desk::Besides) -> Site {
     let style = if report.notebook.settings.decimal_comma { Style::COMMA } else { Style::POINT };
     let main = MAIN.iter().map(|key| (*key).to_string()).collect();
-    site(report, &SiteOptions { style, main, kept, ..SiteOptions::default() })
+    let desk::Besides { kept, scripts } = besides;
+    site(report, &SiteOptions { style, main, kept, scripts, ..SiteOptions::default() })
 }
 
 /// Models that were tested but may not be published: they stand in the way. Untested ones are only left out.
@@ -66,7 +65,7 @@ pub fn in_the_way(report: &Report, built: &Site) -> Vec<(String, Vec<Finding>)> 
 pub fn run(a: &Arguments) -> Ended {
     let report = compute(&a.bench, a.as_of.as_deref())?;
     let bench = Bench::open_read_only(&a.bench)?;
-    let built = pages(&report, desk::kept(&bench)?);
+    let built = pages(&report, desk::besides(&bench, &report.notebook)?);
     let blocked = in_the_way(&report, &built);
     if !blocked.is_empty() {
         if a.json {

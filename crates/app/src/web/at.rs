@@ -24,6 +24,16 @@ pub fn test(id: &str) -> String {
     format!("/test/{}", escaped(id))
 }
 
+/// A meter's file as it is read for a test.
+pub fn log(sha256: &str, test: &str) -> String {
+    format!("/log/{}?test={}", escaped(sha256), escaped(test))
+}
+
+/// Sending a meter's file for a test.
+pub fn new_log(test: &str) -> String {
+    format!("/log/new?test={}", escaped(test))
+}
+
 /// One answer among all answers of a test.
 pub fn answer(test: &str, field: &str) -> String {
     format!("/test/{}/all#{}", escaped(test), escaped(field))
@@ -80,4 +90,19 @@ pub fn fact(report: &Report, fact: &Fact) -> String {
         (_, Some(c), _) => format!("{}/claim/{}", station(), escaped(&c.claim.id)),
         _ => station(),
     }
+}
+
+/// A letter to the maker of a station; `new` for a draft.
+pub fn letter(model: &str, id: &str) -> String {
+    format!("/model/{}/letter/{}", escaped(model), escaped(id))
+}
+
+/// A video about a station; `new` for an empty one.
+pub fn video(model: &str, id: &str) -> String {
+    format!("/model/{}/video/{}", escaped(model), escaped(id))
+}
+
+/// A reader's question.
+pub fn question(id: &str) -> String {
+    format!("/question/{}", escaped(id))
 }

@@ -5,6 +5,7 @@ use super::{Fact, Sort};
 use crate::examine;
 use crate::kinds;
 use crate::notebook::{Change, Price};
+use crate::recording::Recordings;
 use crate::report::{ModelReport, Report, titled};
 
 /// What once held for one model.
@@ -79,7 +80,9 @@ fn corrected(report: &Report, model: &ModelReport, change: &Change, with: With) 
     let mut before = test.clone();
     let Some(slot) = before.entries.get_mut(entry) else { return Vec::new() };
     slot.text = text;
-    let outcome = examine::run(kind, &before, notebook);
+    let none = Recordings::new();
+    let read = report.outcomes.get(&test.id).map_or(&none, |o| &o.recordings);
+    let outcome = examine::run_with(kind, &before, notebook, read);
     let of = |found: crate::kind::Found| {
         let mut f =
             fact(report, model, found.result.key, Sort::Measured, found.value).under(&found.condition);

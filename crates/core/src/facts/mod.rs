@@ -135,7 +135,13 @@ pub fn all(report: &Report) -> Facts {
     gathered(report, With::Words)
 }
 
-/// The same without rounded and spoken forms, for looking numbers up.
+/// Every fact of one model that holds, places left out: they belong to the comparison.
+pub fn of_model(report: &Report, model: &ModelReport) -> Vec<Fact> {
+    let all = gather::current(report, model, &[], With::Words);
+    all.into_iter().filter(|f| f.sort != Sort::Rank).collect()
+}
+
+/// As [`all`], without rounded and spoken forms, for looking numbers up.
 pub(crate) fn numbers(report: &Report) -> Facts {
     gathered(report, With::Numbers)
 }

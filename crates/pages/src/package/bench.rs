@@ -3,7 +3,7 @@
 use super::condition;
 use super::table::{Cell, Column, Plan, Sort, Table, UNREADABLE, column, day, maybe, noted, text};
 use crate::site::context::Context;
-use crate::site::words;
+use trueplate_core::disclosure;
 use trueplate_core::instrument::Instrument;
 use trueplate_core::notebook::LoadSort;
 use trueplate_core::quantity::Dim;
@@ -52,7 +52,7 @@ static SPECIMENS: Plan = Plan {
         column("specimen", Sort::Text, "the sample, by its id"),
         MODEL,
         column("label", Sort::Text, "what tells it from another of the same station"),
-        column("came", Sort::Text, "bought, lent or given"),
+        column("came", Sort::Text, "bought, lent, given or paid"),
         column("disclosure", Sort::Text, "from whom, when, on which terms"),
         column("firmware", Sort::Text, "version it carries now"),
         column("returned", Sort::Day, "day it went back").gaps(&[UNREADABLE]),
@@ -65,13 +65,13 @@ static SPECIMENS: Plan = Plan {
 pub fn specimens<'a>(context: &Context<'a>) -> Table<'a> {
     let mut table = Table::new(&SPECIMENS, false);
     for s in context.models.iter().flat_map(|m| &m.specimens) {
-        let came = words::came(s.came).to_lowercase();
+        let came = disclosure::came(s.came).to_lowercase();
         table.row([
             text(&s.id),
             text(&s.model),
             text(&s.label),
             text(came),
-            text(words::disclosure(s)),
+            text(disclosure::of_specimen(s)),
             text(s.firmware_now()),
             day(&s.returned),
         ]);

@@ -4,6 +4,7 @@ use super::frame::{self, Page};
 use super::put;
 use super::words;
 use crate::piece::{self, escape};
+use trueplate_core::disclosure;
 use trueplate_core::instrument::{Accuracy, Instrument};
 use trueplate_core::judge::Verdict;
 
@@ -76,7 +77,7 @@ fn disclosure(out: &mut String, context: &Context) {
     }
     out.push_str("<ul class=\"plain\">\n");
     for model in &context.models {
-        let each: Vec<String> = model.specimens.iter().map(|s| escape(&words::disclosure(s))).collect();
+        let each: Vec<String> = model.specimens.iter().map(|s| escape(&disclosure::of_specimen(s))).collect();
         put!(
             out,
             "<li><a href=\"m/{}.html\"><bdi>{}</bdi></a><br><bdi>{}</bdi></li>\n",

@@ -27,6 +27,7 @@ const WAY: &[(&str, &str)] = &[
     ("all.html", "Side by side"),
     ("how.html", "How I test"),
     ("corrections.html", "Corrections"),
+    ("questions.html", "Questions"),
     ("about.html", "About"),
 ];
 
