@@ -4,4 +4,5 @@ mod cli {
     mod files;
     mod law;
     mod questions;
+    mod wave;
 }

@@ -9,6 +9,7 @@ pub mod publish;
 mod report;
 mod script;
 mod serve;
+mod wave;
 
 use clap::{Parser, Subcommand};
 use std::process::ExitCode;
@@ -83,6 +84,8 @@ enum Command {
     Script(script::Arguments),
     /// One meter's log, no bench needed.
     Log(log::Arguments),
+    /// One oscilloscope's file, or several of the same thing; no bench needed.
+    Wave(wave::Arguments),
     /// Write the static site into a folder.
     Publish(publish::Arguments),
     /// What is missing for a model, and the bench days that bring it.
@@ -108,6 +111,7 @@ pub fn main() -> ExitCode {
         Some(Command::Answer(a)) => answer::run(&a),
         Some(Command::Script(a)) => script::run(&a),
         Some(Command::Log(a)) => log::run(&a),
+        Some(Command::Wave(a)) => wave::run(&a),
         Some(Command::Publish(a)) => publish::run(&a),
         Some(Command::New(a)) => file::new(&a),
         Some(Command::Verify(a)) => file::verify(&a),

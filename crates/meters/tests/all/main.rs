@@ -1,7 +1,8 @@
-//! Tests of reading meters' logs: messy files, damaged files, real logs, properties.
+//! Tests of reading files of meters and oscilloscopes: messy files, damaged files, real logs, properties.
 mod damage;
 mod data;
 mod daylight;
 mod mess;
 mod properties;
 mod support;
+mod waves;
