@@ -3,6 +3,7 @@ mod cli {
     pub mod run;
     mod files;
     mod law;
+    mod publish_killed;
     mod questions;
     mod wave;
 }
