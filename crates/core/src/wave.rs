@@ -9,8 +9,9 @@ mod cycle;
 mod edge;
 pub mod half_cycle;
 pub mod harmonics;
-mod mains_words;
 pub mod mains;
+mod mains_words;
+mod outcome;
 mod period;
 pub mod ride;
 pub mod sine;
@@ -18,5 +19,6 @@ pub mod spectrum;
 mod watch;
 mod windows;
 
-pub use analyser::{Analyser, Interruption, Outcome, Setup, analyse};
+pub use analyser::{Analyser, analyse};
 pub use cycle::{SINE_THD, Shape};
+pub use outcome::{Interruption, Outcome, Setup};

@@ -13,13 +13,13 @@ use trueplate_meters::waves::{Capture, Options, batch_json, json, load};
 #[derive(clap::Args)]
 pub struct Arguments {
     /// The oscilloscope's file: any delimited text, also packed with gzip. Several are taken as trials of the same thing.
-    #[arg(required = true)]
+    #[arg(required = true, value_name = "FILE")]
     files: Vec<PathBuf>,
     /// The probe's factor, as 200; counts whatever the file says.
-    #[arg(long)]
+    #[arg(long, allow_negative_numbers = true)]
     probe: Option<f64>,
     /// Declared voltage in V that dips are held against; default: the mains the wave belongs to.
-    #[arg(long)]
+    #[arg(long, allow_negative_numbers = true)]
     nominal: Option<f64>,
     /// Harmonics counted in the distortion, 2 to this.
     #[arg(long, default_value_t = 40)]
