@@ -4,5 +4,6 @@ mod data;
 mod daylight;
 mod mess;
 mod properties;
+mod record;
 mod support;
 mod waves;
