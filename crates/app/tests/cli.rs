@@ -6,4 +6,5 @@ mod cli {
     mod law;
     mod publish_killed;
     mod questions;
+    mod wave;
 }

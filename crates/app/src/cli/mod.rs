@@ -10,6 +10,7 @@ pub mod publish;
 mod report;
 mod script;
 mod serve;
+mod wave;
 
 use clap::{Parser, Subcommand};
 use std::process::ExitCode;
@@ -86,6 +87,8 @@ enum Command {
     Log(log::Arguments),
     /// Everything in a bench, in open formats.
     Export(export::Arguments),
+    /// One oscilloscope's file, or several of the same thing; no bench needed.
+    Wave(wave::Arguments),
     /// Write the static site into a folder.
     Publish(publish::Arguments),
     /// What is missing for a model, and the bench days that bring it.
@@ -111,6 +114,7 @@ pub fn main() -> ExitCode {
         Some(Command::Answer(a)) => answer::run(&a),
         Some(Command::Script(a)) => script::run(&a),
         Some(Command::Log(a)) => log::run(&a),
+        Some(Command::Wave(a)) => wave::run(&a),
         Some(Command::Publish(a)) => publish::run(&a),
         Some(Command::Export(a)) => export::run(&a),
         Some(Command::New(a)) => file::new(&a),
