@@ -43,7 +43,7 @@ pub const ESSENTIALS: [(&str, &str, &str); 3] = [
     (
         "United Kingdom",
         "CAP code 2.1; guidance of the competition authority",
-        "Say it at the start, without a click: paid, given or lent. Where it was paid for, the word is `ad`; `affiliate` \
+        "Say it at the start, without a click: paid, given or lent. Where it was paid for, the word is “ad”; “affiliate” \
          alone is not understood.",
     ),
 ];
@@ -72,8 +72,11 @@ pub fn of_specimen(specimen: &Specimen) -> String {
     if !text.ends_with(['.', '!', '?']) {
         text.push('.');
     }
-    if !specimen.returned.is_empty() {
-        text.push_str(&format!(" Sent back {}.", day_words(&specimen.returned)));
+    let back = day_words(&specimen.returned);
+    if !back.is_empty() && told.contains(&back) {
+        // The terms say it already.
+    } else if !back.is_empty() {
+        text.push_str(&format!(" Sent back {back}."));
     } else if !specimen.terms.return_by.is_empty() {
         text.push_str(&format!(" Goes back by {}.", day_words(&specimen.terms.return_by)));
     }
@@ -216,7 +219,7 @@ fn open(name: &str, s: &Specimen) -> Vec<Finding> {
         ask(
             "no-giver",
             "who lent, gave or paid is not written down",
-            "write it with the sample; until then the texts say `the maker or a dealer`",
+            "write it with the sample; until then the texts say “the maker or a dealer”",
         );
     }
     if s.terms.paid_links.is_none() {

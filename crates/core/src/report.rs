@@ -122,8 +122,12 @@ pub fn report(notebook: Arc<Notebook>, outcomes: Arc<Outcomes>, today: &str) -> 
 /// The notebook model by model, each part with what is common to all: what is asked about one model then need not look
 /// through the tests of hundreds.
 fn by_model(notebook: &Notebook) -> Vec<Notebook> {
-    let common =
-        Notebook { models: vec![], specimens: vec![], tests: vec![], changes: vec![], ..notebook.clone() };
+    let common = Notebook {
+        settings: notebook.settings.clone(),
+        instruments: notebook.instruments.clone(),
+        loads: notebook.loads.clone(),
+        ..Notebook::default()
+    };
     let part = |m: &Model| Notebook { models: vec![m.clone()], ..common.clone() };
     let mut parts: Vec<Notebook> = notebook.models.iter().map(part).collect();
     let place: BTreeMap<&str, usize> =
@@ -185,9 +189,9 @@ impl Report {
     /// One model computed again from a notebook that holds what belongs to it: how it was, or how it would be. Takes the
     /// columns, the date and the scatter of this report; without places.
     pub fn again(&self, notebook: Notebook, outcomes: Outcomes) -> Report {
-        let all = repeat::rows(&notebook, &outcomes, self.scatter);
-        let one = |m: &Model| model_report(&notebook, &outcomes, m, &all, &self.as_of, self.scatter);
-        let models = notebook.models.iter().map(one).collect();
+        let rows = repeat::rows(&notebook, &outcomes, self.scatter);
+        let one = |_: &Model| model_report(&notebook, &outcomes, rows, &self.as_of, self.scatter);
+        let models = notebook.models.first().map(one).into_iter().collect();
         Report {
             as_of: self.as_of.clone(),
             kinds: self.kinds.clone(),

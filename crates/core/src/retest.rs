@@ -17,7 +17,7 @@ pub enum Reason {
     Reported,
     /// The sample carries newer firmware than was tested.
     Firmware,
-    /// An instrument was calibrated anew after the tests, and had drifted.
+    /// An instrument was calibrated after the tests.
     Recalibrated,
     /// Results speak against the maker on one sample alone.
     OneSample,
@@ -43,7 +43,7 @@ impl Reason {
             Reason::Disputed => "The maker objects",
             Reason::Reported => "A reader saw something else",
             Reason::Firmware => "Newer firmware than tested",
-            Reason::Recalibrated => "An instrument had drifted",
+            Reason::Recalibrated => "An instrument was calibrated after the tests",
             Reason::OneSample => "Tested on one sample only",
             Reason::Price => "The price is old",
         }
@@ -73,10 +73,10 @@ pub struct Retest {
     pub from: String,
 }
 
-/// Everything to be done again, the weightiest first, then in the order of the models.
+/// Everything to be done again: what presses first, by reason, then in the order of the models.
 pub fn queue(report: &Report) -> Vec<Retest> {
     let mut all: Vec<Retest> = report.models.iter().flat_map(|m| of_model(report, m)).collect();
-    all.sort_by_key(|r| (std::cmp::Reverse(r.weight), r.reason));
+    all.sort_by_key(|r| (r.weight == Weight::Note, r.reason));
     all
 }
 
@@ -98,7 +98,7 @@ fn of_model(report: &Report, model: &ModelReport) -> Vec<Retest> {
         from: String::new(),
     };
     let mut out = from_outside(notebook, model, &base);
-    out.extend(specimens.iter().filter_map(|s| firmware(model, s, &tests, &base)));
+    out.extend(specimens.iter().filter_map(|s| firmware(s, &tests, &base)));
     out.extend(notebook.instruments.iter().filter_map(|i| drifted(report, i, &tests, &base)));
     out.extend(one_sample(model, &specimens, &tests, &base));
     out.extend(price(report, model, &base));
@@ -148,7 +148,7 @@ fn kinds_of(key: &str) -> Vec<&'static str> {
 }
 
 /// Kinds of test whose last run on this sample is of older firmware.
-fn firmware(model: &ModelReport, specimen: &Specimen, tests: &[&Test], base: Base) -> Option<Retest> {
+fn firmware(specimen: &Specimen, tests: &[&Test], base: Base) -> Option<Retest> {
     let now = specimen.firmware_now();
     if now.is_empty() {
         return None;
@@ -176,14 +176,13 @@ fn firmware(model: &ModelReport, specimen: &Specimen, tests: &[&Test], base: Bas
     } else {
         format!("on {}", first.firmware)
     };
-    let text = format!("{label}carries firmware {now}, tested {was}: {}", titles.join(", "));
+    let text = format!("{label}carries firmware {now}, tested {was}: {}", titles.join("; "));
     let back = !specimen.returned.is_empty();
     let hint = match back {
         true => "the sample was sent back: it cannot be tested again; say so on the page, or get another",
         false => "repeat the idle draw and the switchover first: updates change them most",
     };
     let line = base(Reason::Firmware, if back { Weight::Note } else { Weight::Doubt }, text, hint);
-    debug_assert!(!model.id.is_empty());
     Some(Retest {
         kinds: kinds.iter().map(|k| k.id).collect(),
         specimen: if back { String::new() } else { specimen.id.clone() },

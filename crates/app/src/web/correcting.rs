@@ -125,8 +125,7 @@ pub async fn show(ask: Ask, State(site): State<Site>, Path(seq): Path<i64>) -> A
 fn figures(effect: &Effect) -> Vec<Figure> {
     let one = |m: &trueplate_core::corrections::effect::Moved| Figure {
         title: m.title.clone(),
-        change: format!("{} → {}", m.old.rounded, if m.new.is_empty() { "no value" } else { &m.new }),
-        mark: format!("{} {}", m.old.fact, m.old.version),
+        change: m.change(),
     };
     effect.facts.iter().map(one).collect()
 }

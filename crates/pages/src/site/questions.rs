@@ -114,7 +114,7 @@ fn reply(out: &mut String, context: &Context, question: &ReaderQuestion, standin
             }
         }
         Standing::NotTested { kind, title, why } => {
-            put!(out, "<p class=\"text\">Not tested: <bdi>{}</bdi>.", escape(why));
+            put!(out, "<p class=\"text\"><bdi>{}</bdi>.", escape(&words::capital(why)));
             if !kind.is_empty() {
                 let root = if folder.is_empty() { "../" } else { "" };
                 put!(
