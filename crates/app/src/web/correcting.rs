@@ -126,6 +126,7 @@ fn figures(effect: &Effect) -> Vec<Figure> {
     let one = |m: &trueplate_core::corrections::effect::Moved| Figure {
         title: m.title.clone(),
         change: m.change(),
+        mark: format!("{} {}", m.old.fact, m.old.version).trim_end().to_string(),
     };
     effect.facts.iter().map(one).collect()
 }
