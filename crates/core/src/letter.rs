@@ -6,7 +6,7 @@ use crate::judge::Verdict;
 use crate::notebook::Notebook;
 use crate::outgoing::{Carried, Letter, Reply};
 use crate::report::{ModelReport, Report, condition_words, titled};
-use crate::shown::{Style, decimal};
+use crate::shown::{Style, decimal, probability};
 use crate::stamp::{day_words, days_between};
 
 /// Days a maker is given to answer when nothing else is asked (common practice: 5 to 10 working days).
@@ -157,15 +157,6 @@ fn firmware(report: &Report, model: &ModelReport, row: &ClaimRow) -> Option<Stri
     let several = report.notebook.specimens.iter().any(|s| s.model == model.id && s.firmware.len() > 1);
     let on = model.current(&row.claim.key).find(|r| r.condition == row.condition && !r.firmware.is_empty());
     on.filter(|_| several).map(|r| format!("firmware {}", r.firmware))
-}
-
-/// "p = 0.250"; nothing is certain.
-fn probability(p: f64) -> String {
-    match p {
-        p if p > 0.999 => "p > 0.999".into(),
-        p if p < 0.001 => "p < 0.001".into(),
-        p => format!("p = {}", decimal(p, 3, Style::POINT)),
-    }
 }
 
 /// What else was measured.

@@ -7,6 +7,7 @@ use crate::outgoing::{Reply, Wants};
 use crate::repeat::counts;
 use crate::report::{ModelReport, Report};
 use crate::stamp::{day_words, days_between};
+use std::collections::BTreeMap;
 
 /// Why something is in the queue.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -75,16 +76,32 @@ pub struct Retest {
 
 /// Everything to be done again: what presses first, by reason, then in the order of the models.
 pub fn queue(report: &Report) -> Vec<Retest> {
-    let mut all: Vec<Retest> = report.models.iter().flat_map(|m| of_model(report, m)).collect();
+    let mut tests: BTreeMap<&str, Vec<&Test>> = BTreeMap::new();
+    for test in report.notebook.tests.iter().filter(|t| counts(t)) {
+        tests.entry(&test.specimen).or_default().push(test);
+    }
+    let one = |m: &ModelReport| {
+        let mine = report.notebook.specimens.iter().filter(|s| s.model == m.id);
+        let tests = mine.flat_map(|s| tests.get(s.id.as_str()).cloned().unwrap_or_default());
+        with_tests(report, m, &tests.collect::<Vec<_>>())
+    };
+    let mut all: Vec<Retest> = report.models.iter().flat_map(one).collect();
     all.sort_by_key(|r| (r.weight == Weight::Note, r.reason));
     all
 }
 
-fn of_model(report: &Report, model: &ModelReport) -> Vec<Retest> {
+/// The same for one model.
+pub fn of_model(report: &Report, model: &ModelReport) -> Vec<Retest> {
+    let of = |t: &&Test| report.notebook.specimen(&t.specimen).is_some_and(|s| s.model == model.id);
+    let tests: Vec<&Test> = report.notebook.tests.iter().filter(|t| counts(t)).filter(of).collect();
+    let mut all = with_tests(report, model, &tests);
+    all.sort_by_key(|r| (r.weight == Weight::Note, r.reason));
+    all
+}
+
+fn with_tests(report: &Report, model: &ModelReport, tests: &[&Test]) -> Vec<Retest> {
     let notebook = &report.notebook;
     let specimens: Vec<&Specimen> = notebook.specimens.iter().filter(|s| s.model == model.id).collect();
-    let tests: Vec<&Test> =
-        notebook.tests.iter().filter(|t| counts(t) && specimens.iter().any(|s| s.id == t.specimen)).collect();
     let here = specimens.iter().find(|s| s.returned.is_empty()).map_or("", |s| &s.id);
     let base = |reason: Reason, weight: Weight, text: String, hint: &str| Retest {
         model: model.id.clone(),
@@ -98,9 +115,9 @@ fn of_model(report: &Report, model: &ModelReport) -> Vec<Retest> {
         from: String::new(),
     };
     let mut out = from_outside(notebook, model, &base);
-    out.extend(specimens.iter().filter_map(|s| firmware(s, &tests, &base)));
-    out.extend(notebook.instruments.iter().filter_map(|i| drifted(report, i, &tests, &base)));
-    out.extend(one_sample(model, &specimens, &tests, &base));
+    out.extend(specimens.iter().filter_map(|s| firmware(s, tests, &base)));
+    out.extend(notebook.instruments.iter().filter_map(|i| drifted(report, i, tests, &base)));
+    out.extend(one_sample(model, &specimens, tests, &base));
     out.extend(price(report, model, &base));
     out
 }
