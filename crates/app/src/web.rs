@@ -9,6 +9,7 @@ mod correcting;
 mod disclosing;
 mod entry;
 mod expect;
+mod facts;
 mod fault;
 mod files;
 mod form;
@@ -22,6 +23,9 @@ mod instruments;
 mod keep;
 mod letters;
 mod loads;
+mod log_state;
+mod log_view;
+mod logs;
 mod model_form;
 mod models;
 mod page;
@@ -116,9 +120,15 @@ pub fn router(site: Site) -> Router {
         .route("/instrument/{id}", get(instruments::edit).post(instruments::save))
         .route("/loads", get(loads::list))
         .route("/load/{id}", get(loads::edit).post(loads::save))
+        .route("/log/new", get(logs::new).post(logs::keep).layer(DefaultBodyLimit::max(logs::LARGEST)))
+        .route("/log/{sha256}", get(logs::show).post(logs::confirm))
         .route("/compare", get(compare::show))
         .route("/answer", get(answer::show))
         .route("/script", get(script::show).post(script::checked))
+        .route("/facts", get(facts::list))
+        .route("/facts/{model}", get(facts::show))
+        .route("/facts/{model}/{file}", get(facts::file))
+        .route("/facts/file/{file}", get(facts::whole_file))
         .route("/settings", get(settings::edit).post(settings::save))
         .route("/handbook", get(handbook::list))
         .route("/handbook/{kind}", get(handbook::show))

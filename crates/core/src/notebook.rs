@@ -62,6 +62,8 @@ pub struct Settings {
     pub refuse_from: f64,
     /// Days after which a price is old.
     pub price_days: u32,
+    /// Licence of the published data, an identifier of SPDX such as `CC-BY-4.0`; empty: none is given.
+    pub licence: String,
     /// The bench is the fictional demonstration.
     pub demo: bool,
 }
@@ -80,6 +82,7 @@ impl Default for Settings {
             repeatability: 0.005,
             refuse_from: 0.20,
             price_days: 30,
+            licence: String::new(),
             demo: false,
         }
     }
@@ -292,8 +295,18 @@ pub struct Entry {
     pub at: String,
     /// Photos of the display, logs, captures.
     pub files: Vec<FileRef>,
+    /// How its file is to be read, as a person confirmed it; empty where nothing had to be said.
+    #[serde(skip_serializing_if = "String::is_empty")]
+    pub how: String,
     /// A remark.
     pub note: String,
+}
+
+impl Entry {
+    /// Something was typed or attached.
+    pub fn is_answer(&self) -> bool {
+        !self.text.trim().is_empty() || !self.files.is_empty()
+    }
 }
 
 /// One execution of a kind on a specimen.
@@ -308,6 +321,9 @@ pub struct Test {
     pub specimen: String,
     /// Firmware at the time; empty when none.
     pub firmware: String,
+    /// Revision of the kind's recipe it was made by; 0 when not noted.
+    #[serde(skip_serializing_if = "not_noted")]
+    pub revision: u32,
     /// Day it began, ISO 8601; times of day without a date belong to it.
     pub day: String,
     /// Answers by field key.
@@ -320,6 +336,10 @@ pub struct Test {
     pub held_out: bool,
     /// A remark.
     pub note: String,
+}
+
+fn not_noted(revision: &u32) -> bool {
+    *revision == 0
 }
 
 /// Something changed after it was first written. Old and new are JSON texts; `null` for nothing.

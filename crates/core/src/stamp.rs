@@ -98,6 +98,16 @@ pub fn clock_changed(a: Stamp, b: Stamp, zone: &TimeZone) -> bool {
     zone.to_offset(a.at) != zone.to_offset(b.at)
 }
 
+/// An instant as it is kept and handed on: RFC 3339 with the bench's offset, to the second.
+pub fn written(at: Timestamp, zone: &TimeZone) -> String {
+    at.to_zoned_datetime(zone.clone()).strftime("%Y-%m-%dT%H:%M:%S%:z").to_string()
+}
+
+/// Whether a text is a day of the calendar as ISO 8601 writes it: "2026-05-03".
+pub fn is_day(text: &str) -> bool {
+    text.len() == 10 && text.parse::<Date>().is_ok()
+}
+
 /// An instant as written at the bench: "2026-05-03 11:04:52".
 pub fn wall(at: Timestamp, zone: &TimeZone) -> String {
     at.to_zoned_datetime(zone.clone()).strftime("%Y-%m-%d %H:%M:%S").to_string()

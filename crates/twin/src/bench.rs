@@ -46,6 +46,7 @@ fn settings() -> Settings {
         zone: ZONE.into(),
         currency: "USD".into(),
         as_of: "2026-06-30".into(),
+        licence: "CC0-1.0".into(),
         demo: true,
         ..Settings::default()
     }

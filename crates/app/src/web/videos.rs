@@ -138,7 +138,7 @@ pub async fn save(
     }
     let (mut video, troubles) = read(&sent, &ask.notebook().settings, &old);
     if let Some((name, media, bytes)) = files.into_iter().next() {
-        video.script = site.with(move |desk| Ok(desk.put_file(&name, &media, &bytes)?)).await?;
+        video.script = site.with(move |desk| Ok(desk.put_file(&name, &media, &bytes[..])?)).await?;
     }
     if !troubles.is_empty() {
         let script = script_of(&site, &old).await?;

@@ -1,6 +1,7 @@
 //! What every page needs to know, looked up once.
 use super::SiteOptions;
 use super::anchor::{self, Names};
+use crate::package::{self, Original};
 use crate::piece::{self, escape};
 use std::collections::BTreeMap;
 use trueplate_core::corrections::effect::{Effect, effect};
@@ -29,6 +30,8 @@ pub struct Context<'a> {
     pub questions: Vec<(&'a ReaderQuestion, Standing)>,
     /// Columns of the first table.
     pub main: Vec<Column>,
+    /// Original files that go along.
+    pub originals: Vec<Original>,
     clock: Clock,
     /// How many models have a value in each of the report's columns.
     valued: Vec<usize>,
@@ -80,6 +83,7 @@ impl<'a> Context<'a> {
             models: Vec::new(),
             questions: Vec::new(),
             main: main_columns(report, options),
+            originals: Vec::new(),
             clock: clock_of(notebook),
             valued: valued(report),
             kinds: report.kinds.iter().map(|k| (k.id, *k)).collect(),
@@ -90,6 +94,7 @@ impl<'a> Context<'a> {
         let shown = |id: &str| id.is_empty() || context.models.iter().any(|m| m.report.id == id);
         questions.retain(|(q, s)| inbox::published(q, s) && shown(&q.model));
         context.questions = questions;
+        context.originals = package::originals(&context, &options.kept);
         context
     }
 
