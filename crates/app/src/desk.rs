@@ -1,7 +1,7 @@
 //! What a person does at the bench: read the report, keep something, take it back. Between the bench file and the pages.
 //!
 //! One writer at a time. The report is computed again only when something was kept, and then only the tests it touches.
-use crate::clock;
+use crate::{clock, figures, traces};
 use jiff::Timestamp;
 use jiff::tz::TimeZone;
 use std::path::{Path, PathBuf};
@@ -11,6 +11,7 @@ use trueplate_core::record::Record;
 use trueplate_core::repeat::Outcomes;
 use trueplate_core::report::{Report, report};
 use trueplate_core::{examine, kinds};
+use trueplate_pages::figure::{self, Figure, Options};
 use trueplate_store::{Bench, Stroke};
 
 /// An open bench.
@@ -18,7 +19,11 @@ pub struct Desk {
     path: PathBuf,
     bench: Mutex<Bench>,
     seen: Mutex<Option<Seen>>,
+    pictures: Mutex<Option<Pictures>>,
 }
+
+/// The pictures of one report, and that report.
+type Pictures = (Arc<Report>, Arc<Vec<Figure>>);
 
 /// The report of one revision on one day.
 struct Seen {
@@ -50,7 +55,12 @@ impl Desk {
     /// Opens a bench file.
     pub fn open(path: &Path) -> anyhow::Result<Desk> {
         let bench = Bench::open(path)?;
-        Ok(Desk { path: path.into(), bench: Mutex::new(bench), seen: Mutex::new(None) })
+        Ok(Desk {
+            path: path.into(),
+            bench: Mutex::new(bench),
+            seen: Mutex::new(None),
+            pictures: Mutex::new(None),
+        })
     }
 
     /// Where the bench file is.
@@ -81,6 +91,20 @@ impl Desk {
         let report = Arc::new(report(Arc::new(notebook), Arc::new(outcomes), &today));
         *lock(&self.seen) = Some(Seen { revision, today, report: report.clone() });
         Ok(report)
+    }
+
+    /// Every picture for the video, not yet drawn; gathered again only when the report is another.
+    pub fn figures(&self) -> anyhow::Result<Arc<Vec<Figure>>> {
+        let report = self.report()?;
+        let mut pictures = lock(&self.pictures);
+        if let Some((_, known)) = pictures.as_ref().filter(|(of, _)| Arc::ptr_eq(of, &report)) {
+            return Ok(known.clone());
+        }
+        let traces = traces::of_report(&report, |sha256| self.file(sha256).ok());
+        let options = Options { traces, ..figures::options(&report) };
+        let all = Arc::new(figure::figures(&report, &options, None));
+        *pictures = Some((report, all.clone()));
+        Ok(all)
     }
 
     /// Does something to the notebook. `deed` sees it as it stands and nobody changes it meanwhile.

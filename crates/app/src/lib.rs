@@ -5,4 +5,6 @@ pub mod clock;
 pub mod publish;
 pub mod demo;
 pub mod desk;
+pub mod figures;
+pub mod traces;
 pub mod web;

@@ -4,9 +4,9 @@
 mod about;
 mod anchor;
 mod answer;
-mod claims;
+pub(crate) mod claims;
 mod comparison;
-mod context;
+pub(crate) mod context;
 mod corrections;
 mod feed;
 mod frame;
@@ -16,7 +16,7 @@ mod model;
 mod pages;
 mod results;
 mod trail;
-mod words;
+pub(crate) mod words;
 
 use crate::assets;
 use context::Context;

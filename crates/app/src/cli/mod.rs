@@ -1,6 +1,7 @@
 //! The command line: one file per command, one exit code per sort of ending.
 mod answer;
 mod demo;
+pub mod figures;
 mod file;
 mod law;
 mod log;
@@ -85,6 +86,8 @@ enum Command {
     Log(log::Arguments),
     /// Write the static site into a folder.
     Publish(publish::Arguments),
+    /// Draw the pictures for the video into a folder.
+    Figures(figures::Arguments),
     /// What is missing for a model, and the bench days that bring it.
     Plan(plan::Arguments),
     /// Drain law from rows of full discharges: runtimes at the loads asked.
@@ -109,6 +112,7 @@ pub fn main() -> ExitCode {
         Some(Command::Script(a)) => script::run(&a),
         Some(Command::Log(a)) => log::run(&a),
         Some(Command::Publish(a)) => publish::run(&a),
+        Some(Command::Figures(a)) => figures::run(&a),
         Some(Command::New(a)) => file::new(&a),
         Some(Command::Verify(a)) => file::verify(&a),
         Some(Command::Backup(a)) => file::backup(&a),

@@ -40,9 +40,37 @@ pub fn ticks(low: f64, high: f64) -> Vec<f64> {
     fine.unwrap_or_else(|| between(steps[3]))
 }
 
+/// Hours at a tick: "30 min", "3 h".
+pub fn hours(hours: f64) -> String {
+    if hours < 0.9 {
+        format!("{:.0} min", hours * 60.0)
+    } else {
+        format!("{} h", (hours * 10.0).round() / 10.0)
+    }
+}
+
+/// Round numbers from 0 to `high` in equal steps of 1, 2 or 5 times a power of ten, `most` of them after the 0.
+pub fn steps(high: f64, most: usize) -> Vec<f64> {
+    if !(high.is_finite() && high > 0.0) {
+        return vec![0.0];
+    }
+    let least = high / most.max(1) as f64;
+    let decade = 10f64.powf(least.log10().floor());
+    let leads = [1.0, 2.0, 5.0, 10.0];
+    let step = leads.iter().map(|l| l * decade).find(|s| *s >= least * 0.999_999).unwrap_or(10.0 * decade);
+    (0..).map(|i| f64::from(i) * step).take_while(|t| *t <= high * 1.000_001).collect()
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn equal_steps_are_round() {
+        assert_eq!(steps(620.0, 4), [0.0, 200.0, 400.0, 600.0]);
+        assert_eq!(steps(1.9, 4), [0.0, 0.5, 1.0, 1.5]);
+        assert_eq!(steps(0.0, 4), [0.0]);
+    }
 
     #[test]
     fn scale_and_ticks() {
