@@ -4,6 +4,7 @@
 //! They need Chromium and its driver; `./check` installs both. Without them the tests fail, they do not skip.
 
 mod browser {
+    mod audit;
     mod driver;
     mod demo_walk;
     mod first_thread;

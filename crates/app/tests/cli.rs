@@ -4,5 +4,6 @@ mod cli {
     mod figures;
     mod files;
     mod law;
+    mod publish_killed;
     mod questions;
 }

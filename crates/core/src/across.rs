@@ -11,6 +11,7 @@ use crate::repeat::{Outcomes, ResultRow};
 use crate::shown::duration_words;
 use crate::stamp::{self, Stamp};
 use jiff::tz::TimeZone;
+use std::collections::BTreeSet;
 
 /// Rest after the charger stopped, h (common practice).
 const REST_H: f64 = 0.5;
@@ -51,10 +52,6 @@ pub fn findings(
         spans.sort_by_key(|s| s.from.at);
         in_order(&spans, &mut out);
         older_firmware(specimen.firmware_now(), &specimen.id, rows, &mut out);
-    }
-    let of_model = |t: &&Test| notebook.specimen(&t.specimen).is_some_and(|s| s.model == model.id);
-    for test in notebook.tests.iter().filter(of_model) {
-        counter_not_reset(notebook, test, &mut out);
     }
     repeats(outcomes, rows, &mut out);
     plausible(notebook, model, rows, &mut out);
@@ -138,18 +135,25 @@ fn older_firmware(now: &str, specimen: &str, rows: &[ResultRow], out: &mut Vec<(
     out.push((String::new(), Finding::note("measured-on-older-firmware", "firmware", text, hint)));
 }
 
+fn is_zero(text: &str) -> bool {
+    !text.bytes().any(|b| b.is_ascii_digit() && b != b'0')
+}
+
+/// The instruments whose counter some test began at zero.
+pub fn reset_counters(notebook: &Notebook) -> BTreeSet<&str> {
+    let starts = notebook.tests.iter().filter_map(|t| t.entries.get("counter_start"));
+    starts.filter(|e| is_zero(&e.text) && !e.instrument.is_empty()).map(|e| e.instrument.as_str()).collect()
+}
+
 /// A counter that other tests began at zero, and this one did not.
-fn counter_not_reset(notebook: &Notebook, test: &Test, out: &mut Vec<(String, Finding)>) {
-    let zero = |text: &str| !text.bytes().any(|b| b.is_ascii_digit() && b != b'0');
-    let Some(start) = test.entries.get("counter_start").filter(|e| !zero(&e.text)) else { return };
-    let resets = notebook.tests.iter().any(|t| {
-        t.entries.get("counter_start").is_some_and(|e| e.instrument == start.instrument && zero(&e.text))
-    });
-    if resets && !start.instrument.is_empty() {
-        let text = format!("the counter began at {}, not at zero; the rise is what counts", start.text);
-        let hint = "nothing to do if both readings are right; a reset would spare one step of doubt";
-        out.push((test.id.clone(), Finding::note("counter-not-reset", "counter_start", text, hint)));
+pub fn counter_not_reset(reset: &BTreeSet<&str>, test: &Test) -> Option<(String, Finding)> {
+    let start = test.entries.get("counter_start").filter(|e| !is_zero(&e.text))?;
+    if !reset.contains(start.instrument.as_str()) {
+        return None;
     }
+    let text = format!("the counter began at {}, not at zero; the rise is what counts", start.text);
+    let hint = "nothing to do if both readings are right; a reset would spare one step of doubt";
+    Some((test.id.clone(), Finding::note("counter-not-reset", "counter_start", text, hint)))
 }
 
 /// Equal tests with results too far apart.

@@ -11,6 +11,7 @@ use crate::rank;
 use crate::repeat::{self, Outcomes, Repeatability, ResultRow};
 use crate::uncertain::Value;
 use jiff::civil::Date;
+use std::collections::BTreeMap;
 use std::sync::Arc;
 
 /// The whole bench, computed. Carries its own kinds and columns, so that whoever shows it knows no list.
@@ -92,11 +93,18 @@ pub fn report(notebook: Arc<Notebook>, outcomes: Arc<Outcomes>, today: &str) -> 
     let as_of = if pinned.is_empty() { today.to_string() } else { pinned.clone() };
     let scatter = repeat::repeatability(&notebook, &outcomes);
     let all = repeat::rows(&notebook, &outcomes, scatter);
-    let mut models: Vec<ModelReport> = notebook
-        .models
-        .iter()
-        .map(|m| model_report(&notebook, &outcomes, m, &all, &as_of, scatter))
-        .collect();
+    let reset = across::reset_counters(&notebook);
+    let mut rows_of: BTreeMap<String, Vec<ResultRow>> = BTreeMap::new();
+    for row in all {
+        rows_of.entry(row.specimen.clone()).or_default().push(row);
+    }
+    let mut models = Vec::with_capacity(notebook.models.len());
+    for part in by_model(&notebook) {
+        let rows = part.specimens.iter().filter_map(|s| rows_of.remove(&s.id)).flatten().collect();
+        let mut model = model_report(&part, &outcomes, rows, &as_of, scatter);
+        model.findings.extend(part.tests.iter().filter_map(|t| across::counter_not_reset(&reset, t)));
+        models.push(model);
+    }
     let valued = |c: &Column| models.iter().any(|m| m.at(c).is_some());
     let columns: Vec<Column> = columns().iter().filter(|c| valued(c)).cloned().collect();
     place(&columns, &mut models);
@@ -111,27 +119,48 @@ pub fn report(notebook: Arc<Notebook>, outcomes: Arc<Outcomes>, today: &str) -> 
     }
 }
 
+/// The notebook model by model, each part with what is common to all: what is asked about one model then need not look
+/// through the tests of hundreds.
+fn by_model(notebook: &Notebook) -> Vec<Notebook> {
+    let common =
+        Notebook { models: vec![], specimens: vec![], tests: vec![], changes: vec![], ..notebook.clone() };
+    let part = |m: &Model| Notebook { models: vec![m.clone()], ..common.clone() };
+    let mut parts: Vec<Notebook> = notebook.models.iter().map(part).collect();
+    let place: BTreeMap<&str, usize> =
+        notebook.models.iter().enumerate().map(|(i, m)| (m.id.as_str(), i)).collect();
+    let mut of_specimen: BTreeMap<&str, usize> = BTreeMap::new();
+    for specimen in &notebook.specimens {
+        if let Some(&i) = place.get(specimen.model.as_str()) {
+            of_specimen.insert(&specimen.id, i);
+            parts[i].specimens.push(specimen.clone());
+        }
+    }
+    for test in &notebook.tests {
+        if let Some(&i) = of_specimen.get(test.specimen.as_str()) {
+            parts[i].tests.push(test.clone());
+        }
+    }
+    parts
+}
+
+/// The report on the only model of this part of the notebook.
 fn model_report(
     notebook: &Notebook,
     outcomes: &Outcomes,
-    model: &Model,
-    all: &[ResultRow],
+    mut rows: Vec<ResultRow>,
     as_of: &str,
     scatter: Repeatability,
 ) -> ModelReport {
-    let specimens: Vec<&Specimen> = notebook.specimens.iter().filter(|s| s.model == model.id).collect();
-    let rows: Vec<ResultRow> =
-        all.iter().filter(|r| specimens.iter().any(|s| s.id == r.specimen)).cloned().collect();
+    let model = &notebook.models[0];
+    let specimens: Vec<&Specimen> = notebook.specimens.iter().collect();
     let drains: Vec<Drain> =
         specimens.iter().flat_map(|s| drain::of_specimen(notebook, outcomes, s, scatter)).collect();
-    let mut rows = rows;
     rows.extend(drains.iter().filter_map(Drain::idle));
     repeat::mark_superseded(notebook, &mut rows);
     let claims = claims::judge_all(notebook, model, &rows, outcomes);
     let mut findings: Vec<(String, Finding)> = notebook
         .tests
         .iter()
-        .filter(|t| specimens.iter().any(|s| s.id == t.specimen))
         .flat_map(|t| {
             outcomes.get(&t.id).into_iter().flat_map(|o| &o.findings).map(|f| (t.id.clone(), f.clone()))
         })

@@ -50,6 +50,11 @@ impl Browser {
         self.driver.devtools("Emulation.setTouchEmulationEnabled", json!({"enabled": phone}));
     }
 
+    /// Puts the browser in another state: a command of its own protocol.
+    pub fn devtools(&self, command: &str, parameters: Value) {
+        self.driver.devtools(command, parameters);
+    }
+
     /// Takes the network away, or gives it back: a phone that leaves the Wi-Fi and returns.
     pub fn offline(&self, offline: bool) {
         self.driver.devtools("Network.enable", json!({}));

@@ -78,7 +78,7 @@ fn top(out: &mut String, context: &Context, site: &str, page: &Page) {
     out.push_str("</nav></header>\n");
     if context.notebook.settings.demo {
         out.push_str(
-            "<p class=\"banner\"><b>A demonstration.</b> Makers, stations, tester and numbers are invented.</p>\n",
+            "<aside class=\"banner\" aria-label=\"A demonstration\"><b>A demonstration.</b> Makers, stations, tester and numbers are invented.</aside>\n",
         );
     }
 }
