@@ -27,8 +27,7 @@ fn weighed(folder: &Path, mass: &str, came: Came) {
     if !file.exists() {
         drop(Bench::create(&file, "2026-05-03T08:00:00Z").expect("a new bench"));
     }
-    let deed =
-        |_: &Notebook| Ok::<_, anyhow::Error>(Deed { records, why: "read again".into(), then: () });
+    let deed = |_: &Notebook| Ok::<_, anyhow::Error>(Deed { records, why: "read again".into(), then: () });
     Desk::open(&file).and_then(|d| d.act("", deed)).expect("the bench is kept");
 }
 
@@ -65,16 +64,21 @@ fn pictures_are_drawn_once_and_old_ones_are_found() {
     // A second time nothing is touched; what is the owner's stays.
     fs::write(folder.join("notes.txt"), "mine").unwrap();
     fs::write(folder.join("photo.png"), "mine too").unwrap();
-    let before: Vec<_> = written.iter().map(|p| fs::metadata(folder.join(p)).unwrap().modified().unwrap()).collect();
+    let before: Vec<_> =
+        written.iter().map(|p| fs::metadata(folder.join(p)).unwrap().modified().unwrap()).collect();
     let again = figures(dir.path(), &["--size", "1080", "--json"]).json();
     assert_eq!(strings(&again["written"]).len() + strings(&again["stale"]).len(), 0, "{again}");
     assert_eq!(strings(&again["unchanged"]), written);
-    let after: Vec<_> = written.iter().map(|p| fs::metadata(folder.join(p)).unwrap().modified().unwrap()).collect();
+    let after: Vec<_> =
+        written.iter().map(|p| fs::metadata(folder.join(p)).unwrap().modified().unwrap()).collect();
     assert_eq!(before, after);
 
     // A picture somebody painted over is drawn anew.
     fs::write(folder.join(&written[0]), fs::read(folder.join(&written[1])).unwrap()).unwrap();
-    assert_eq!(strings(&figures(dir.path(), &["--size", "1080", "--json"]).json()["written"]), [written[0].clone()]);
+    assert_eq!(
+        strings(&figures(dir.path(), &["--size", "1080", "--json"]).json()["written"]),
+        [written[0].clone()]
+    );
 
     // Another reading: the old pictures of the mass are out of date, also one that was renamed. None is deleted.
     let strip = written.iter().find(|p| p.contains("_strip_1080_clear_")).unwrap();
@@ -103,7 +107,8 @@ fn what_stands_in_the_way_is_said() {
     at(&["empty.trueplate", "--to", "p", "--as-of", "June"]).stopped(2, &["June"]);
     at(&["missing.trueplate", "--to", "p"]).stopped(2, &["missing.trueplate"]);
     weighed(dir.path(), "13.30 kg", Came::Unknown);
-    at(&["bench.trueplate", "--to", "p", "--model", "Cairn"]).stopped(1, &["Gorsefell Cairn 530", "how it came"]);
+    at(&["bench.trueplate", "--to", "p", "--model", "Cairn"])
+        .stopped(1, &["Gorsefell Cairn 530", "how it came"]);
     weighed(dir.path(), "13.30 kg", Came::Bought);
     fs::write(dir.path().join("file"), "mine").unwrap();
     at(&["bench.trueplate", "--to", "file", "--size", "1080"]).stopped(2, &["file", "no folder"]);

@@ -106,9 +106,9 @@ impl Runtime {
         taken.extend(all.map(|p| Area::around(p.0, p.1, 20.0)));
         for (point, (_, ran, foretold, label)) in held {
             canvas.disc(point, 14.0, Tone::Ink, false);
-            let numbers = format!("foretold {}, ran {}", hours_words(*foretold), hours_words(*ran));
-            let label = face::short(label, 30);
-            write(canvas, point, &[&label, &numbers], plot, &mut taken);
+            let foretold = format!("foretold {}", hours_words(*foretold));
+            let ran = format!("ran {}", hours_words(*ran));
+            write(canvas, point, &[&face::short(label, 30), &foretold, &ran], plot, &mut taken);
         }
         for (i, (point, label)) in measured.iter().enumerate() {
             canvas.disc(*point, 13.0, Tone::Ink, true);
@@ -121,12 +121,24 @@ impl Runtime {
     }
 }
 
+/// Widest line of a label, as a share of the plot.
+const WIDEST: f64 = 0.62;
+
+/// A label beside its point, on nothing else where there is room, and inside the plot in any case.
 fn write(canvas: &mut Canvas, point: (f64, f64), text: &[&str], plot: &Area, taken: &mut Vec<Area>) {
-    let placed = labels::place(point, text, SMALL, plot, taken);
-    let (x, anchor) =
-        if placed.right { (placed.area.x1, Anchor::End) } else { (placed.area.x0, Anchor::Start) };
-    for (i, line) in text.iter().enumerate() {
-        let base = placed.area.y0 + (i as f64 + 0.85) * SMALL * 1.2;
-        canvas.text((x, base), anchor, &[run(line, SMALL)]);
+    let wrapped =
+        text.iter().flat_map(|l| face::wrap(&face::writable(l), SMALL, false, plot.wide() * WIDEST));
+    let lines: Vec<String> = wrapped.collect();
+    let borrowed: Vec<&str> = lines.iter().map(String::as_str).collect();
+    let placed = labels::place(point, &borrowed, SMALL, plot, taken);
+    let wide = lines.iter().map(|l| face::width(l, SMALL, false)).fold(0.0, f64::max);
+    let high = lines.len() as f64 * SMALL * 1.2;
+    let top = placed.area.y0.clamp(plot.y0, (plot.y1 - high).max(plot.y0));
+    let (x, anchor) = match placed.right {
+        true => (placed.area.x1.clamp(plot.x0 + wide, plot.x1), Anchor::End),
+        false => (placed.area.x0.clamp(plot.x0, plot.x1 - wide), Anchor::Start),
+    };
+    for (i, line) in lines.iter().enumerate() {
+        canvas.text((x, top + (i as f64 + 0.85) * SMALL * 1.2), anchor, &[run(line, SMALL)]);
     }
 }
