@@ -75,6 +75,10 @@ fn no_ink_leaves_title_safe() {
         }
     }
     assert_within(sorts(&all)[0], Frame::Uhd, WHOLE[0]);
+    // Upright there is least room: each of them.
+    for figure in &all {
+        assert_within(figure, Frame::Tall, WHOLE[0]);
+    }
 }
 
 /// Straight alpha over straight alpha (Porter and Duff 1984), as shares; premultiplied comes back.

@@ -57,18 +57,24 @@ impl Claimed {
         let head = Head::new(&self.name, &self.title, inner);
         let why = face::wrap(&face::writable(&face::short(&self.why, 90)), SMALL, false, inner);
         let why_high = if why.is_empty() { 0.0 } else { 34.0 + why.len() as f64 * SMALL * LEADING };
-        let high = head.high() + ABOVE + BELOW + VERDICT * CAP + why_high + 2.0 * PAD;
+        let (stated, found) = (self.stated_lines(inner), self.found_lines(inner));
+        let (above, below) = (ABOVE + between(&stated), BELOW + between(&found));
+        let high = head.high() + above + below + VERDICT * CAP + why_high + 2.0 * PAD;
         let top = (room.y0 + room.y1 - high) / 2.0;
         canvas.plate(Area { y0: top, y1: top + high, ..room });
         let (x0, x1) = (room.x0 + PAD, room.x1 - PAD);
         canvas.layer();
-        let middle = head.draw(canvas, x0, top + PAD) + ABOVE;
+        let middle = head.draw(canvas, x0, top + PAD) + above;
         let scale = self.scale(x1 - x0);
         self.claim(canvas, (x0, x1), middle, &scale);
+        let at = (x0 + scale.at(self.limit), middle - TICK - 30.0 - between(&stated));
+        beside(canvas, (x0, x1), at, &stated);
         canvas.layer();
-        self.found(canvas, (x0, x1), middle, &scale);
+        self.found(canvas, x0, middle, &scale);
+        let at = (x0 + scale.at(self.x), middle + TICK + 34.0 + BODY * CAP);
+        beside(canvas, (x0, x1), at, &found);
         canvas.layer();
-        let base = middle + BELOW + VERDICT * CAP;
+        let base = middle + below + VERDICT * CAP;
         canvas.text(
             (x0 - 4.0, base),
             Anchor::Start,
@@ -82,6 +88,19 @@ impl Claimed {
             v if v.against() => Tone::Alert,
             Verdict::Met | Verdict::ProbablyMet => Tone::Accent,
             _ => Tone::Ink,
+        }
+    }
+
+    fn stated_lines(&self, wide: f64) -> Vec<Vec<Run>> {
+        told("claimed", vec![run(&self.stated, BODY).bold()], wide)
+    }
+
+    fn found_lines(&self, wide: f64) -> Vec<Vec<Run>> {
+        match &self.measured {
+            Measured::Value(number) => told("measured", number.runs(BODY, BODY), wide),
+            Measured::Trials(words, _) => {
+                face::wrap(words, BODY, true, wide).iter().map(|l| vec![run(l, BODY).bold()]).collect()
+            }
         }
     }
 
@@ -100,15 +119,13 @@ impl Claimed {
         canvas.dots(&[(fails, y), (at, y)], Tone::Hair, 5.0);
         canvas.line(&[(at, y), (keeps, y)], Tone::Hair, 5.0);
         canvas.line(&[(at, y - TICK), (at, y + TICK)], Tone::Ink, 9.0);
-        let words = [run("claimed ", BODY).tone(Tone::Quiet), run(&self.stated, BODY).bold()];
-        beside(canvas, (x0, x1), (at, y - TICK - 30.0), &words);
     }
 
-    fn found(&self, canvas: &mut Canvas, (x0, x1): (f64, f64), y: f64, scale: &Scale) {
+    fn found(&self, canvas: &mut Canvas, x0: f64, y: f64, scale: &Scale) {
         let tone = if self.verdict.against() { Tone::Alert } else { Tone::Accent };
-        let (at, below) = (x0 + scale.at(self.x), y + TICK + 34.0 + BODY * CAP);
+        let at = x0 + scale.at(self.x);
         match &self.measured {
-            Measured::Trials(words, all) => {
+            Measured::Trials(_, all) => {
                 for trial in all {
                     let x = x0 + scale.at(*trial);
                     let over = if self.minimum { *trial < self.limit } else { *trial > self.limit };
@@ -116,9 +133,8 @@ impl Claimed {
                     let reach = if over { END + 8.0 } else { END - 8.0 };
                     canvas.line(&[(x, y - reach), (x, y + reach)], tone, 7.0);
                 }
-                beside(canvas, (x0, x1), (at, below), &[run(words, BODY).bold()]);
             }
-            Measured::Value(number) => {
+            Measured::Value(_) => {
                 if self.half > 0.0 {
                     let (from, to) = (x0 + scale.at(self.x - self.half), x0 + scale.at(self.x + self.half));
                     let half = ((to - from) / 2.0).max(5.0);
@@ -130,17 +146,29 @@ impl Claimed {
                 } else {
                     canvas.disc((at, y), 20.0, tone, false);
                 }
-                let mut words = vec![run("measured ", BODY).tone(Tone::Quiet)];
-                words.extend(number.runs(BODY, BODY));
-                beside(canvas, (x0, x1), (at, below), &words);
             }
         }
     }
 }
 
-/// Text centred on a place, moved so that it stays between two edges; broken in two where it is wider than that.
-fn beside(canvas: &mut Canvas, (x0, x1): (f64, f64), at: (f64, f64), words: &[Run]) {
-    let half = canvas::width(words) / 2.0;
-    let x = if 2.0 * half > x1 - x0 { (x0 + x1) / 2.0 } else { at.0.clamp(x0 + half, x1 - half) };
-    canvas.text((x, at.1), Anchor::Middle, words);
+/// "measured 1162 ± 9 W" in one line where it fits, else the word above the number.
+fn told(word: &str, number: Vec<Run>, wide: f64) -> Vec<Vec<Run>> {
+    let word = run(word, BODY).tone(Tone::Quiet);
+    let mut one = vec![word.clone(), run(" ", BODY)];
+    one.extend(number.iter().cloned());
+    if canvas::width(&one) <= wide { vec![one] } else { vec![vec![word], number] }
+}
+
+/// From the first base line to the last.
+fn between(lines: &[Vec<Run>]) -> f64 {
+    lines.len().saturating_sub(1) as f64 * BODY * LEADING
+}
+
+/// Lines centred on a place, each moved so that it stays between two edges.
+fn beside(canvas: &mut Canvas, (x0, x1): (f64, f64), at: (f64, f64), lines: &[Vec<Run>]) {
+    for (i, line) in lines.iter().enumerate() {
+        let half = (canvas::width(line) / 2.0).min((x1 - x0) / 2.0);
+        let x = at.0.clamp(x0 + half, x1 - half);
+        canvas.text((x, at.1 + i as f64 * BODY * LEADING), Anchor::Middle, line);
+    }
 }

@@ -52,7 +52,7 @@ impl Look {
     pub fn colour(self, tone: Tone) -> &'static str {
         match (self, tone) {
             (Look::Clear, Tone::Ink) => "#fdfcf9",
-            (Look::Clear, Tone::Quiet) => "#dedfdc",
+            (Look::Clear, Tone::Quiet) => "#f0f1ee",
             (Look::Clear, Tone::Accent) => "#7ad3e0",
             (Look::Clear, Tone::Alert) => "#ffa27f",
             (Look::Clear, Tone::Still) => "#aeb6bb",
@@ -113,12 +113,28 @@ pub fn writable(text: &str) -> String {
 
 /// The text itself, or its beginning with an ellipsis. Counted in signs, so that every size of picture says the same.
 pub fn short(text: &str, most: usize) -> String {
-    let text = text.split_whitespace().collect::<Vec<_>>().join(" ");
+    let text = together(text);
     if text.chars().count() <= most {
         return text;
     }
     let cut: String = text.chars().take(most.saturating_sub(1)).collect();
     format!("{}…", cut.trim_end_matches([' ', ',', ';', '.']))
+}
+
+/// Single spaces; those between a number and its unit do not break: "load 50 %", "12 May".
+fn together(text: &str) -> String {
+    let mut out = String::new();
+    for word in text.split_whitespace() {
+        let after_number = out.ends_with(|c: char| c.is_ascii_digit());
+        let unit = word.chars().count() <= 3 && !word.starts_with(|c: char| c.is_ascii_digit());
+        match out.is_empty() {
+            true => (),
+            false if after_number && unit => out.push('\u{a0}'),
+            false => out.push(' '),
+        }
+        out.push_str(word);
+    }
+    out
 }
 
 /// Lines no wider than `wide`. Breaks at spaces; a word that is wider than a line is broken anywhere.
@@ -178,6 +194,7 @@ mod tests {
         assert!(lines.iter().all(|l| width(l, 50.0, false) <= 600.0), "{lines:?}");
         assert_eq!(lines.concat().replace(' ', ""), text.replace(' ', ""));
         assert_eq!(short("one two three", 8), "one two…");
+        assert_eq!(short("load  50 % for 3 hours", 40), "load 50\u{a0}% for 3 hours");
     }
 
     #[test]
