@@ -16,7 +16,7 @@ use trueplate_pages::figure::{Figure, Form, Frame, Options, Undrawn, keyword, ra
 /// How the pictures of a bench are drawn: its way of writing numbers, the same results compared as on the site.
 pub fn options(report: &Report) -> Options {
     let style = if report.notebook.settings.decimal_comma { Style::COMMA } else { Style::POINT };
-    Options { style, main: MAIN.map(String::from).to_vec(), ..Options::default() }
+    Options { style, main: MAIN.map(String::from).to_vec() }
 }
 
 /// Stands in the folder: a line per picture with what it was drawn from and its SHA-256.

@@ -6,7 +6,9 @@
 mod browser {
     mod audit;
     mod driver;
+    mod buyer;
     mod demo_walk;
+    mod facts;
     mod first_thread;
     mod harness;
     mod own;

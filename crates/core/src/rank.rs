@@ -6,7 +6,8 @@ mod trials;
 
 use crate::measurand::Better;
 use crate::uncertain::Value;
-use dense::Dense;
+pub(crate) use dense::Dense;
+pub(crate) use trials::Draws;
 use trials::counts;
 
 /// One entry's place in a column.
@@ -24,7 +25,8 @@ pub struct Rank {
 
 /// Share of the trials that lie within a rank range, and confidence of each tie.
 pub const CONFIDENCE: f64 = 0.95;
-const TRIALS: usize = 10_000;
+/// How many trials a rank range or a share rests on.
+pub(crate) const TRIALS: usize = 10_000;
 
 /// Values whose intervals of so many standard uncertainties do not touch are surely apart: nothing is drawn for them.
 const SURELY: f64 = 6.0;
@@ -77,7 +79,7 @@ fn runs(values: &[Value], better: Better) -> Vec<Vec<usize>> {
 }
 
 /// The first rank, coming from one end, beyond which less than the tail lies; 1 is first.
-fn reach(counts: &[u32], mut from: impl Iterator<Item = usize>, tail: u32) -> usize {
+pub(crate) fn reach(counts: &[u32], mut from: impl Iterator<Item = usize>, tail: u32) -> usize {
     let mut sum = 0;
     let found = from.find(|&rank| {
         sum += counts[rank];

@@ -3,5 +3,6 @@ pub mod assets;
 pub mod chart;
 pub mod figure;
 pub mod json;
+pub mod package;
 pub mod piece;
 pub mod site;

@@ -3,13 +3,11 @@ use super::file::{compute, model_of};
 use super::publish::in_the_way_of;
 use super::{Ended, Stop, out, out_json};
 use crate::figures::{Drawn, Error, Wanted, draw, options};
-use crate::traces;
 use serde_json::json;
 use std::io::{IsTerminal, Write};
 use std::path::PathBuf;
 use trueplate_core::finding::Finding;
-use trueplate_pages::figure::{Figure, Frame, Options, figures};
-use trueplate_store::Bench;
+use trueplate_pages::figure::{Figure, Frame, figures};
 
 /// What to draw, and where to.
 #[derive(clap::Args)]
@@ -47,9 +45,7 @@ pub fn run(a: &Arguments) -> Ended {
     let report = compute(&a.bench, a.as_of.as_deref())?;
     let model = a.model.as_deref().map(|asked| model_of(&report, asked)).transpose()?;
     let blocked = in_the_way_of(&report, model.map(|m| m.id.as_str()));
-    let bench = Bench::open_read_only(&a.bench)?;
-    let traces = traces::of_report(&report, |sha256| bench.file(sha256).ok());
-    let all = figures(&report, &Options { traces, ..options(&report) }, None);
+    let all = figures(&report, &options(&report), None);
     let frames: Vec<Frame> =
         Frame::ALL.into_iter().filter(|f| a.size.as_ref().is_none_or(|s| s == f.key())).collect();
     let wanted = Wanted { model: model.map(|m| m.id.as_str()), frames: &frames };

@@ -23,7 +23,7 @@ pub const DESK: Screen = Screen(1440, 1700, false);
 pub const PHONE: Screen = Screen(360, 1700, true);
 
 /// Nothing wider than the screen, everything named, nothing in the console; a picture is kept.
-async fn look(browser: &Browser, name: &str) {
+pub async fn look(browser: &Browser, name: &str) {
     browser.assert_fits().await;
     browser.assert_labelled().await;
     browser.assert_quiet();

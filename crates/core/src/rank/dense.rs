@@ -8,7 +8,7 @@ use std::collections::BTreeMap;
 const LEAST_FACTOR: f64 = 1.40;
 
 /// A column of values; places are those of the list it was made from.
-pub(super) struct Dense<'a> {
+pub(crate) struct Dense<'a> {
     values: &'a [&'a Value],
     pub(super) rows: Vec<Row>,
     /// The shapes of the influences that several values share, or that are not normal.
@@ -27,7 +27,7 @@ pub(super) struct Row {
 }
 
 impl<'a> Dense<'a> {
-    pub(super) fn of(values: &'a [&'a Value]) -> Self {
+    pub(crate) fn of(values: &'a [&'a Value]) -> Self {
         let mut seen: BTreeMap<&Influence, (u32, Shape)> = BTreeMap::new();
         for (influence, part) in values.iter().flat_map(|v| &v.parts) {
             seen.entry(influence).or_insert((0, part.shape)).0 += 1;

@@ -7,26 +7,43 @@ use rand::{RngExt, SeedableRng};
 use rand_distr::{Distribution, StandardNormal};
 use rand_pcg::Pcg64Mcg;
 
+/// Values drawn together, once per trial, so that what they share moves them alike.
+pub(crate) struct Draws<'a> {
+    column: &'a Dense<'a>,
+    shared: Vec<f64>,
+    /// For whatever else a trial draws.
+    pub random: Pcg64Mcg,
+}
+
+impl<'a> Draws<'a> {
+    pub fn of(column: &'a Dense<'a>) -> Self {
+        let random = Pcg64Mcg::seed_from_u64(20_260_630);
+        Draws { column, shared: vec![0.0; column.shapes.len()], random }
+    }
+    /// The next trial: each value's place and number.
+    pub fn trial(&mut self, mut each: impl FnMut(usize, f64)) {
+        for (draw, shape) in self.shared.iter_mut().zip(&self.column.shapes) {
+            *draw = standard(*shape, &mut self.random);
+        }
+        for (i, row) in self.column.rows.iter().enumerate() {
+            let own: f64 = StandardNormal.sample(&mut self.random);
+            let others: f64 = row.parts.iter().map(|&(place, signed)| signed * self.shared[place]).sum();
+            each(i, row.x + (row.own * own + others));
+        }
+    }
+}
+
 /// How often each entry took each place.
 pub(super) fn counts(column: &Dense, better: Better) -> Vec<Vec<u32>> {
     let n = column.rows.len();
-    let mut random = Pcg64Mcg::seed_from_u64(20_260_630);
+    let mut draws = Draws::of(column);
     let mut counts = vec![vec![0u32; n]; n];
-    let mut draws = vec![0.0; column.shapes.len()];
     let mut keys = vec![0u64; n];
     // Least first in a trial, and single precision for the order: both about the middle, where it loses nothing.
     let middle = column.rows.iter().map(|r| r.x).sum::<f64>() / n as f64;
     let sign = if better == Better::More { -1.0 } else { 1.0 };
     for _ in 0..TRIALS {
-        for (draw, shape) in draws.iter_mut().zip(&column.shapes) {
-            *draw = standard(*shape, &mut random);
-        }
-        for (i, (key, row)) in keys.iter_mut().zip(&column.rows).enumerate() {
-            let own: f64 = StandardNormal.sample(&mut random);
-            let others: f64 = row.parts.iter().map(|&(place, signed)| signed * draws[place]).sum();
-            let x = sign * (row.x - middle + row.own * own + others);
-            *key = u64::from(ordered(x as f32)) << 32 | i as u64;
-        }
+        draws.trial(|i, x| keys[i] = u64::from(ordered((sign * (x - middle)) as f32)) << 32 | i as u64);
         keys.sort_unstable();
         for (place, key) in keys.iter().enumerate() {
             counts[(key & 0xffff_ffff) as usize][place] += 1;

@@ -8,7 +8,7 @@ use crate::chart::labels::Area;
 pub struct Card {
     /// Of which station.
     pub name: String,
-    /// "How it came to the bench".
+    /// The few words that must not be missed: "Lent by its maker".
     pub title: String,
     /// How each sample came, one after another.
     pub told: Vec<String>,

@@ -35,7 +35,7 @@ impl Discharge {
         let space = begin(canvas, &self.name, &self.title);
         let most_w = self.trace.iter().map(|p| p.2).fold(0.0, f64::max).max(1.0) * 1.16;
         let most_h = self.hours.max(self.trace.last().map_or(0.0, |p| p.0)).max(0.01) * 1.1;
-        let powers = axis::steps(most_w, 3);
+        let powers = axis::even(0.0, most_w, 3);
         let watts = |w: f64| format!("{w:.0} W");
         let gutter = powers.iter().map(|w| face::width(&watts(*w), SMALL, false)).fold(0.0, f64::max);
         let foot = SMALL * CAP + 28.0;
@@ -81,10 +81,10 @@ impl Discharge {
 /// Ticks of an axis of hours, in minutes where it is short.
 fn times(most: f64) -> Vec<(f64, String)> {
     if most < 1.5 {
-        let minutes = axis::steps(most * 60.0, 5).into_iter().map(|m| (m / 60.0, format!("{m:.0} min")));
+        let minutes = axis::even(0.0, most * 60.0, 5).into_iter().map(|m| (m / 60.0, format!("{m:.0} min")));
         return minutes.collect();
     }
-    let hours = axis::steps(most, 5);
+    let hours = axis::even(0.0, most, 5);
     let places = usize::from(hours.get(1).is_some_and(|h| h.fract() > 1e-9));
     hours.into_iter().map(|h| (h, format!("{h:.places$} h"))).collect()
 }

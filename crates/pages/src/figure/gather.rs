@@ -6,8 +6,8 @@ use crate::piece;
 use crate::site::claims::{each_trial, grounds};
 use crate::site::context::{MAIN_COLUMNS, main_columns};
 use crate::site::words;
-use std::collections::BTreeMap;
 use trueplate_core::claims::ClaimRow;
+use trueplate_core::disclosure;
 use trueplate_core::facts::{self, Fact, Sort, slug};
 use trueplate_core::kind::Column;
 use trueplate_core::measurand::Better;
@@ -24,13 +24,11 @@ pub struct Options {
     pub style: Style,
     /// Results that are compared, by key; empty: the first result of each kind.
     pub main: Vec<String>,
-    /// Power over time of tests that have a log, by test: hours from its start, lowest and highest W there.
-    pub traces: BTreeMap<String, Vec<(f64, f64, f64)>>,
 }
 
 impl Default for Options {
     fn default() -> Self {
-        Options { style: Style::POINT, main: Vec::new(), traces: BTreeMap::new() }
+        Options { style: Style::POINT, main: Vec::new() }
     }
 }
 
@@ -219,12 +217,12 @@ impl From<'_> {
         let fact = energies().find(|f| f.condition == half).or_else(|| energies().next())?;
         let whole = |id: &&String| self.report.outcomes.get(*id)?.row.as_ref().filter(|r| r.complete);
         let runs: Vec<&String> = fact.trail.iter().filter(|id| whole(id).is_some()).collect();
-        let logged = runs.iter().copied().find(|id| self.options.traces.contains_key(*id));
+        let logged = runs.iter().copied().find(|id| self.trace(id).is_some());
         let test = logged.or(runs.last().copied())?;
         let (row, outcome) = (whole(&test)?, self.report.outcomes.get(test)?);
         let result = outcome.results.iter().find(|f| f.result.key == fact.key)?.result;
         let hours = row.hours.x();
-        let trace = self.options.traces.get(test).filter(|t| t.len() > 1).cloned();
+        let trace = self.trace(test);
         let about = match (&trace, runs.len()) {
             (Some(_), 1) => String::new(),
             (Some(_), n) => format!("drawn: one run of {n}"),
@@ -243,6 +241,17 @@ impl From<'_> {
         Some(self.figure(&title, &fact.id, content, Drawing::Discharge(drawing)))
     }
 
+    /// Power over time from the log of a test, from the load going on: hours, lowest and highest W.
+    fn trace(&self, test: &str) -> Option<Vec<(f64, f64, f64)>> {
+        let outcome = self.report.outcomes.get(test)?;
+        let log = outcome.recordings.values().find_map(|r| r.log())?;
+        let from = log.on.as_ref().map_or(0.0, |m| m.elapsed_s);
+        let to = log.off.as_ref().unwrap_or(&log.last).elapsed_s;
+        let within = log.curve.iter().filter(|p| (from..=to).contains(&p.at_s));
+        let trace: Vec<_> = within.map(|p| ((p.at_s - from) / 3600.0, p.min_w, p.max_w)).collect();
+        (trace.len() > 2).then_some(trace)
+    }
+
     fn specimens(&self) -> impl Iterator<Item = &Specimen> {
         self.report.notebook.specimens.iter().filter(|s| s.model == self.model.id)
     }
@@ -250,8 +259,8 @@ impl From<'_> {
     fn card(&self) -> Figure {
         let several = self.specimens().count() > 1;
         let one = |(i, s): (usize, &Specimen)| match several {
-            true => format!("{}: {}", words::capital(&words::specimen(s, i)), words::disclosure(s)),
-            false => words::disclosure(s),
+            true => format!("{}: {}", words::capital(&words::specimen(s, i)), disclosure::of_specimen(s)),
+            false => disclosure::of_specimen(s),
         };
         let told: Vec<String> = self.specimens().enumerate().map(one).collect();
         let of = |t: &&Test| self.specimens().any(|s| s.id == t.specimen);
@@ -262,8 +271,10 @@ impl From<'_> {
         let foot = format!("{by}: {}, {}", words::count(tests.len(), "test", "tests"), words::span(&days));
         let foot = foot.trim_end_matches([' ', ',']).to_string();
         let title = "How it came to the bench".to_string();
-        let content: Vec<String> = told.iter().cloned().chain([foot.clone()]).collect();
-        let drawing = card::Card { name: self.model.name.clone(), title: title.clone(), told, foot };
+        let short = disclosure::of_model(&self.report.notebook, &self.model.id).card;
+        let short = if short.is_empty() { title.clone() } else { short };
+        let content: Vec<String> = told.iter().cloned().chain([short.clone(), foot.clone()]).collect();
+        let drawing = card::Card { name: self.model.name.clone(), title: short, told, foot };
         let fact = format!("{}/disclosure", slug(&self.model.id));
         self.figure(&title, &fact, content, Drawing::Card(drawing))
     }
