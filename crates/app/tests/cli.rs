@@ -2,6 +2,7 @@
 mod cli {
     pub mod run;
     mod export;
+    mod figures;
     mod files;
     mod law;
     mod publish_killed;

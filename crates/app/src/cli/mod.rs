@@ -2,6 +2,7 @@
 mod answer;
 mod demo;
 mod export;
+pub mod figures;
 mod file;
 mod law;
 mod log;
@@ -91,6 +92,8 @@ enum Command {
     Wave(wave::Arguments),
     /// Write the static site into a folder.
     Publish(publish::Arguments),
+    /// Draw the pictures for the video into a folder.
+    Figures(figures::Arguments),
     /// What is missing for a model, and the bench days that bring it.
     Plan(plan::Arguments),
     /// Drain law from rows of full discharges: runtimes at the loads asked.
@@ -117,6 +120,7 @@ pub fn main() -> ExitCode {
         Some(Command::Wave(a)) => wave::run(&a),
         Some(Command::Publish(a)) => publish::run(&a),
         Some(Command::Export(a)) => export::run(&a),
+        Some(Command::Figures(a)) => figures::run(&a),
         Some(Command::New(a)) => file::new(&a),
         Some(Command::Verify(a)) => file::verify(&a),
         Some(Command::Backup(a)) => file::backup(&a),
