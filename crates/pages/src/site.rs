@@ -15,6 +15,7 @@ mod ld;
 mod model;
 mod pages;
 mod results;
+mod run;
 mod trail;
 mod words;
 
@@ -70,6 +71,7 @@ pub fn site(report: &Report, options: &SiteOptions) -> Site {
     }
     page("index.html".into(), comparison::first(&context));
     page("all.html".into(), comparison::all(&context));
+    page("run.html".into(), run::page(&context));
     page("how.html".into(), handbook::page(&context));
     page("corrections.html".into(), pages::corrections(&context));
     page("corrections.atom".into(), feed::atom(&context));

@@ -4,7 +4,7 @@ use super::program::Program;
 use std::path::{Path, PathBuf};
 use std::process::Command;
 
-fn trueplate(folder: &Path, words: &[&str]) {
+pub fn trueplate(folder: &Path, words: &[&str]) {
     let ran = Command::new(env!("CARGO_BIN_EXE_trueplate"))
         .current_dir(folder)
         .args(words)
@@ -13,17 +13,17 @@ fn trueplate(folder: &Path, words: &[&str]) {
     assert!(ran.status.success(), "{words:?}: {}", String::from_utf8_lossy(&ran.stderr));
 }
 
-fn demo(folder: &Path) -> PathBuf {
+pub fn demo(folder: &Path) -> PathBuf {
     trueplate(folder, &["demo", "--no-serve"]);
     folder.join("demo.trueplate")
 }
 
 /// Tall, so that a picture holds most of a page.
-const DESK: Screen = Screen(1440, 1700, false);
-const PHONE: Screen = Screen(360, 1700, true);
+pub const DESK: Screen = Screen(1440, 1700, false);
+pub const PHONE: Screen = Screen(360, 1700, true);
 
 /// Nothing wider than the screen, everything named, nothing in the console; a picture is kept.
-async fn look(browser: &Browser, name: &str) {
+pub async fn look(browser: &Browser, name: &str) {
     browser.assert_fits().await;
     browser.assert_labelled().await;
     browser.assert_quiet();
@@ -78,6 +78,8 @@ async fn the_published_folder_opens_without_a_server() {
     let pages = [
         ("index.html", "index"),
         (model.as_str(), "model"),
+        ("all.html", "all"),
+        ("run.html", "run"),
         ("how.html", "how"),
         ("corrections.html", "corrections"),
         ("about.html", "about"),

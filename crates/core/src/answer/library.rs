@@ -86,6 +86,8 @@ pub fn known(notebook: &Notebook) -> Vec<Device> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::number::Marks;
+    use crate::shown::Style;
     #[test]
     fn every_usual_device_is_sound_and_says_where_from() {
         let all = known(&Notebook::default());
@@ -95,6 +97,11 @@ mod tests {
             assert!(!device.origin.is_empty());
             let read = super::super::device(&device.name, &all, crate::number::Marks::Point);
             assert_eq!(read.as_ref(), Ok(device));
+            // What is known of it, typed out, means the same; only where it comes from is the asker's now.
+            for (style, marks) in [(Style::POINT, Marks::Point), (Style::COMMA, Marks::Comma)] {
+                let read = super::super::device(&device.line(style), &[], marks);
+                assert_eq!(read, Ok(Device { origin: String::new(), ..device.clone() }));
+            }
         }
     }
     #[test]
