@@ -24,7 +24,7 @@ mod words;
 pub use choose::Choice;
 pub use device::{Device, device};
 pub use grounds::{Ground, Grounds, NotHeld, OneLaw, Seen};
-pub use library::known;
+pub use library::{MEASURED, known};
 pub use limit::Limit;
 pub use minutes::{Served, Station, serve, serve_all};
 pub use one::{ModelAnswer, Older, Otherwise, Panels};

@@ -31,7 +31,7 @@ pub async fn look(browser: &Browser, name: &str) {
 }
 
 /// Screens of the app that a tester opens every day.
-const SCREENS: &[(&str, &str)] = &[
+pub const SCREENS: &[(&str, &str)] = &[
     ("", "bench"),
     ("models", "stations"),
     ("model/U06", "station"),

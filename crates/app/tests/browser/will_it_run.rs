@@ -146,7 +146,7 @@ async fn somebody_asks_on_the_published_page() {
     browser.press("fridge-freezer").await;
     browser.wait_for("stations run all of it").await;
     println!("time from the first press to the first answer: {:.0?}", began.elapsed());
-    browser.press("router and modem").await;
+    browser.press("laptop").await;
     browser.wait_for("Taken for granted").await;
     look(&browser, "run-desk-answered").await;
     browser.screen(&PHONE);

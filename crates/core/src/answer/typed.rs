@@ -77,11 +77,12 @@ impl Typed {
 }
 
 impl Device {
-    /// As somebody would type it: "fridge, 85 W, start 900 W, avg 38 W, 24 h/day"; reading it gives the device again.
+    /// As somebody would type it: "fridge, 85 W, start 900 W, avg 38 W, 24 h/day"; reading it gives the device again, its
+    /// name without commas.
     pub fn line(&self, style: Style) -> String {
         // Without groups: a gap inside a number is easily lost in typing.
         let number = |x: f64| four_digits(x, Style { group: '\0', ..style });
-        let mut text = format!("{}, {} W", self.name, number(self.running_w));
+        let mut text = format!("{}, {} W", self.name.replace([',', ';'], ""), number(self.running_w));
         for (word, watts) in [("start", self.starting_w), ("avg", self.average_w)] {
             if let Some(watts) = watts {
                 text += &format!(", {word} {} W", number(watts));
@@ -143,6 +144,15 @@ mod tests {
             assert_eq!((question.devices.len(), question.solar.map(|s| s.panel_w)), (1, Some(200.0)));
         }
         assert_eq!(typed(&[], "1,5", "").read(&[], Marks::Comma).0.days, 1.5);
+    }
+    #[test]
+    fn a_device_typed_out_reads_back_whatever_its_name() {
+        let pump =
+            Device { starting_w: Some(2100.0), hours: 0.5, ..Device::steady("sump pump, 1/3 hp", 12_000.5) };
+        assert_eq!(pump.line(Style::COMMA), "sump pump 1/3 hp, 12000,5 W, start 2100 W, 0,5 h/day");
+        let pump = Device { running_w: 700.0, name: "12 V pump; small".into(), ..pump };
+        let read = device(&pump.line(Style::POINT), &[], Marks::Point).unwrap();
+        assert_eq!((read.name.as_str(), read.hours), ("12 V pump small", 0.5));
     }
     #[test]
     fn what_is_not_understood_is_named_and_the_rest_is_kept() {

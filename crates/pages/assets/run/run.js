@@ -58,7 +58,7 @@
     const item = make("li"), id = "line-" + ++serial;
     const input = make("input", "", { id, type: "text", "aria-label": "Device", autocomplete: "off", spellcheck: "false",
       enterkeyhint: "enter", placeholder: "fridge, 85 W, start 900 W, avg 38 W" });
-    const remove = make("button", "Remove", { type: "button" });
+    const remove = make("button", "×", { type: "button", "aria-label": "Remove this device", title: "Remove" });
     input.value = text;
     input.addEventListener("input", soon);
     input.addEventListener("keydown", (event) => {
@@ -141,7 +141,7 @@
   function sheet(answers) {
     const enough = answers.rows.filter((r) => r.suffices).length;
     status.textContent = answers.rows.length ? enough + " of " + answers.rows.length + " stations run all of it." : "";
-    said.append(make("h2", "What was measured says"));
+    said.append(make("h2", "What the bench says"));
     if (answers.caution) said.append(make("p", answers.caution, { class: "caution" }));
     for (const choice of answers.choices) {
       const line = make("p", choice.label + ": ", { class: "answer" });
@@ -175,7 +175,7 @@
           item.append(make("b", limit.word + ": "), limit.text);
           list.append(item);
         }
-        more.append(make("summary", "all that was held against it"), list);
+        more.append(make("summary", "every limit"), list);
         why.append(more);
       }
       line.append(name, word, make("td", row.hours, { class: "r" }), why);

@@ -5,13 +5,13 @@ use super::frame::{self, Page};
 use super::put;
 use crate::piece::{Lane, data, escape};
 use serde_json::json;
-use trueplate_core::answer::{Device, Grounds, ModelAnswer, Published, Question, ask_on};
+use trueplate_core::answer::{Device, Grounds, MEASURED, ModelAnswer, Published, Question, ask_on};
 use trueplate_core::shown::{self, Shown as Written};
 
 /// Steady loads of the table, W: a router, a lamp and its like, a television, a small heater, a kettle.
 const LOADS: [f64; 5] = [10.0, 50.0, 200.0, 500.0, 1000.0];
-/// Devices offered to be pressed; all others are found by typing their name.
-const OFFERED: usize = 30;
+/// Devices offered at first sight.
+const OFFERED: usize = 12;
 
 /// The page.
 pub fn page(context: &Context) -> String {
@@ -46,20 +46,18 @@ fn form(out: &mut String, context: &Context, published: &Published) {
         "<form id=\"ask\" class=\"question\" hidden>\n<fieldset><legend>What is to run, all of it together</legend>\n\
          <ul id=\"lines\" class=\"plain\"></ul>\n\
          <p class=\"acts\"><button type=\"button\" id=\"own\">Add a device of your own</button> \
-         <button type=\"button\" id=\"back\" hidden></button></p>\n\
-         <div class=\"chips\" role=\"group\" aria-label=\"Common devices\">",
+         <button type=\"button\" id=\"back\" hidden></button></p>\n",
     );
-    for device in published.devices.iter().take(OFFERED) {
-        put!(
-            out,
-            "<button type=\"button\" class=\"chip\" data-line=\"{}\" title=\"{}\"><bdi>{}</bdi></button>",
-            escape(&device.line(context.style)),
-            escape(&device.origin),
-            escape(&device.name)
-        );
-    }
+    let (own, usual): (Vec<&Device>, Vec<&Device>) =
+        published.devices.iter().partition(|d| d.origin == MEASURED);
+    let (first, more) = usual.split_at(usual.len().min(OFFERED));
+    chips(out, context, "Common devices", first);
+    out.push_str("<details><summary>More devices, and those measured on this bench</summary>");
+    chips(out, context, "More devices", more);
+    chips(out, context, "Measured on this bench", &own);
+    out.push_str("</details>\n");
     out.push_str(
-        "</div>\n<p class=\"facts\">Each line can be changed: name and watts, commas between. Besides: start 900 W, avg 38 W, \
+        "<p class=\"facts\">Each line can be changed: name and watts, commas between. Besides: start 900 W, avg 38 W, \
          9 h/day, needs 10 ms, needs sine, 120 V, medical.</p></fieldset>\n\
          <div class=\"grid\"><div class=\"field\"><label for=\"time\">For how long</label>\
          <input id=\"time\" placeholder=\"1 day\" autocomplete=\"off\"><small>Days, or with a unit: 36 h.</small></div>\n\
@@ -69,6 +67,20 @@ fn form(out: &mut String, context: &Context, published: &Published) {
          <label><input type=\"checkbox\" id=\"off\"> I switch the outlet off by hand between uses</label></p>\n\
          <p id=\"status\" class=\"facts\" role=\"status\"></p></form>\n",
     );
+}
+
+fn chips(out: &mut String, context: &Context, label: &str, devices: &[&Device]) {
+    put!(out, "<div class=\"chips\" role=\"group\" aria-label=\"{label}\">");
+    for device in devices {
+        put!(
+            out,
+            "<button type=\"button\" class=\"chip\" data-line=\"{}\" title=\"{}\"><bdi>{}</bdi></button>",
+            escape(&device.line(context.style)),
+            escape(&device.origin),
+            escape(&device.name)
+        );
+    }
+    out.push_str("</div>\n");
 }
 
 fn table(out: &mut String, context: &Context, grounds: &Grounds) {
