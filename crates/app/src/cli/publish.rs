@@ -44,7 +44,7 @@ pub const MAIN: [&str; 3] = ["usable-energy", "sustained-output", "idle-draw"];
 
 /// The pages of a report in the bench's own way of writing numbers.
 pub fn pages(report: &Report, besides: desk::Besides) -> Site {
-    let style = if report.notebook.settings.decimal_comma { Style::COMMA } else { Style::POINT };
+    let style = Style::of(report.notebook.settings.decimal_comma);
     let main = MAIN.iter().map(|key| (*key).to_string()).collect();
     let desk::Besides { kept, scripts } = besides;
     site(report, &SiteOptions { style, main, kept, scripts, ..SiteOptions::default() })

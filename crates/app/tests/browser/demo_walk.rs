@@ -91,6 +91,8 @@ async fn the_published_folder_opens_without_a_server() {
     let pages = [
         ("index.html", "index"),
         (model.as_str(), "model"),
+        ("all.html", "all"),
+        ("run.html", "run"),
         ("how.html", "how"),
         ("corrections.html", "corrections"),
         ("questions.html", "questions"),
