@@ -307,3 +307,33 @@ fn a_file_that_is_no_picture_of_ours_has_no_texts() {
         let _no_panic = raster::texts(&cut[..end]);
     }
 }
+
+#[test]
+fn a_card_for_each_page_is_drawn_once() {
+    use std::collections::BTreeMap;
+    use trueplate_pages::site::{SiteOptions, site};
+    let report = bench::computed(hostile());
+    let built = |cards| {
+        let options = SiteOptions { base: "https://bench.example/".into(), cards, ..SiteOptions::default() };
+        site(&report, &options).files
+    };
+    let cards = |files: &BTreeMap<String, Vec<u8>>| {
+        let of = files.iter().filter(|(path, _)| path.starts_with("card/"));
+        of.map(|(path, bytes)| (path.clone(), bytes.clone())).collect::<BTreeMap<_, _>>()
+    };
+    assert!(cards(&built(None)).is_empty());
+    let first = built(Some(BTreeMap::new()));
+    let drawn = cards(&first);
+    assert_eq!(drawn.len(), first.keys().filter(|p| p.starts_with("m/")).count());
+    for (path, bytes) in &drawn {
+        let info = png::Decoder::new(std::io::Cursor::new(bytes)).read_info().unwrap().info().clone();
+        assert_eq!((info.width, info.height), (1200, 630));
+        let named = format!("<meta property=\"og:image\" content=\"https://bench.example/{path}\">");
+        let pages = first.iter().filter(|(p, _)| p.starts_with("m/"));
+        let pages: Vec<_> = pages.filter(|(_, b)| String::from_utf8_lossy(b).contains(&named)).collect();
+        assert_eq!(pages.len(), 1, "{path}");
+    }
+    // What is held already is taken as it is.
+    let held: BTreeMap<_, _> = drawn.keys().map(|path| (path.clone(), b"held".to_vec())).collect();
+    assert_eq!(cards(&built(Some(held.clone()))), held);
+}

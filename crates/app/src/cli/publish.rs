@@ -2,10 +2,10 @@
 use super::file::compute;
 use super::{Ended, Stop, out, out_json};
 use crate::desk;
-use crate::publish::{Error, Published, compare, was_published, write};
+use crate::publish::{Error, Published, compare, held, was_published, write};
 use serde_json::json;
 use std::collections::BTreeMap;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use trueplate_core::finding::Finding;
 use trueplate_core::report::Report;
 use trueplate_core::shown::Style;
@@ -46,9 +46,25 @@ pub const MAIN: [&str; 3] = ["usable-energy", "sustained-output", "idle-draw"];
 /// The pages of a report in the bench's own way of writing numbers. `scripts` of videos by hash, so that corrections name
 /// the minute.
 pub fn pages(report: &Report, scripts: BTreeMap<String, String>) -> Site {
+    built(report, scripts, None)
+}
+
+fn built(
+    report: &Report,
+    scripts: BTreeMap<String, String>,
+    cards: Option<BTreeMap<String, Vec<u8>>>,
+) -> Site {
     let style = if report.notebook.settings.decimal_comma { Style::COMMA } else { Style::POINT };
     let main = MAIN.iter().map(|key| (*key).to_string()).collect();
-    site(report, &SiteOptions { style, main, scripts, ..SiteOptions::default() })
+    let base = report.notebook.settings.address.clone();
+    site(report, &SiteOptions { style, main, scripts, base, cards, ..SiteOptions::default() })
+}
+
+/// The pages for a folder. Where the address is known they have social cards, which must name it; those that the folder
+/// holds from the last publishing are not drawn again.
+pub fn pages_for(report: &Report, scripts: BTreeMap<String, String>, folder: &Path) -> Site {
+    let known = !report.notebook.settings.address.is_empty();
+    built(report, scripts, known.then(|| held(folder, "card")))
 }
 
 /// Models that were tested but may not be published: they stand in the way. Untested ones are only left out.
@@ -71,7 +87,7 @@ pub fn in_the_way_of(report: &Report, model: Option<&str>) -> Vec<(String, Vec<F
 pub fn run(a: &Arguments) -> Ended {
     let report = compute(&a.bench, a.as_of.as_deref())?;
     let scripts = desk::scripts(&Bench::open_read_only(&a.bench)?, &report.notebook);
-    let built = pages(&report, scripts);
+    let built = pages_for(&report, scripts, &a.to);
     let blocked = in_the_way(&report, &built);
     if !blocked.is_empty() {
         if a.json {

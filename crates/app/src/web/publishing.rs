@@ -4,7 +4,7 @@ use super::at;
 use super::fault::Fault;
 use super::form::Sent;
 use super::page::{Answer, Ask, Top, html, refused};
-use crate::cli::publish::{in_the_way, pages};
+use crate::cli::publish::{in_the_way, pages, pages_for};
 use crate::publish::{Published, write};
 use askama::Template;
 use axum::extract::State;
@@ -94,7 +94,8 @@ pub async fn publish(ask: Ask, State(site): State<Site>, sent: Sent) -> Answer {
     let report = ask.report.clone();
     let target = PathBuf::from(&folder);
     let scripts = site.with(|desk| Ok(desk.scripts()?)).await?;
-    let written = tokio::task::spawn_blocking(move || write(&pages(&report, scripts).files, &target));
+    let written =
+        tokio::task::spawn_blocking(move || write(&pages_for(&report, scripts, &target).files, &target));
     match written.await.map_err(|e| Fault::World(e.into()))? {
         Ok(published) => Ok(html(&Page { done: Some(published), ..ready })),
         Err(e) => Ok(refused(&Page { trouble: format!("{e}."), ..ready })),

@@ -33,6 +33,11 @@ const WAY: &[(&str, &str)] = &[
 
 /// The whole document.
 pub fn document(context: &Context, page: Page) -> String {
+    with_head(context, page, "")
+}
+
+/// The whole document with more in its head.
+pub fn with_head(context: &Context, page: Page, more: &str) -> String {
     let settings = &context.notebook.settings;
     let site = if settings.site.is_empty() { "Test bench" } else { &settings.site };
     let root = page.root;
@@ -57,6 +62,7 @@ pub fn document(context: &Context, page: Page) -> String {
     if !page.data.is_empty() {
         put!(out, "<script type=\"application/ld+json\">{}</script>\n", page.data);
     }
+    out.push_str(more);
     out.push_str("</head>\n<body>\n<a class=\"skip\" href=\"#content\">To the content</a>\n");
     top(&mut out, context, site, &page);
     put!(out, "<main id=\"content\">\n{}</main>\n", page.body);
