@@ -4,7 +4,7 @@ mod bench;
 
 use std::collections::BTreeSet;
 use trueplate_core::facts;
-use trueplate_core::notebook::{Came, Claim, Notebook, Specimen};
+use trueplate_core::notebook::{Came, Claim, Firmware, Notebook, Specimen};
 use trueplate_core::report::Report;
 use trueplate_pages::figure::{Figure, Form, Frame, Look, Options, face, figures, keyword, raster};
 
@@ -238,6 +238,22 @@ fn the_version_follows_what_is_said_and_nothing_else() {
     );
     assert!(changed("u06/runtime-curve", "runtime"));
     assert!(!changed("u06/disclosure", "disclosure") && !changed("u06/claim/mass", "claim"));
+}
+
+#[test]
+fn long_words_and_wide_numbers_fit_upright() {
+    // A superseded claim has the longest verdict; a name of the widest letters stands in a comparison.
+    let mut n = bench::notebook();
+    n.models.iter_mut().for_each(|m| m.name = "MWMW ".repeat(12));
+    let specimen: &mut Specimen = n.specimens.iter_mut().find(|s| s.id == "u06a").unwrap();
+    let newer = Firmware { version: "3.0".into(), from: "2026-06-01".into() };
+    specimen.firmware.push(newer);
+    let report = bench::computed(n);
+    let all = figures(&report, &Options::default(), Some("u06"));
+    let superseded = |f: &&Figure| f.said(Frame::Tall).concat().contains("superseded");
+    for figure in all.iter().filter(|f| f.kind() == "bars").chain(all.iter().find(superseded)) {
+        assert_within(figure, Frame::Tall, WHOLE[0]);
+    }
 }
 
 fn hostile() -> Notebook {
