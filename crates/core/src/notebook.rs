@@ -64,6 +64,8 @@ pub struct Settings {
     pub price_days: u32,
     /// Licence of the published data, an identifier of SPDX such as `CC-BY-4.0`; empty: none is given.
     pub licence: String,
+    /// Where the published pages stand, with its closing slash: `https://bench.example/`; empty when not known.
+    pub address: String,
     /// The bench is the fictional demonstration.
     pub demo: bool,
 }
@@ -83,6 +85,7 @@ impl Default for Settings {
             refuse_from: 0.20,
             price_days: 30,
             licence: String::new(),
+            address: String::new(),
             demo: false,
         }
     }

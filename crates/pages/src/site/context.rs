@@ -1,6 +1,7 @@
 //! What every page needs to know, looked up once.
 use super::SiteOptions;
 use super::anchor::{self, Names};
+use crate::figure::Social;
 use crate::package::{self, Original};
 use crate::piece::{self, escape};
 use std::collections::BTreeMap;
@@ -54,6 +55,8 @@ pub struct Shown<'a> {
     pub tests: Vec<&'a Test>,
     pub corrections: Vec<Corrected>,
     pub slug: String,
+    /// Its social card and the path of that, where cards are wanted.
+    pub card: Option<(String, Social)>,
     /// Name of the place of each test on its page.
     pub test_at: BTreeMap<&'a str, String>,
     /// Result rows in the order of the kinds, each with the name of its place.
@@ -116,7 +119,9 @@ impl<'a> Context<'a> {
             let at = |t: &&'a Test| (t.id.as_str(), names.give(format!("t-{}", anchor::slug(&t.id)), "t"));
             let test_at = tests.iter().map(at).collect();
             let slug = slugs.give(anchor::slug(&report.name), "model");
-            shown.push(Shown { report, specimens, tests, corrections, slug, test_at, rows });
+            let card = self.options.cards.as_ref().map(|_| Social::of(self.report, report, self.style));
+            let card = card.map(|c| (format!("card/{slug}-{}.png", c.version()), c));
+            shown.push(Shown { report, specimens, tests, corrections, slug, card, test_at, rows });
         }
         self.in_order(shown)
     }

@@ -37,6 +37,11 @@ pub const WAY: &[(&str, &str)] = &[
 
 /// The whole document.
 pub fn document(context: &Context, page: Page) -> String {
+    with_head(context, page, "")
+}
+
+/// The whole document with more in its head.
+pub fn with_head(context: &Context, page: Page, more: &str) -> String {
     let settings = &context.notebook.settings;
     let site = if settings.site.is_empty() { "Test bench" } else { &settings.site };
     let root = page.root;
@@ -64,6 +69,7 @@ pub fn document(context: &Context, page: Page) -> String {
     for script in page.scripts {
         put!(out, "<script src=\"{root}{script}\" defer></script>\n");
     }
+    out.push_str(more);
     out.push_str("</head>\n<body>\n<a class=\"skip\" href=\"#content\">To the content</a>\n");
     top(&mut out, context, site, &page);
     put!(out, "<main id=\"content\">\n{}</main>\n", page.body);
