@@ -58,7 +58,9 @@ pub fn document(context: &Context, page: Page) -> String {
     {
         put!(out, "<meta property=\"og:{name}\" content=\"{}\">\n", escape(text));
     }
-    for sheet in ["fonts/fonts.css", "style/base.css", "style/pages.css"] {
+    // What only some pages need is fetched by them alone.
+    let more = if page.scripts.is_empty() { None } else { Some("run/run.css") };
+    for sheet in ["fonts/fonts.css", "style/base.css", "style/pages.css"].into_iter().chain(more) {
         put!(out, "<link rel=\"stylesheet\" href=\"{root}{sheet}\">\n");
     }
     put!(
