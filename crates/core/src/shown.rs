@@ -6,7 +6,9 @@
 use crate::quantity::{Dim, Unit};
 use crate::uncertain::Value;
 
-/// How numbers are written in a language.
+/// How numbers are written in a language: with a decimal point or a decimal comma. Groups are set apart by a gap in both,
+/// never by a point or a comma, because "1,234" and "1.234" each mean two numbers (SI brochure, 9th edition, 5.4.3 and
+/// 5.4.4, from memory).
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Style {
     /// Between whole and decimals.

@@ -22,6 +22,7 @@ static FILES: &[(&str, &[u8])] = &[
     // The page's core: a browser program, packed, as text, so that a page opened from a folder can load it too.
     // Made by tools/build-page-engine.sh.
     ("run/engine.js", include_bytes!("../assets/run/engine.js")),
+    ("run/run.css", include_bytes!("../assets/run/run.css")),
     ("run/table.js", include_bytes!("../assets/run/table.js")),
     ("run/run.js", include_bytes!("../assets/run/run.js")),
     ("fonts/OFL.txt", include_bytes!("../assets/fonts/OFL.txt")),

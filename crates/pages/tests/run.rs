@@ -93,6 +93,30 @@ fn the_table_stands_without_scripts() {
 }
 
 #[test]
+fn programs_find_the_data_set_and_the_measurements_with_their_bounds() {
+    let (report, site) = built(false);
+    let data = |path: &str| -> serde_json::Value {
+        let html = page(&site, path);
+        let text = html.split_once("application/ld+json\">").expect("data").1;
+        serde_json::from_str(text.split_once("</script>").unwrap().0).expect("JSON")
+    };
+    let set = data("all.html");
+    assert_eq!((set["@type"].as_str(), set["dateModified"].as_str()), (Some("Dataset"), Some("2026-06-30")));
+    assert_eq!(set["variableMeasured"].as_array().unwrap().len(), report.columns.len());
+    for part in set["distribution"].as_array().unwrap() {
+        let path = part["contentUrl"].as_str().unwrap();
+        assert!(site.files.contains_key(path), "{path} is not published");
+    }
+    let product = data("m/tarnhobble-fell-1010.html");
+    let measured = product["additionalProperty"].as_array().unwrap();
+    let energy = measured.iter().find(|m| m["propertyID"] == "usable-energy").expect("usable energy");
+    let at = |key: &str| energy[key].as_f64().unwrap();
+    assert!(at("minValue") < at("value") && at("value") < at("maxValue") && energy["unitText"] == "W.h");
+    let html = page(&site, "index.html");
+    assert!(html.contains("property=\"og:title\"") && !html.contains("og:image"));
+}
+
+#[test]
 fn both_ways_of_writing_numbers_tell_the_same() {
     let (_, point) = built(false);
     let (_, comma) = built(true);

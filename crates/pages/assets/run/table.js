@@ -88,7 +88,12 @@
     const box = make("div", "", { class: "filter" });
     box.append(labelled("Only stations named", find), labelled("whose", which), labelled("is", sense),
       labelled("value", least));
-    place.append(box, said);
+    // On a phone the stations come first; on a wide page there is room for both.
+    const fold = make("details", "", { class: "choose" });
+    fold.append(make("summary", "Order and choose"), box);
+    fold.addEventListener("toggle", () => document.body.classList.toggle("choosing", fold.open));
+    fold.open = window.matchMedia("(min-width: 761px)").matches;
+    place.append(fold, said);
     const apply = () => {
       const [t, c] = which.value ? which.value.split(" ").map(Number) : [];
       const column = which.value ? tables[t].all[c] : null;

@@ -2,7 +2,7 @@
 use super::context::{Context, Shown};
 use super::frame::{self, Page};
 use super::put;
-use super::words;
+use super::{ld, words};
 use crate::chart::bar;
 use crate::piece::{Lane, escape};
 use trueplate_core::disclosure;
@@ -86,7 +86,7 @@ pub fn all(context: &Context) -> String {
         about: "Every result of every station, side by side.",
         root: "",
         current: "all.html",
-        data: String::new(),
+        data: ld::dataset(context),
         scripts: &["run/table.js"],
         body,
     };

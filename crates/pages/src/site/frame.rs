@@ -2,6 +2,7 @@
 use super::context::Context;
 use super::put;
 use crate::piece::escape;
+use trueplate_core::shown::decimal;
 
 /// One page before it is framed.
 pub struct Page<'a> {
@@ -56,7 +57,15 @@ pub fn with_head(context: &Context, page: Page, more: &str) -> String {
         escape(site),
         escape(page.about)
     );
-    for sheet in ["fonts/fonts.css", "style/base.css", "style/pages.css"] {
+    // For those who show a link as a card: words only.
+    for (name, text) in
+        [("title", page.title), ("description", page.about), ("site_name", site), ("type", "website")]
+    {
+        put!(out, "<meta property=\"og:{name}\" content=\"{}\">\n", escape(text));
+    }
+    // What only some pages need is fetched by them alone.
+    let more = if page.scripts.is_empty() { None } else { Some("run/run.css") };
+    for sheet in ["fonts/fonts.css", "style/base.css", "style/pages.css"].into_iter().chain(more) {
         put!(out, "<link rel=\"stylesheet\" href=\"{root}{sheet}\">\n");
     }
     put!(
@@ -101,10 +110,11 @@ fn foot(out: &mut String, context: &Context, root: &str) {
     put!(
         out,
         "<footer class=\"foot\"><p>As of {}. ± gives the interval that holds the true value with 95 % confidence. \
-         <a href=\"{root}about.html#rule\">How verdicts are given</a> · \
+         Numbers are written {}. <a href=\"{root}about.html#rule\">How verdicts are given</a> · \
          <a href=\"{root}about.html#disclosure\">Who got what from whom</a> · \
          <a href=\"{root}corrections.html\">Corrections</a> · <a href=\"{root}about.html#data\">The data</a></p>\
          <p>Nothing here is advice for equipment that keeps somebody alive. Local codes and licensed work come first.</p></footer>\n",
-        escape(&super::words::day(&context.report.as_of))
+        escape(&super::words::day(&context.report.as_of)),
+        decimal(12_345.6, 1, context.style)
     );
 }
