@@ -8,6 +8,7 @@ mod browser {
     mod demo_walk;
     mod first_thread;
     mod harness;
+    mod logs;
     mod own;
     mod program;
     mod whole_station;

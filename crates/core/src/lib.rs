@@ -37,6 +37,7 @@ pub mod claims;
 pub mod across;
 pub mod sun;
 pub mod report;
+pub mod table;
 pub mod answer;
 pub mod plan;
 pub mod facts;

@@ -2,9 +2,13 @@
 //!
 //! Every record is a plain document with a stable id. Missing fields read as empty, so that an older
 //! bench file opens; unknown fields are refused, so that a newer one is noticed.
+mod earlier;
+
 use crate::instrument::Instrument;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
+
+pub use earlier::Earlier;
 
 /// A result's condition: axis → value, e.g. `load` → `50 %`.
 pub type Condition = BTreeMap<String, String>;
@@ -101,6 +105,9 @@ pub struct Model {
     pub per_outlet_w: f64,
     /// Anything else.
     pub note: String,
+    /// Results of earlier tests of which only the summary is left.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub earlier: Vec<Earlier>,
 }
 
 /// Low-load switch-off of the AC outlet.

@@ -2,6 +2,7 @@
 mod answer;
 mod demo;
 mod file;
+mod import;
 mod law;
 mod log;
 mod plan;
@@ -83,6 +84,8 @@ enum Command {
     Script(script::Arguments),
     /// One meter's log, no bench needed.
     Log(log::Arguments),
+    /// A meter's file, an oscilloscope's file, or a table of earlier results, into a bench.
+    Import(import::Arguments),
     /// Write the static site into a folder.
     Publish(publish::Arguments),
     /// What is missing for a model, and the bench days that bring it.
@@ -108,6 +111,7 @@ pub fn main() -> ExitCode {
         Some(Command::Answer(a)) => answer::run(&a),
         Some(Command::Script(a)) => script::run(&a),
         Some(Command::Log(a)) => log::run(&a),
+        Some(Command::Import(a)) => import::run(&a),
         Some(Command::Publish(a)) => publish::run(&a),
         Some(Command::New(a)) => file::new(&a),
         Some(Command::Verify(a)) => file::verify(&a),

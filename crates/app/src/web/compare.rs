@@ -12,6 +12,8 @@ use trueplate_pages::piece::Lane;
 struct Page {
     top: Top,
     columns: Vec<ColumnTable>,
+    /// Summaries of earlier tests: station, its page, and what was found.
+    earlier: Vec<(String, String, Vec<(String, String, String)>)>,
 }
 
 /// One result under one condition: the stations that have it, the best first.
@@ -34,7 +36,10 @@ struct Row {
 /// All columns that some station has a value in.
 pub async fn show(ask: Ask) -> Answer {
     let columns = ask.report.columns.iter().enumerate().map(|(i, c)| table(&ask, i, c)).collect();
-    Ok(html(&Page { top: ask.top(), columns }))
+    let with = ask.notebook().models.iter().filter(|m| !m.earlier.is_empty());
+    let earlier =
+        with.map(|m| (m.name.clone(), super::at::model(&m.id), super::tables::earlier(m))).collect();
+    Ok(html(&Page { top: ask.top(), columns, earlier }))
 }
 
 fn table(ask: &Ask, index: usize, column: &Column) -> ColumnTable {

@@ -96,6 +96,7 @@ struct ShowPage {
     prices: Vec<PriceLine>,
     per_wh: String,
     corrections: Vec<super::history::ChangeLine>,
+    earlier: Vec<(String, String, String)>,
 }
 
 struct Claimed {
@@ -198,6 +199,7 @@ pub async fn show(ask: Ask, Path(id): Path<String>) -> Answer {
             )
         }),
         corrections: super::history::corrections(notebook, &id),
+        earlier: super::tables::earlier(model),
     };
     Ok(html(&page))
 }
