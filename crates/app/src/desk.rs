@@ -2,8 +2,7 @@
 //!
 //! One writer at a time. The report is computed again only when something was kept, and then only the tests it touches.
 use crate::{clock, recordings};
-use jiff::Timestamp;
-use jiff::tz::TimeZone;
+use std::collections::BTreeMap;
 use std::io::Read;
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
@@ -13,6 +12,7 @@ use trueplate_core::recording::Recordings;
 use trueplate_core::repeat::Outcomes;
 use trueplate_core::report::{Report, report};
 use trueplate_core::{examine, kinds};
+use trueplate_meters::logs::plain;
 use trueplate_store::{Bench, KeptFile, Stroke};
 
 /// An open bench.
@@ -125,6 +125,19 @@ impl Desk {
         Ok(Done { stroke: saved.stroke.unwrap_or(0), then: Some(deed.then) })
     }
 
+    /// Takes a record out of the notebook; its history stays, and it can be taken back.
+    pub fn take_out(&self, sort: &str, id: &str, why: &str) -> anyhow::Result<i64> {
+        let mut bench = self.bench();
+        let at = now(&bench.notebook()?);
+        Ok(bench.remove(sort, id, &Stroke::at(at).why(why))?.stroke.unwrap_or(0))
+    }
+
+    /// The kept scripts of all videos as text, by the hash of their file. What cannot be read is left out.
+    pub fn scripts(&self) -> anyhow::Result<BTreeMap<String, String>> {
+        let bench = self.bench();
+        Ok(scripts(&bench, &bench.notebook()?))
+    }
+
     /// Takes a stroke back. Fails with words when later changes stand on it.
     pub fn undo(&self, stroke: i64) -> anyhow::Result<i64> {
         let mut bench = self.bench();
@@ -179,6 +192,12 @@ impl Desk {
     }
 }
 
+/// The kept scripts of all videos as text, whatever their encoding, by the hash of their file.
+pub fn scripts(bench: &Bench, notebook: &Notebook) -> BTreeMap<String, String> {
+    let hashes = notebook.videos.iter().map(|v| &v.script.sha256).filter(|h| !h.is_empty());
+    hashes.filter_map(|h| Some((h.clone(), plain(&bench.file(h).ok()?)))).collect()
+}
+
 /// A panic in another request leaves the bench file as it was after the last whole stroke, so the lock may be taken.
 fn lock<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
     mutex.lock().unwrap_or_else(PoisonError::into_inner)
@@ -202,10 +221,7 @@ fn outcomes(notebook: &Notebook, before: Option<&Report>, recordings: &Recording
     notebook.tests.iter().filter_map(one).collect()
 }
 
-/// An instant as it is kept: RFC 3339 with the bench's offset, to the second.
-pub fn written(at: Timestamp, zone: &TimeZone) -> String {
-    at.to_zoned_datetime(zone.clone()).strftime("%Y-%m-%dT%H:%M:%S%:z").to_string()
-}
+pub use trueplate_core::stamp::written;
 
 /// The moment of asking, as it is kept.
 pub fn now(notebook: &Notebook) -> String {
@@ -226,6 +242,9 @@ pub fn free_id(notebook: &Notebook, sort: &str, wanted: &str) -> String {
                 "specimen" => notebook.specimen(id).is_some(),
                 "instrument" => notebook.instrument(id).is_some(),
                 "load" => notebook.load(id).is_some(),
+                "letter" => notebook.letter(id).is_some(),
+                "question" => notebook.question(id).is_some(),
+                "video" => notebook.video(id).is_some(),
                 _ => notebook.test(id).is_some(),
             }
     };

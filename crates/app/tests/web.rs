@@ -2,6 +2,9 @@
 mod web {
     mod bench;
     mod client;
+    mod comparing;
+    mod facts;
+    mod goes_out;
     mod guards;
     mod keeping;
     mod logs;

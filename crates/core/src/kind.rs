@@ -73,6 +73,14 @@ pub struct Column {
     pub condition: Condition,
 }
 
+impl Column {
+    /// Stable name for programs and addresses: "usable-energy load=50 %".
+    pub fn name(&self) -> String {
+        let axes = self.condition.iter().map(|(axis, value)| format!(" {axis}={value}"));
+        axes.fold(self.result.key.to_string(), |name, axis| name + &axis)
+    }
+}
+
 impl Spec {
     /// Every result under every combination of axis values.
     pub fn columns(&self) -> Vec<Column> {

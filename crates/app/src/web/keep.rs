@@ -16,14 +16,17 @@ use trueplate_core::field::FieldSpec;
 use trueplate_core::notebook::{Entry, FileRef, Notebook, Test};
 use trueplate_core::record::Record;
 
-/// One answer as it was sent.
+/// A form with files as it was sent.
 #[derive(Default)]
-struct Keeping {
-    sent: Sent,
-    files: Vec<(String, String, Vec<u8>)>,
+pub struct Keeping {
+    /// Names and texts.
+    pub sent: Sent,
+    /// Files: name, media type, bytes.
+    pub files: Vec<(String, String, Vec<u8>)>,
 }
 
-async fn read(mut form: Multipart) -> Result<Keeping, Fault> {
+/// Reads a form with files.
+pub async fn read(mut form: Multipart) -> Result<Keeping, Fault> {
     let broken = |e: axum::extract::multipart::MultipartError| {
         Fault::Unreadable(format!("What was sent broke off or is too large: {}.", e.body_text()))
     };

@@ -97,6 +97,7 @@ struct ShowPage {
     per_wh: String,
     corrections: Vec<super::history::ChangeLine>,
     earlier: Vec<(String, String, String)>,
+    out: super::going_out::Out,
 }
 
 struct Claimed {
@@ -200,6 +201,7 @@ pub async fn show(ask: Ask, Path(id): Path<String>) -> Answer {
         }),
         corrections: super::history::corrections(notebook, &id),
         earlier: super::tables::earlier(model),
+        out: super::going_out::of(&ask.report, report),
     };
     Ok(html(&page))
 }

@@ -37,6 +37,7 @@ pub fn came(came: Came) -> &'static str {
         Came::Bought => "bought",
         Came::Lent => "lent",
         Came::Given => "given",
+        Came::Paid => "paid",
     }
 }
 

@@ -52,8 +52,12 @@ fn corrected(report: &Report, model: &ModelReport, change: &Change, with: With) 
     let day = change.at.get(..10).unwrap_or(&change.at);
     let why = format!("corrected on {day}");
     if change.record == "model" && change.id == model.id && change.field.starts_with("/prices/") {
-        let amount = change.old.parse::<f64>().ok().filter(|_| change.field.ends_with("/amount"));
-        let price = notebook.model(&model.id).and_then(|m| m.prices.first());
+        let at = change.field.strip_prefix("/prices/").and_then(|f| f.strip_suffix("/amount"));
+        let amount = change.old.parse::<f64>().ok();
+        // A price that was taken out since has nobody to carry the old amount.
+        let price = at
+            .and_then(|at| at.parse::<usize>().ok())
+            .and_then(|at| notebook.model(&model.id)?.prices.get(at));
         return amount
             .zip(price)
             .map(|(amount, p)| {
