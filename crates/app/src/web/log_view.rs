@@ -37,7 +37,6 @@ pub struct Page {
     /// There is something in it that a test can use.
     usable: bool,
     figure: String,
-    trace_says: String,
     zooms: Vec<(&'static str, String)>,
     sums: Vec<(&'static str, String, String)>,
     intervals: Vec<(String, String, String)>,
@@ -155,7 +154,6 @@ pub fn page(ask: &Ask, seen: &Seen<'_>, trouble: String) -> Page {
         questions: asked,
         usable: record.is_some(),
         figure: figure(state, log, record.as_ref()),
-        trace_says: "Pull over a stretch to see it closer; arrow keys move the cursor.".into(),
         zooms: zooms(state, record.as_ref()),
         sums: sums(log, record.as_ref(), style),
         intervals: intervals(log, style),

@@ -17,7 +17,11 @@ fn bench(folder: &Path) -> PathBuf {
     let mut bench = Bench::create(&file, "2026-05-03T08:00:00Z").expect("a new bench");
     let example = kinds::find("usable-energy").expect("the kind").example();
     let Notebook { settings, models, specimens, instruments, loads, .. } = example.notebook;
-    let mut records = vec![Record::Settings(settings), Record::Test(example.test)];
+    let mut test = example.test;
+    for by_hand in ["power", "start", "end", "counter_start", "counter_end"] {
+        test.entries.remove(by_hand);
+    }
+    let mut records = vec![Record::Settings(settings), Record::Test(test)];
     records.extend(models.into_iter().map(Record::Model));
     records.extend(specimens.into_iter().map(Record::Specimen));
     records.extend(instruments.into_iter().map(Record::Instrument));
@@ -105,6 +109,9 @@ async fn a_wrong_guess_is_put_right_in_two_taps_kept_and_taken_back() {
     let file = bench(folder.path());
     let program = Program::serve(&file).expect("the program");
     let browser = Browser::start(PHONE).await;
+    browser.open(&format!("{}test/example?q=log", program.address)).await;
+    browser.wait_for("Have you a log of it?").await;
+    look(&browser, "asked").await;
     send(&browser, &program.address, &unlabelled(folder.path())).await;
     browser.wait_for("has no unit").await;
     // One tap.

@@ -201,7 +201,12 @@ fn a_log_asks_with_answers_ready_to_type() {
     let dir = tempfile::tempdir().unwrap();
     let asked = trueplate(dir.path(), &["log", &meter_log("F03_ambiguous_date.csv")]);
     assert_eq!(asked.code, 1);
-    let ready = asked.out.lines().find(|l| l.contains("day-first")).expect("a ready answer").trim();
+    let ready = asked
+        .out
+        .lines()
+        .find(|l| l.contains("--map") && l.contains("day-first"))
+        .expect("a ready answer")
+        .trim();
     let map = ready.strip_prefix("--map '").and_then(|m| m.strip_suffix('\'')).expect("in quotes");
     let answered = trueplate(dir.path(), &["log", &meter_log("F03_ambiguous_date.csv"), "--map", map]);
     assert!(answered.code == 0 && answered.out.contains("2026-05-04T10:00:00"), "{}", answered.out);
