@@ -77,6 +77,7 @@ struct ShowPage {
     prices: Vec<PriceLine>,
     per_wh: String,
     corrections: Vec<super::history::ChangeLine>,
+    earlier: Vec<(String, String, String)>,
     out: super::going_out::Out,
 }
 
@@ -180,6 +181,7 @@ pub async fn show(ask: Ask, Path(id): Path<String>) -> Answer {
             )
         }),
         corrections: super::history::corrections(notebook, &id),
+        earlier: super::tables::earlier(model),
         out: super::going_out::of(&ask.report, report),
     };
     Ok(html(&page))
