@@ -170,7 +170,7 @@ fn last(purpose: Purpose, folder: &Path) -> Result<BTreeMap<String, String>, Err
 /// What the last publishing wrote into a part of the folder and nobody changed since: path and bytes.
 pub fn held(folder: &Path, part: &str) -> BTreeMap<String, Vec<u8>> {
     let within = format!("{part}/");
-    let listed = last(folder).unwrap_or_default();
+    let listed = last(SITE, folder).unwrap_or_default();
     let of = listed.into_iter().filter(|(path, _)| path.starts_with(&within));
     let read = |(path, sum): (String, String)| {
         let bytes = fs::read(folder.join(inside(folder, &path).ok()?)).ok()?;

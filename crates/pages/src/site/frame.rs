@@ -57,15 +57,15 @@ pub fn with_head(context: &Context, page: Page, more: &str) -> String {
         escape(site),
         escape(page.about)
     );
-    // For those who show a link as a card: words only.
+    // For those who show a link as a card: the words; a picture where there is one comes with `more`.
     for (name, text) in
         [("title", page.title), ("description", page.about), ("site_name", site), ("type", "website")]
     {
         put!(out, "<meta property=\"og:{name}\" content=\"{}\">\n", escape(text));
     }
     // What only some pages need is fetched by them alone.
-    let more = if page.scripts.is_empty() { None } else { Some("run/run.css") };
-    for sheet in ["fonts/fonts.css", "style/base.css", "style/pages.css"].into_iter().chain(more) {
+    let run = if page.scripts.is_empty() { None } else { Some("run/run.css") };
+    for sheet in ["fonts/fonts.css", "style/base.css", "style/pages.css"].into_iter().chain(run) {
         put!(out, "<link rel=\"stylesheet\" href=\"{root}{sheet}\">\n");
     }
     put!(

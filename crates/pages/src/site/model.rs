@@ -32,22 +32,18 @@ pub fn page(context: &Context, model: &Shown) -> String {
         scripts: &[],
         body,
     };
-    frame::with_head(context, page, &social(context, model, &about))
+    frame::with_head(context, page, &social(context, model))
 }
 
 /// What those who link to the page show of it (the Open Graph protocol); nothing without a card.
-fn social(context: &Context, model: &Shown, about: &str) -> String {
+fn social(context: &Context, model: &Shown) -> String {
     let Some((path, card)) = &model.card else { return String::new() };
-    let (name, about, says) = (escape(&model.report.name), escape(about), escape(&card.says()));
-    let (base, slug) = (escape(&context.options.base), &model.slug);
+    let (base, slug, says) = (escape(&context.options.base), &model.slug, escape(&card.says()));
     format!(
-        "<meta property=\"og:type\" content=\"article\">\n<meta property=\"og:title\" content=\"{name}\">\n\
-         <meta property=\"og:description\" content=\"{about}\">\n\
-         <meta property=\"og:url\" content=\"{base}m/{slug}.html\">\n\
+        "<meta property=\"og:url\" content=\"{base}m/{slug}.html\">\n\
          <meta property=\"og:image\" content=\"{base}{path}\">\n\
          <meta property=\"og:image:width\" content=\"1200\">\n<meta property=\"og:image:height\" content=\"630\">\n\
-         <meta property=\"og:image:alt\" content=\"{says}\">\n\
-         <meta name=\"twitter:card\" content=\"summary_large_image\">\n"
+         <meta property=\"og:image:alt\" content=\"{says}\">\n"
     )
 }
 
