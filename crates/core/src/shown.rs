@@ -78,6 +78,15 @@ pub fn places(u: f64) -> i32 {
     }
 }
 
+/// A probability of conformity: "p = 0.250"; at the ends "p > 0.999", since nothing is certain.
+pub fn probability(p: f64) -> String {
+    match p {
+        p if p > 0.999 => "p > 0.999".into(),
+        p if p < 0.001 => "p < 0.001".into(),
+        p => format!("p = {}", decimal(p, 3, Style::POINT)),
+    }
+}
+
 /// A plain number at a number of decimal places.
 pub fn decimal(x: f64, places: i32, style: Style) -> String {
     let rounded = if places < 0 {

@@ -7,6 +7,11 @@ pub const PAGES_CSS: &str = include_str!("../assets/pages.css");
 /// Declares the typeface; its addresses are relative to the folder of the fonts.
 pub const FONTS_CSS: &str = include_str!("../assets/fonts/fonts.css");
 
+/// The typeface for pictures, regular.
+pub static REGULAR: &[u8] = include_bytes!("../assets/fonts/IBMPlexSans-Regular.ttf");
+/// The same, semi-bold.
+pub static SEMIBOLD: &[u8] = include_bytes!("../assets/fonts/IBMPlexSans-SemiBold.ttf");
+
 /// Path in the published folder, and content.
 static FILES: &[(&str, &[u8])] = &[
     ("style/base.css", BASE_CSS.as_bytes()),

@@ -4,7 +4,7 @@
 mod about;
 mod anchor;
 mod answer;
-mod claims;
+pub(crate) mod claims;
 mod comparison;
 pub(crate) mod context;
 mod feed;

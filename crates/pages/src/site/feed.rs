@@ -47,7 +47,7 @@ pub fn atom(context: &Context) -> String {
             escape(&words::capital(&c.what)),
             escape(&c.old),
             escape(if c.new.is_empty() { "nothing" } else { &c.new }),
-            escape(&sentence(&c.why)),
+            escape(&sentence(&words::capital(&c.why))),
             escape(&effect)
         );
     }
