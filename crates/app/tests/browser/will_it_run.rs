@@ -214,8 +214,20 @@ async fn without_scripts_the_table_stands_and_with_them_stations_are_ordered_and
         "the first order is by energy, largest first"
     );
     look(&browser, "index-desk-ties").await;
+    // A condition leaves out what was not tested, and says so: a missing figure is not zero.
+    browser.fill("whose", "Output held to empty, start cold").await;
+    browser.fill("value", "1500").await;
+    browser.wait_for("not tested there, so not known to fit").await;
+    let kept = browser.run(column, vec![json!(3)]).await;
+    let kept = kept.as_array().expect("rows");
+    let fits = |r: &Value| r[1].as_str().is_some_and(|v| v.parse::<f64>().expect("a number") >= 1500.0);
+    assert!(kept.len() > 2 && kept.iter().all(fits), "{kept:?}");
+    browser.fill("whose", "any").await;
     browser.fill("Only stations named", "tarnhobble").await;
     browser.wait_for("1 of ").await;
     browser.screen(&PHONE);
     look(&browser, "index-phone-chosen").await;
+    browser.open(&at("index.html?phone")).await;
+    browser.wait_for("Order and choose").await;
+    look(&browser, "index-phone-folded").await;
 }
