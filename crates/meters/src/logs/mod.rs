@@ -51,4 +51,4 @@ pub use mapping::{
 pub use read::read;
 pub use record::recording;
 pub use spacing::IntervalShare;
-pub use text::plain;
+pub use text::{encoding_name, plain};
