@@ -25,6 +25,7 @@ mod keep;
 mod letters;
 mod loads;
 mod log_state;
+mod log_sums;
 mod log_view;
 mod logs;
 mod model_form;

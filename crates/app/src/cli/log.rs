@@ -160,6 +160,12 @@ pub(super) fn text(loaded: &Loaded) -> String {
         };
         t.push_str(&format!("{weight}  {}: {}; {}\n", f.place, f.text, f.hint));
     }
+    asks(loaded, &mut t);
+    t
+}
+
+/// What the file cannot tell, each with its answers ready to type.
+fn asks(loaded: &Loaded, t: &mut String) {
     for q in &loaded.understanding.questions {
         let assumed =
             q.assumed.as_ref().map_or("must be answered".to_string(), |a| format!("taken for now: {a}"));
@@ -176,7 +182,6 @@ pub(super) fn text(loaded: &Loaded) -> String {
             ));
         }
     }
-    t
 }
 
 /// A patch as it can be pasted between single quotes into a shell.

@@ -59,7 +59,7 @@ impl Trace {
     pub fn figure(&self) -> String {
         let power = self.points.iter().fold((0.0f64, 0.0f64), |a, p| (a.0.min(p.1), a.1.max(p.2)));
         let span = self.window.1 - self.window.0;
-        if self.points.len() < 2 || !(span > 0.0) || !(power.1 - power.0).is_finite() {
+        if self.points.len() < 2 || span <= 0.0 || !(span + power.1 - power.0).is_finite() {
             return String::new();
         }
         let mut out = String::new();
