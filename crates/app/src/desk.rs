@@ -210,6 +210,26 @@ impl Desk {
     }
 }
 
+/// What the bench holds besides its notebook, as far as published pages need it.
+#[derive(Clone, Debug, Default)]
+pub struct Besides {
+    /// Every kept file, by SHA-256, with the number of its bytes.
+    pub kept: BTreeMap<String, u64>,
+    /// The scripts of videos as text, by the hash of their file, so that corrections name the minute.
+    pub scripts: BTreeMap<String, String>,
+}
+
+/// What lies beside the notebook.
+pub fn besides(bench: &Bench, notebook: &Notebook) -> Result<Besides, trueplate_store::Error> {
+    let kept = bench.files()?.into_iter().map(|k| (k.file.sha256, k.size)).collect();
+    Ok(Besides { kept, scripts: scripts(bench, notebook) })
+}
+
+/// Writes the bytes of a kept file into another.
+pub fn fetch(bench: &Bench, sha256: &str, to: &mut impl std::io::Write) -> std::io::Result<()> {
+    bench.copy_file(sha256, to).map(|_| ()).map_err(std::io::Error::other)
+}
+
 /// The kept scripts of all videos as text, whatever their encoding, by the hash of their file.
 pub fn scripts(bench: &Bench, notebook: &Notebook) -> BTreeMap<String, String> {
     let hashes = notebook.videos.iter().map(|v| &v.script.sha256).filter(|h| !h.is_empty());

@@ -3,6 +3,7 @@ pub mod cli;
 pub mod calendar;
 pub mod clock;
 pub mod publish;
+pub mod export;
 pub mod recordings;
 pub mod spool;
 pub mod demo;

@@ -1,6 +1,7 @@
 //! The command line: one file per command, one exit code per sort of ending.
 mod answer;
 mod demo;
+mod export;
 pub mod figures;
 mod file;
 mod law;
@@ -10,6 +11,7 @@ pub mod publish;
 mod report;
 mod script;
 mod serve;
+mod wave;
 
 use clap::{Parser, Subcommand};
 use std::process::ExitCode;
@@ -84,6 +86,10 @@ enum Command {
     Script(script::Arguments),
     /// One meter's log, no bench needed.
     Log(log::Arguments),
+    /// Everything in a bench, in open formats.
+    Export(export::Arguments),
+    /// One oscilloscope's file, or several of the same thing; no bench needed.
+    Wave(wave::Arguments),
     /// Write the static site into a folder.
     Publish(publish::Arguments),
     /// Draw the pictures for the video into a folder.
@@ -111,7 +117,9 @@ pub fn main() -> ExitCode {
         Some(Command::Answer(a)) => answer::run(&a),
         Some(Command::Script(a)) => script::run(&a),
         Some(Command::Log(a)) => log::run(&a),
+        Some(Command::Wave(a)) => wave::run(&a),
         Some(Command::Publish(a)) => publish::run(&a),
+        Some(Command::Export(a)) => export::run(&a),
         Some(Command::Figures(a)) => figures::run(&a),
         Some(Command::New(a)) => file::new(&a),
         Some(Command::Verify(a)) => file::verify(&a),

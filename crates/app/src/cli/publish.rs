@@ -2,7 +2,7 @@
 use super::file::compute;
 use super::{Ended, Stop, out, out_json};
 use crate::desk;
-use crate::publish::{Error, Published, compare, held, was_published, write};
+use crate::publish::{Elsewhere, Error, Published, SITE, compare, held, was_published, write_for};
 use serde_json::json;
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
@@ -43,28 +43,24 @@ impl From<Error> for Stop {
 /// What a buyer asks first: how much, what it can carry, what it costs while it waits.
 pub const MAIN: [&str; 3] = ["usable-energy", "sustained-output", "idle-draw"];
 
-/// The pages of a report in the bench's own way of writing numbers. `scripts` of videos by hash, so that corrections name
-/// the minute.
-pub fn pages(report: &Report, scripts: BTreeMap<String, String>) -> Site {
-    built(report, scripts, None)
+/// The pages of a report in the bench's own way of writing numbers.
+pub fn pages(report: &Report, besides: desk::Besides) -> Site {
+    built(report, besides, None)
 }
 
-fn built(
-    report: &Report,
-    scripts: BTreeMap<String, String>,
-    cards: Option<BTreeMap<String, Vec<u8>>>,
-) -> Site {
-    let style = if report.notebook.settings.decimal_comma { Style::COMMA } else { Style::POINT };
+fn built(report: &Report, besides: desk::Besides, cards: Option<BTreeMap<String, Vec<u8>>>) -> Site {
+    let style = Style::of(report.notebook.settings.decimal_comma);
     let main = MAIN.iter().map(|key| (*key).to_string()).collect();
+    let desk::Besides { kept, scripts } = besides;
     let base = report.notebook.settings.address.clone();
-    site(report, &SiteOptions { style, main, scripts, base, cards, ..SiteOptions::default() })
+    site(report, &SiteOptions { style, main, kept, scripts, base, cards })
 }
 
 /// The pages for a folder. Where the address is known they have social cards, which must name it; those that the folder
 /// holds from the last publishing are not drawn again.
-pub fn pages_for(report: &Report, scripts: BTreeMap<String, String>, folder: &Path) -> Site {
+pub fn pages_for(report: &Report, besides: desk::Besides, folder: &Path) -> Site {
     let known = !report.notebook.settings.address.is_empty();
-    built(report, scripts, known.then(|| held(folder, "card")))
+    built(report, besides, known.then(|| held(folder, "card")))
 }
 
 /// Models that were tested but may not be published: they stand in the way. Untested ones are only left out.
@@ -86,8 +82,8 @@ pub fn in_the_way_of(report: &Report, model: Option<&str>) -> Vec<(String, Vec<F
 /// Publishes, or says what stands in the way.
 pub fn run(a: &Arguments) -> Ended {
     let report = compute(&a.bench, a.as_of.as_deref())?;
-    let scripts = desk::scripts(&Bench::open_read_only(&a.bench)?, &report.notebook);
-    let built = pages_for(&report, scripts, &a.to);
+    let bench = Bench::open_read_only(&a.bench)?;
+    let built = pages_for(&report, desk::besides(&bench, &report.notebook)?, &a.to);
     let blocked = in_the_way(&report, &built);
     if !blocked.is_empty() {
         if a.json {
@@ -97,7 +93,12 @@ pub fn run(a: &Arguments) -> Ended {
             blocked.iter().flat_map(|(_, f)| f).map(|f| format!("{}; {}", f.text, f.hint)).collect();
         return Err(Stop::No(format!("nothing was published:\n  {}", lines.join("\n  "))));
     }
-    let published = if a.check { compare(&built.files, &a.to)? } else { write(&built.files, &a.to)? };
+    let fetch = |sha256: &str, file: &mut std::fs::File| desk::fetch(&bench, sha256, file);
+    let elsewhere = Elsewhere { files: &built.originals, fetch: &fetch };
+    let published = match a.check {
+        true => compare(&built.files, &built.originals, &a.to)?,
+        false => write_for(SITE, &built.files, &elsewhere, &a.to)?,
+    };
     if a.json {
         out_json(&document(&blocked, Some(published)))?;
     } else {

@@ -8,8 +8,10 @@ use std::collections::BTreeMap;
 use trueplate_core::corrections::effect::{Effect, effect};
 use trueplate_core::corrections::spread::{StaleLine, lines, report_before};
 use trueplate_core::corrections::{self, Correction};
+use trueplate_core::inbox::{self, Standing};
 use trueplate_core::kind::{Column, Found, Spec};
 use trueplate_core::notebook::{Condition, Notebook, Specimen, Test};
+use trueplate_core::outgoing::ReaderQuestion;
 use trueplate_core::reading;
 use trueplate_core::repeat::{self, ResultRow};
 use trueplate_core::report::{ModelReport, Report};
@@ -25,6 +27,8 @@ pub struct Context<'a> {
     pub style: Style,
     /// Models that may be shown, those with most usable energy first.
     pub models: Vec<Shown<'a>>,
+    /// Readers' questions that may be shown, each with how it stands.
+    pub questions: Vec<(&'a ReaderQuestion, Standing)>,
     /// Columns of the first table.
     pub main: Vec<Column>,
     /// Original files that go along.
@@ -80,6 +84,7 @@ impl<'a> Context<'a> {
             options,
             style: options.style,
             models: Vec::new(),
+            questions: Vec::new(),
             main: main_columns(report, &options.main, MAIN_COLUMNS),
             originals: Vec::new(),
             clock: clock_of(notebook),
@@ -88,6 +93,10 @@ impl<'a> Context<'a> {
             tests: notebook.tests.iter().map(|t| (t.id.as_str(), t)).collect(),
         };
         context.models = context.shown_models();
+        let mut questions = inbox::in_order(report);
+        let shown = |id: &str| id.is_empty() || context.models.iter().any(|m| m.report.id == id);
+        questions.retain(|(q, s)| inbox::published(q, s) && shown(&q.model));
+        context.questions = questions;
         context.originals = package::originals(&context, &options.kept);
         context
     }

@@ -29,6 +29,7 @@ pub fn page(context: &Context, model: &Shown) -> String {
         root: "../",
         current: "",
         data: ld::product(context, model),
+        scripts: &[],
         body,
     };
     frame::with_head(context, page, &social(context, model, &about))
