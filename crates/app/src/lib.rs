@@ -8,4 +8,5 @@ pub mod recordings;
 pub mod spool;
 pub mod demo;
 pub mod desk;
+pub mod figures;
 pub mod web;

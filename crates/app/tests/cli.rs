@@ -2,8 +2,10 @@
 mod cli {
     pub mod run;
     mod export;
+    mod figures;
     mod files;
     mod law;
     mod publish_killed;
     mod questions;
+    mod wave;
 }

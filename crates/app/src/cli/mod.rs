@@ -2,6 +2,7 @@
 mod answer;
 mod demo;
 mod export;
+pub mod figures;
 mod file;
 mod law;
 mod log;
@@ -10,6 +11,7 @@ pub mod publish;
 mod report;
 mod script;
 mod serve;
+mod wave;
 
 use clap::{Parser, Subcommand};
 use std::process::ExitCode;
@@ -86,8 +88,12 @@ enum Command {
     Log(log::Arguments),
     /// Everything in a bench, in open formats.
     Export(export::Arguments),
+    /// One oscilloscope's file, or several of the same thing; no bench needed.
+    Wave(wave::Arguments),
     /// Write the static site into a folder.
     Publish(publish::Arguments),
+    /// Draw the pictures for the video into a folder.
+    Figures(figures::Arguments),
     /// What is missing for a model, and the bench days that bring it.
     Plan(plan::Arguments),
     /// Drain law from rows of full discharges: runtimes at the loads asked.
@@ -111,8 +117,10 @@ pub fn main() -> ExitCode {
         Some(Command::Answer(a)) => answer::run(&a),
         Some(Command::Script(a)) => script::run(&a),
         Some(Command::Log(a)) => log::run(&a),
+        Some(Command::Wave(a)) => wave::run(&a),
         Some(Command::Publish(a)) => publish::run(&a),
         Some(Command::Export(a)) => export::run(&a),
+        Some(Command::Figures(a)) => figures::run(&a),
         Some(Command::New(a)) => file::new(&a),
         Some(Command::Verify(a)) => file::verify(&a),
         Some(Command::Backup(a)) => file::backup(&a),

@@ -40,11 +40,11 @@ impl From<Error> for Stop {
 }
 
 /// What a buyer asks first: how much, what it can carry, what it costs while it waits.
-const MAIN: [&str; 3] = ["usable-energy", "sustained-output", "idle-draw"];
+pub const MAIN: [&str; 3] = ["usable-energy", "sustained-output", "idle-draw"];
 
 /// The pages of a report in the bench's own way of writing numbers.
 pub fn pages(report: &Report, besides: desk::Besides) -> Site {
-    let style = if report.notebook.settings.decimal_comma { Style::COMMA } else { Style::POINT };
+    let style = Style::of(report.notebook.settings.decimal_comma);
     let main = MAIN.iter().map(|key| (*key).to_string()).collect();
     let desk::Besides { kept, scripts } = besides;
     site(report, &SiteOptions { style, main, kept, scripts, ..SiteOptions::default() })
@@ -52,13 +52,18 @@ pub fn pages(report: &Report, besides: desk::Besides) -> Site {
 
 /// Models that were tested but may not be published: they stand in the way. Untested ones are only left out.
 pub fn in_the_way(report: &Report, built: &Site) -> Vec<(String, Vec<Finding>)> {
+    let refused = |name: &str| built.refused.iter().any(|(n, _)| n == name);
+    in_the_way_of(report, None).into_iter().filter(|(name, _)| refused(name)).collect()
+}
+
+/// The same of all models or one, from the report alone.
+pub fn in_the_way_of(report: &Report, model: Option<&str>) -> Vec<(String, Vec<Finding>)> {
     let notebook = &report.notebook;
-    let tested = |name: &str| {
-        let model = notebook.models.iter().find(|m| m.name == name);
-        let of = |specimen: &str| notebook.specimen(specimen).map(|s| s.model.as_str());
-        model.is_some_and(|m| notebook.tests.iter().any(|t| of(&t.specimen) == Some(m.id.as_str())))
-    };
-    built.refused.iter().filter(|(name, _)| tested(name)).cloned().collect()
+    let tested =
+        |id: &str| notebook.tests.iter().any(|t| notebook.model_of(&t.specimen).is_some_and(|m| m.id == id));
+    let asked = report.models.iter().filter(|m| model.is_none_or(|id| m.id == id));
+    let shut = asked.filter(|m| !m.gate.is_empty() && (model.is_some() || tested(&m.id)));
+    shut.map(|m| (m.name.clone(), m.gate.clone())).collect()
 }
 
 /// Publishes, or says what stands in the way.

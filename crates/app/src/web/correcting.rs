@@ -126,8 +126,8 @@ pub async fn show(ask: Ask, State(site): State<Site>, Path(seq): Path<i64>) -> A
 fn figures(effect: &Effect) -> Vec<Figure> {
     let one = |m: &trueplate_core::corrections::effect::Moved| Figure {
         title: m.title.clone(),
-        change: format!("{} → {}", m.old.rounded, if m.new.is_empty() { "no value" } else { &m.new }),
-        mark: format!("{} {}", m.old.fact, m.old.version),
+        change: m.change(),
+        mark: format!("{} {}", m.old.fact, m.old.version).trim_end().to_string(),
     };
     effect.facts.iter().map(one).collect()
 }

@@ -7,7 +7,7 @@ use crate::law::Load;
 use crate::notebook::{Condition, Price};
 use crate::quantity::Dim;
 use crate::report::{ModelReport, Report, titled};
-use crate::shown::{Style, decimal, shown, usual};
+use crate::shown::{Style, probability, shown, usual};
 use crate::uncertain::Value;
 
 /// Loads whose runtime buyers ask for, in W; 0 is on with nothing plugged in.
@@ -190,7 +190,7 @@ fn claimed(report: &Report, model: &ModelReport, row: &ClaimRow, with: With) -> 
     let why = if row.why.is_empty() { String::new() } else { format!("; {}", row.why) };
     if let Some(p) = row.p {
         let mut f = at(fact(report, model, key, Sort::Verdict, Value::exact(Dim::Ratio, p)), "verdict");
-        f.rounded = format!("{verdict} (p = {})", decimal(p, 3, Style::POINT));
+        f.rounded = format!("{verdict} ({})", probability(p));
         f.spoken = verdict.into();
         f.wording = format!("{}: claim of {} {verdict}{why}.", model.name, row.claim.text);
         all.push(f);
