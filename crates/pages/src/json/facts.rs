@@ -1,34 +1,72 @@
 //! Facts as data for programs, one to a line, so that what changed between two publishings is a few lines.
+use serde::Serialize;
 use serde_json::{Value as Json, json};
 use trueplate_core::facts::{Fact, Facts};
+use trueplate_core::notebook::Condition;
+
+/// One fact as it stands in a file.
+#[derive(Serialize)]
+struct Line<'a> {
+    id: &'a str,
+    version: &'a str,
+    model: &'a str,
+    name: &'a str,
+    key: &'a str,
+    title: &'a str,
+    condition: &'a Condition,
+    sort: &'static str,
+    value: Amount<'a>,
+    seen: Option<&'a str>,
+    rounded: &'a str,
+    spoken: &'a str,
+    wording: &'a str,
+    do_not_say: &'a [String],
+    tests: &'a [String],
+    as_of: &'a str,
+    former: Option<&'a str>,
+}
+
+#[derive(Serialize)]
+struct Amount<'a> {
+    value: f64,
+    u: Option<f64>,
+    unit: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    currency: Option<&'a str>,
+}
+
+fn line(fact: &Fact) -> Line<'_> {
+    let (value, u) = fact.number();
+    let some = |text: &'_ str| !text.is_empty();
+    Line {
+        id: &fact.id,
+        version: &fact.version,
+        model: &fact.model,
+        name: &fact.name,
+        key: &fact.key,
+        title: &fact.title,
+        condition: &fact.condition,
+        sort: fact.sort.key(),
+        value: Amount {
+            value,
+            u,
+            unit: fact.ucum(),
+            currency: Some(fact.currency.as_str()).filter(|c| some(c)),
+        },
+        seen: Some(fact.seen.as_str()).filter(|s| some(s)),
+        rounded: &fact.rounded,
+        spoken: &fact.spoken,
+        wording: &fact.wording,
+        do_not_say: &fact.do_not_say,
+        tests: &fact.trail,
+        as_of: &fact.as_of,
+        former: Some(fact.former.as_str()).filter(|f| some(f)),
+    }
+}
 
 /// One fact. Money has a `currency` (ISO 4217) and the day it was `seen`; its `unit` is null, or what it is paid per.
 pub fn fact(fact: &Fact) -> Json {
-    let (value, u) = fact.number();
-    let some = |text: &str| (!text.is_empty()).then(|| text.to_string());
-    let mut amount = json!({ "value": value, "u": u, "unit": fact.ucum() });
-    if let (Some(currency), Some(map)) = (some(&fact.currency), amount.as_object_mut()) {
-        map.insert("currency".into(), json!(currency));
-    }
-    json!({
-        "id": fact.id,
-        "version": fact.version,
-        "model": fact.model,
-        "name": fact.name,
-        "key": fact.key,
-        "title": fact.title,
-        "condition": fact.condition,
-        "sort": fact.sort.key(),
-        "value": amount,
-        "seen": some(&fact.seen),
-        "rounded": fact.rounded,
-        "spoken": fact.spoken,
-        "wording": fact.wording,
-        "do_not_say": fact.do_not_say,
-        "tests": fact.trail,
-        "as_of": fact.as_of,
-        "former": some(&fact.former),
-    })
+    json!(line(fact))
 }
 
 /// `{"facts": [..], "former": [..]}`: what holds, and what once held with the reason why it no longer does.
@@ -42,8 +80,9 @@ pub fn facts(facts: &Facts) -> String {
 }
 
 fn lines(out: &mut String, facts: &[Fact]) {
-    for (i, one) in facts.iter().enumerate() {
+    let texts = facts.iter().filter_map(|f| serde_json::to_string(&line(f)).ok());
+    for (i, text) in texts.enumerate() {
         out.push_str(if i == 0 { "\n" } else { ",\n" });
-        out.push_str(&fact(one).to_string());
+        out.push_str(&text);
     }
 }
