@@ -8,7 +8,7 @@ use trueplate_meters::logs::{Hints, Loaded, Options, json, load};
 
 #[derive(clap::Args)]
 pub struct Arguments {
-    /// The meter's file: any delimited text, also packed with gzip.
+    /// The meter's file: delimited text, JSON objects, .xlsx or .ods; also packed with gzip or zip.
     file: PathBuf,
     /// Time zone of the meter's clock, as Europe/Berlin.
     #[arg(long)]

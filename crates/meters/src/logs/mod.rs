@@ -5,6 +5,7 @@
 //! [`read`] then streams the rows once, in constant memory, into a [`Log`]. [`load`] does both.
 mod batch;
 mod counter;
+mod cut;
 mod cycles;
 mod cutoff;
 mod digest;
@@ -15,8 +16,10 @@ mod energy;
 mod fast;
 mod feed;
 mod field;
+mod form;
 mod guess;
 mod header;
+mod iso;
 mod lines;
 mod load;
 mod log;
@@ -28,6 +31,7 @@ mod oneway;
 mod read;
 mod rows;
 mod shape;
+mod source;
 mod spacing;
 mod text;
 mod times;
@@ -41,8 +45,10 @@ pub use guess::understand;
 pub use load::{Loaded, load};
 pub use log::{ColumnSummary, Cutoff, Cycles, Gap, Log, PowerSummary, TracePoint};
 pub use mapping::{
-    Column, DateOrder, Direction, Hints, Mapping, Options, Question, Role, RowOrder, TimeKind, Understanding,
+    Column, DateOrder, Direction, Form, Hints, Mapping, Options, Question, Role, RowOrder, TimeKind,
+    Understanding,
 };
 pub use read::read;
 pub use spacing::IntervalShare;
 pub use text::plain;
+pub(crate) use text::{not_text, unpack};

@@ -2,6 +2,7 @@
 use super::batch::Batch;
 use super::fast::Fast;
 use super::feed::{Feed, Sink};
+use super::form;
 use super::lines::{Block, LONGEST, Lines};
 use super::log::Log;
 use super::mapping::{Mapping, Options, TimeKind};
@@ -41,7 +42,8 @@ pub fn read<R: Read>(source: R, mapping: &Mapping, options: &Options) -> io::Res
         notes: Notes::default(),
         no: 0,
     };
-    let mut lines = Lines::new(Utf8::new(unpack(source)?, &mapping.encoding), mapping.cr_only);
+    let text = form::rows(Utf8::new(unpack(source)?, &mapping.encoding), mapping);
+    let mut lines = Lines::new(text, mapping.cr_only);
     pass.all(&mut lines);
     if let Some(error) = lines.error {
         pass.stopped(error)?;

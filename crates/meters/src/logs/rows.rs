@@ -1,7 +1,7 @@
 //! One line to one row, the careful way; every oddity is noted with its line.
 use super::batch::{Batch, Plan, Use};
 use super::field::{noted_number, shown};
-use super::mapping::{Mapping, Role, TimeKind};
+use super::mapping::{Form, Mapping, Role, TimeKind};
 use super::notes::Notes;
 use super::number::{Marks, Number, parse};
 use super::shape::fields;
@@ -148,11 +148,15 @@ impl<'m> Rows<'m> {
         if time.is_none() || cut.len() != self.mapping.columns.len() {
             let timed =
                 time.is_some() || cut.first().is_some_and(|f| f.starts_with(|c: char| c.is_ascii_digit()));
-            if !timed {
+            // Among JSON objects there is no footer: what is none was one.
+            let json = matches!(self.mapping.form, Form::JsonLines | Form::JsonObjects);
+            if !timed && !json {
                 if self.pending.len() < 64 {
                     self.pending.push((no, shown(text)));
                 }
-            } else if cut.len() == self.mapping.columns.len() {
+            } else if cut.len() == self.mapping.columns.len()
+                && !cut.iter().all(|f| f.starts_with(['{', '[']))
+            {
                 let hint = "the row is left out; check how the time is written";
                 notes.add(
                     Weight::Doubt,

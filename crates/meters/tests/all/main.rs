@@ -2,6 +2,8 @@
 mod damage;
 mod data;
 mod daylight;
+mod json;
 mod mess;
+mod packed;
 mod properties;
 mod support;
