@@ -12,6 +12,7 @@ mod digest;
 mod distinct;
 mod doubts;
 mod document;
+mod ending;
 mod energy;
 mod fast;
 mod feed;

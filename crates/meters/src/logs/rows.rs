@@ -94,14 +94,7 @@ impl<'m> Rows<'m> {
             cut.pop();
         }
         if unfinished && (cut.len() < width || nul) {
-            let what = || format!("the last line is cut off: \"{}\"", shown(text));
-            notes.add(
-                Weight::Doubt,
-                "last-line-cut",
-                place,
-                what,
-                "the line is left out; export the log again if the end matters",
-            );
+            self.cut_off(text.as_bytes(), no, notes);
             return;
         }
         if nul {
@@ -140,6 +133,14 @@ impl<'m> Rows<'m> {
             return;
         }
         self.row(text, &cut, no, batch, notes);
+    }
+
+    /// The file ends inside this line.
+    pub(crate) fn cut_off(&self, line: &[u8], no: u32, notes: &mut Notes) {
+        let what =
+            || format!("the last line is cut off: \"{}\"", shown(String::from_utf8_lossy(line).trim_end()));
+        let hint = "the line is left out; export the log again if the end matters";
+        notes.add(Weight::Doubt, "last-line-cut", || format!("line {no}"), what, hint);
     }
 
     fn row(&mut self, text: &str, cut: &[&str], no: u32, batch: &mut Batch, notes: &mut Notes) {

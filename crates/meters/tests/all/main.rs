@@ -2,6 +2,7 @@
 mod damage;
 mod data;
 mod daylight;
+mod heldout;
 mod json;
 mod mess;
 mod packed;
