@@ -4,8 +4,11 @@
 //! They need Chromium and its driver; `./check` installs both. Without them the tests fail, they do not skip.
 
 mod browser {
+    mod audit;
     mod driver;
+    mod buyer;
     mod demo_walk;
+    mod facts;
     mod first_thread;
     mod harness;
     mod own;

@@ -2,7 +2,11 @@
 mod web {
     mod bench;
     mod client;
+    mod comparing;
+    mod facts;
+    mod goes_out;
     mod guards;
     mod keeping;
+    mod logs;
     mod screens;
 }

@@ -1,16 +1,21 @@
 //! What only several tests together show: a start too soon, two tests at once, repeats that differ, figures that no
 //! station of this trade has. Doubts and notes, never errors.
+use crate::claims::spec_of;
+use crate::condition::condition_words;
 use crate::field::Shape;
 use crate::finding::Finding;
+use crate::judge::is_minimum;
 use crate::kind::claimed;
 use crate::kinds;
-use crate::notebook::{Model, Notebook, Test};
+use crate::notebook::{Bound, Claim, Model, Notebook, Test};
+use crate::number;
 use crate::quantity::Dim;
-use crate::reading::zone_of;
+use crate::reading::{marks_of, zone_of};
 use crate::repeat::{Outcomes, ResultRow};
 use crate::shown::duration_words;
 use crate::stamp::{self, Stamp};
 use jiff::tz::TimeZone;
+use std::collections::BTreeSet;
 
 /// Rest after the charger stopped, h (common practice).
 const REST_H: f64 = 0.5;
@@ -52,18 +57,47 @@ pub fn findings(
         in_order(&spans, &mut out);
         older_firmware(specimen.firmware_now(), &specimen.id, rows, &mut out);
     }
-    let of_model = |t: &&Test| notebook.specimen(&t.specimen).is_some_and(|s| s.model == model.id);
-    for test in notebook.tests.iter().filter(of_model) {
-        counter_not_reset(notebook, test, &mut out);
-    }
     repeats(outcomes, rows, &mut out);
     plausible(notebook, model, rows, &mut out);
+    contradicting(notebook, model, &mut out);
     if let Some(price) = model.prices.iter().find(|p| p.on.is_empty()) {
         let text = format!("the price of {} {:.0} has no date", price.currency, price.amount);
         let hint = "write the day it was seen; until then it is not printed and nothing is computed from it";
         out.push((String::new(), Finding::gap("price-undated", "prices", text, hint)));
     }
     out
+}
+
+/// Two claims of one figure under one condition that cannot both bind. Only claims that bind the same way are compared.
+fn contradicting(notebook: &Notebook, model: &Model, out: &mut Vec<(String, Finding)>) {
+    let figure = |c: &Claim| {
+        let result = spec_of(&c.key)?;
+        let marks = marks_of(&notebook.settings);
+        let typed = number::quantity(&c.text, result.dim, result.shown_in(), marks).ok()?;
+        (c.bound != Bound::Unclear).then(|| (typed.kept, is_minimum(result, c.bound), result))
+    };
+    let said = |c: &Claim| match c.source.as_str() {
+        "" => c.text.clone(),
+        source => format!("{} ({source})", c.text),
+    };
+    for (i, one) in model.claims.iter().enumerate() {
+        for other in &model.claims[i + 1..] {
+            let same = one.key == other.key && one.condition == other.condition;
+            let (Some((a, min_a, result)), Some((b, min_b, _)), true) = (figure(one), figure(other), same)
+            else {
+                continue;
+            };
+            if min_a == min_b && (a - b).abs() > 1e-9 * a.abs().max(b.abs()) {
+                let title = match one.condition.is_empty() {
+                    true => result.title.to_lowercase(),
+                    false => format!("{}, {}", result.title.to_lowercase(), condition_words(&one.condition)),
+                };
+                let text = format!("the maker says two things of {title}: {} and {}", said(one), said(other));
+                let hint = "look at both places once more; if both stand there, keep both with their source, and say so in the letter";
+                out.push((String::new(), Finding::doubt("claims-contradict", one.id.as_str(), text, hint)));
+            }
+        }
+    }
 }
 
 fn span<'a>(test: &'a Test, zone: &TimeZone) -> Option<Span<'a>> {
@@ -138,18 +172,25 @@ fn older_firmware(now: &str, specimen: &str, rows: &[ResultRow], out: &mut Vec<(
     out.push((String::new(), Finding::note("measured-on-older-firmware", "firmware", text, hint)));
 }
 
+fn is_zero(text: &str) -> bool {
+    !text.bytes().any(|b| b.is_ascii_digit() && b != b'0')
+}
+
+/// The instruments whose counter some test began at zero.
+pub fn reset_counters(notebook: &Notebook) -> BTreeSet<&str> {
+    let starts = notebook.tests.iter().filter_map(|t| t.entries.get("counter_start"));
+    starts.filter(|e| is_zero(&e.text) && !e.instrument.is_empty()).map(|e| e.instrument.as_str()).collect()
+}
+
 /// A counter that other tests began at zero, and this one did not.
-fn counter_not_reset(notebook: &Notebook, test: &Test, out: &mut Vec<(String, Finding)>) {
-    let zero = |text: &str| !text.bytes().any(|b| b.is_ascii_digit() && b != b'0');
-    let Some(start) = test.entries.get("counter_start").filter(|e| !zero(&e.text)) else { return };
-    let resets = notebook.tests.iter().any(|t| {
-        t.entries.get("counter_start").is_some_and(|e| e.instrument == start.instrument && zero(&e.text))
-    });
-    if resets && !start.instrument.is_empty() {
-        let text = format!("the counter began at {}, not at zero; the rise is what counts", start.text);
-        let hint = "nothing to do if both readings are right; a reset would spare one step of doubt";
-        out.push((test.id.clone(), Finding::note("counter-not-reset", "counter_start", text, hint)));
+pub fn counter_not_reset(reset: &BTreeSet<&str>, test: &Test) -> Option<(String, Finding)> {
+    let start = test.entries.get("counter_start").filter(|e| !is_zero(&e.text))?;
+    if !reset.contains(start.instrument.as_str()) {
+        return None;
     }
+    let text = format!("the counter began at {}, not at zero; the rise is what counts", start.text);
+    let hint = "nothing to do if both readings are right; a reset would spare one step of doubt";
+    Some((test.id.clone(), Finding::note("counter-not-reset", "counter_start", text, hint)))
 }
 
 /// Equal tests with results too far apart.

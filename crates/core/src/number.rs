@@ -105,6 +105,23 @@ pub fn number(text: &str, marks: Marks) -> Option<(f64, f64)> {
 /// Nothing on a bench comes near; products with units and voltages stay finite below it.
 const BEYOND_ALL: f64 = 1e30;
 
+/// A text cut at commas and semicolons, except those between two digits: "1,5 kW". Empty parts are left out.
+pub fn parts(text: &str) -> Vec<&str> {
+    let bytes = text.as_bytes();
+    let digit = |i: Option<usize>| i.and_then(|i| bytes.get(i)).is_some_and(u8::is_ascii_digit);
+    let cuts = text.match_indices([',', ';']).map(|(i, _)| i);
+    let cuts = cuts.filter(|&i| !(digit(i.checked_sub(1)) && digit(Some(i + 1))));
+    let mut found = Vec::new();
+    let mut from = 0;
+    for cut in cuts {
+        found.push(&text[from..cut]);
+        from = cut + 1;
+    }
+    found.push(&text[from..]);
+    found.retain(|p| !p.trim().is_empty());
+    found
+}
+
 /// A quantity of dimension `dim`; without a unit, `default` is taken. Durations also as "1h20", "1:20",
 /// "1 h 20 min"; an energy also as "50 Ah at 51.2 V".
 pub fn quantity(text: &str, dim: Dim, default: &'static Unit, marks: Marks) -> Result<Typed, Trouble> {

@@ -1,13 +1,14 @@
 //! Ranks with their ranges, and whom each cannot be told from.
 //!
 //! Influences are drawn once per trial (JCGM 101:2008), so that a meter shared by two stations moves both.
+mod dense;
+mod trials;
+
 use crate::measurand::Better;
-use crate::stats::coverage::Shape;
-use crate::uncertain::{Influence, Value};
-use rand::{RngExt, SeedableRng};
-use rand_distr::{Distribution, StandardNormal};
-use rand_pcg::Pcg64Mcg;
-use std::collections::BTreeMap;
+use crate::uncertain::Value;
+pub(crate) use dense::Dense;
+pub(crate) use trials::Draws;
+use trials::counts;
 
 /// One entry's place in a column.
 #[derive(Clone, Debug, PartialEq)]
@@ -16,29 +17,35 @@ pub struct Rank {
     pub low: usize,
     /// Worst rank within the confidence.
     pub high: usize,
+    /// Median rank over the trials.
+    pub middle: usize,
     /// Indices of the entries whose difference from it may be zero.
     pub ties: Vec<usize>,
 }
 
 /// Share of the trials that lie within a rank range, and confidence of each tie.
 pub const CONFIDENCE: f64 = 0.95;
-const TRIALS: usize = 10_000;
+/// How many trials a rank range or a share rests on.
+pub(crate) const TRIALS: usize = 10_000;
 
 /// Values whose intervals of so many standard uncertainties do not touch are surely apart: nothing is drawn for them.
 const SURELY: f64 = 6.0;
 
 /// Ranks of values in one column, best first by `better`. Values without a known uncertainty count as exact.
 pub fn ranks(values: &[Value], better: Better) -> Vec<Rank> {
-    let mut out = vec![Rank { low: 0, high: 0, ties: Vec::new() }; values.len()];
+    let mut out = vec![Rank { low: 0, high: 0, middle: 0, ties: Vec::new() }; values.len()];
     let tail = ((1.0 - CONFIDENCE) / 2.0 * TRIALS as f64) as u32;
     let mut before = 0;
     for run in runs(values, better) {
         let own: Vec<&Value> = run.iter().map(|&i| &values[i]).collect();
-        let counts = if run.len() > 1 { drawn(&own, better) } else { vec![vec![TRIALS as u32]] };
+        let dense = Dense::of(&own);
+        let counts = if run.len() > 1 { counts(&dense, better) } else { vec![vec![TRIALS as u32]] };
         for (place, &i) in run.iter().enumerate() {
             out[i].low = before + reach(&counts[place], 0..run.len(), tail);
             out[i].high = before + reach(&counts[place], (0..run.len()).rev(), tail);
-            out[i].ties = run.iter().copied().filter(|&j| j != i && tied(&values[i], &values[j])).collect();
+            out[i].middle = before + reach(&counts[place], 0..run.len(), TRIALS as u32 / 2);
+            let tied = |other: &usize| *other != place && dense.tied(place, *other);
+            out[i].ties = (0..run.len()).filter(tied).map(|other| run[other]).collect();
             out[i].ties.sort_unstable();
         }
         before += run.len();
@@ -72,7 +79,7 @@ fn runs(values: &[Value], better: Better) -> Vec<Vec<usize>> {
 }
 
 /// The first rank, coming from one end, beyond which less than the tail lies; 1 is first.
-fn reach(counts: &[u32], mut from: impl Iterator<Item = usize>, tail: u32) -> usize {
+pub(crate) fn reach(counts: &[u32], mut from: impl Iterator<Item = usize>, tail: u32) -> usize {
     let mut sum = 0;
     let found = from.find(|&rank| {
         sum += counts[rank];
@@ -91,57 +98,12 @@ pub fn tied(a: &Value, b: &Value) -> bool {
     d.x.abs() <= d.half95()
 }
 
-/// How often each entry took each rank.
-fn drawn(values: &[&Value], better: Better) -> Vec<Vec<u32>> {
-    let mut at: BTreeMap<&Influence, (usize, Shape)> = BTreeMap::new();
-    for (influence, part) in values.iter().flat_map(|v| &v.parts) {
-        let next = at.len();
-        at.entry(influence).or_insert((next, part.shape));
-    }
-    let parts: Vec<Vec<(usize, f64)>> =
-        values.iter().map(|v| v.parts.iter().map(|(i, p)| (at[i].0, p.signed)).collect()).collect();
-    let shapes: Vec<Shape> = {
-        let mut by_place = vec![Shape::Normal; at.len()];
-        at.values().for_each(|&(place, shape)| by_place[place] = shape);
-        by_place
-    };
-    let mut random = Pcg64Mcg::seed_from_u64(20_260_630);
-    let mut counts = vec![vec![0u32; values.len()]; values.len()];
-    let mut draws = vec![0.0; shapes.len()];
-    let mut order: Vec<usize> = (0..values.len()).collect();
-    let mut trial = vec![0.0; values.len()];
-    for _ in 0..TRIALS {
-        for (draw, shape) in draws.iter_mut().zip(&shapes) {
-            *draw = standard(*shape, &mut random);
-        }
-        for (i, v) in values.iter().enumerate() {
-            trial[i] = v.x + parts[i].iter().map(|&(place, signed)| signed * draws[place]).sum::<f64>();
-        }
-        order.sort_by(|&a, &b| match better {
-            Better::More => trial[b].total_cmp(&trial[a]),
-            Better::Less => trial[a].total_cmp(&trial[b]),
-        });
-        order.iter().enumerate().for_each(|(rank, &i)| counts[i][rank] += 1);
-    }
-    counts
-}
-
-/// A draw of mean 0 and standard deviation 1.
-fn standard(shape: Shape, random: &mut Pcg64Mcg) -> f64 {
-    let unit = |random: &mut Pcg64Mcg| random.random::<f64>() * 2.0 - 1.0;
-    match shape {
-        Shape::Normal => StandardNormal.sample(random),
-        Shape::Rectangular => unit(random) * 3f64.sqrt(),
-        Shape::Triangular => (unit(random) + unit(random)) * 1.5f64.sqrt(),
-        Shape::Arcsine => (unit(random) * std::f64::consts::PI / 2.0).sin() * 2f64.sqrt(),
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::quantity::Dim;
-    use crate::uncertain::Effect;
+    use crate::stats::coverage::Shape;
+    use crate::uncertain::{Effect, Influence};
     fn v(x: f64, private: f64, gain: f64, name: &str) -> Value {
         let inf = f64::INFINITY;
         Value::exact(Dim::Energy, x)
@@ -152,11 +114,12 @@ mod tests {
     fn eight_hundred_and_sixty_one_and_forty_eight() {
         // 861 ± 17 and 848 ± 17 (95 %), u 8.67 each, independent: 13 ± 24, so neither is surely first.
         let apart = [v(861.0, 8.67, 0.0, "a"), v(848.0, 8.67, 0.0, "b")];
-        assert_eq!(ranks(&apart, Better::More)[0], Rank { low: 1, high: 2, ties: vec![1] });
+        let first = &ranks(&apart, Better::More)[0];
+        assert_eq!((first.low, first.middle, first.high, &first.ties[..]), (1, 1, 2, &[1][..]));
         // With 8.5 of the 8.67 from one meter, u of the difference is √2·√(8.67² − 8.5²) = 2.4: separated.
         let private = (8.67f64.powi(2) - 8.5f64.powi(2)).sqrt();
         let shared = [v(861.0, private, 8.5, "a"), v(848.0, private, 8.5, "b")];
-        assert_eq!(ranks(&shared, Better::More)[0], Rank { low: 1, high: 1, ties: vec![] });
+        assert_eq!(ranks(&shared, Better::More)[0], Rank { low: 1, high: 1, middle: 1, ties: vec![] });
         assert_eq!(ranks(&shared, Better::Less)[0].low, 2);
     }
     #[test]
@@ -167,6 +130,44 @@ mod tests {
     #[test]
     fn nothing_to_rank_is_no_rank() {
         assert!(ranks(&[], Better::More).is_empty());
-        assert_eq!(ranks(&[v(1.0, 0.1, 0.0, "a")], Better::More)[0], Rank { low: 1, high: 1, ties: vec![] });
+        assert_eq!(
+            ranks(&[v(1.0, 0.1, 0.0, "a")], Better::More)[0],
+            Rank { low: 1, high: 1, middle: 1, ties: vec![] }
+        );
+    }
+    /// What is settled by bounds is settled as the exact interval does.
+    #[test]
+    fn bounds_settle_ties_as_the_interval_does() {
+        let shapes = [Shape::Normal, Shape::Rectangular, Shape::Triangular, Shape::Arcsine];
+        let make = |i: u32| {
+            // A spread of shapes, shares and degrees of freedom without a pattern (multiples of irrational steps).
+            let part = |k: u32| (f64::from(i * 7 + k) * 0.618_034).fract();
+            let dof = if i.is_multiple_of(3) { 1.5 + f64::from(i % 7) } else { f64::INFINITY };
+            let own = Influence::test(&i.to_string(), Effect::Repeatability, "");
+            Value::exact(Dim::Energy, 100.0 + 5.0 * part(1))
+                .with(own, part(2), Shape::Normal, dof)
+                .with(
+                    Influence::test(&i.to_string(), Effect::Step, ""),
+                    part(3),
+                    shapes[i as usize % 4],
+                    f64::INFINITY,
+                )
+                .with(
+                    Influence::instrument("m", Effect::Gain, ""),
+                    1.0 + 0.2 * part(4),
+                    Shape::Normal,
+                    f64::INFINITY,
+                )
+        };
+        let values: Vec<Value> = (0..24).map(make).collect();
+        let listed: Vec<&Value> = values.iter().collect();
+        let dense = Dense::of(&listed);
+        let pairs = (0..24).flat_map(|i| (0..24).map(move |j| (i, j))).filter(|(i, j)| i != j);
+        let tied_pairs = pairs.filter(|&(i, j)| {
+            assert_eq!(dense.tied(i, j), tied(listed[i], listed[j]), "{i} and {j}");
+            tied(listed[i], listed[j])
+        });
+        let share = tied_pairs.count() as f64 / 552.0;
+        assert!((0.2..0.8).contains(&share), "a fair mixture of both, {share}");
     }
 }

@@ -1,16 +1,17 @@
 //! Notebook and outcomes in, report out: the only path from what was written down to what is shown.
 use crate::across;
 use crate::claims::{self, ClaimRow};
+pub use crate::condition::{condition_words, labelled, titled};
 use crate::drain::{self, Drain};
 use crate::finding::Finding;
 use crate::kind::{Column, Spec};
 use crate::kinds::{KINDS, columns};
-use crate::measurand::ResultSpec;
-use crate::notebook::{Came, Condition, Model, Notebook, Price, Specimen};
+use crate::notebook::{Came, Condition, Model, Notebook, Specimen};
+use crate::price::{self, Basis};
 use crate::rank;
 use crate::repeat::{self, Outcomes, Repeatability, ResultRow};
 use crate::uncertain::Value;
-use jiff::civil::Date;
+use std::collections::BTreeMap;
 use std::sync::Arc;
 
 /// The whole bench, computed. Carries its own kinds and columns, so that whoever shows it knows no list.
@@ -22,6 +23,8 @@ pub struct Report {
     pub outcomes: Arc<Outcomes>,
     /// Date everything that ages is computed for, ISO 8601.
     pub as_of: String,
+    /// Which prices are compared: currency, kind and tax.
+    pub basis: Basis,
     /// The kinds of test, in order.
     pub kinds: Vec<&'static Spec>,
     /// Every comparison column that some model has a value in.
@@ -47,8 +50,8 @@ pub struct ModelReport {
     pub drains: Vec<Drain>,
     /// Its place in each column it has a value in: index into the report's columns.
     pub ranks: Vec<(usize, Place)>,
-    /// Price per usable Wh.
-    pub price: PriceRow,
+    /// What it and its energy cost, by prices of the report's basis.
+    pub price: price::PriceRow,
     /// What was noticed: test id and finding; the id is empty for what belongs to no single test.
     pub findings: Vec<(String, Finding)>,
     /// What stands in the way of publishing it.
@@ -73,34 +76,18 @@ impl Place {
     }
 }
 
-/// What a usable watt-hour costs, by a dated price in the bench's currency.
-#[derive(Clone, Debug, Default)]
-pub struct PriceRow {
-    /// The price that counts: the newest dated list price in the bench's currency.
-    pub price: Option<Price>,
-    /// Per usable Wh at half load, in that currency.
-    pub per_wh: Option<Value>,
-    /// Older than the settings allow.
-    pub old: bool,
-    /// Why there is none: "no dated price".
-    pub why: String,
-}
-
 /// Computes the report. `today` is the date of the asking, ISO 8601; a date pinned in the settings wins.
 pub fn report(notebook: Arc<Notebook>, outcomes: Arc<Outcomes>, today: &str) -> Report {
     let pinned = &notebook.settings.as_of;
     let as_of = if pinned.is_empty() { today.to_string() } else { pinned.clone() };
+    let basis = Basis::usual(&notebook, &as_of);
     let scatter = repeat::repeatability(&notebook, &outcomes);
-    let all = repeat::rows(&notebook, &outcomes, scatter);
-    let mut models: Vec<ModelReport> = notebook
-        .models
-        .iter()
-        .map(|m| model_report(&notebook, &outcomes, m, &all, &as_of, scatter))
-        .collect();
+    let mut models = model_reports(&notebook, &outcomes, (&as_of, &basis), scatter);
     let valued = |c: &Column| models.iter().any(|m| m.at(c).is_some());
     let columns: Vec<Column> = columns().iter().filter(|c| valued(c)).cloned().collect();
     place(&columns, &mut models);
     Report {
+        basis,
         as_of,
         kinds: KINDS.iter().map(|k| k.spec()).collect(),
         columns,
@@ -111,27 +98,68 @@ pub fn report(notebook: Arc<Notebook>, outcomes: Arc<Outcomes>, today: &str) -> 
     }
 }
 
+/// The notebook model by model, each part with what is common to all: what is asked about one model then need not look
+/// through the tests of hundreds.
+fn by_model(notebook: &Notebook) -> Vec<Notebook> {
+    let common =
+        Notebook { models: vec![], specimens: vec![], tests: vec![], changes: vec![], ..notebook.clone() };
+    let part = |m: &Model| Notebook { models: vec![m.clone()], ..common.clone() };
+    let mut parts: Vec<Notebook> = notebook.models.iter().map(part).collect();
+    let place: BTreeMap<&str, usize> =
+        notebook.models.iter().enumerate().map(|(i, m)| (m.id.as_str(), i)).collect();
+    let mut of_specimen: BTreeMap<&str, usize> = BTreeMap::new();
+    for specimen in &notebook.specimens {
+        if let Some(&i) = place.get(specimen.model.as_str()) {
+            of_specimen.insert(&specimen.id, i);
+            parts[i].specimens.push(specimen.clone());
+        }
+    }
+    for test in &notebook.tests {
+        if let Some(&i) = of_specimen.get(test.specimen.as_str()) {
+            parts[i].tests.push(test.clone());
+        }
+    }
+    parts
+}
+
+fn model_reports(
+    notebook: &Notebook,
+    outcomes: &Outcomes,
+    priced: (&str, &Basis),
+    scatter: Repeatability,
+) -> Vec<ModelReport> {
+    let reset = across::reset_counters(notebook);
+    let mut rows_of: BTreeMap<String, Vec<ResultRow>> = BTreeMap::new();
+    for row in repeat::rows(notebook, outcomes, scatter) {
+        rows_of.entry(row.specimen.clone()).or_default().push(row);
+    }
+    let parts = by_model(notebook).into_iter().map(|part| {
+        let rows = part.specimens.iter().filter_map(|s| rows_of.remove(&s.id)).flatten().collect();
+        let mut model = model_report(&part, outcomes, rows, priced, scatter);
+        model.findings.extend(part.tests.iter().filter_map(|t| across::counter_not_reset(&reset, t)));
+        model
+    });
+    parts.collect()
+}
+
+/// The report on the only model of this part of the notebook.
 fn model_report(
     notebook: &Notebook,
     outcomes: &Outcomes,
-    model: &Model,
-    all: &[ResultRow],
-    as_of: &str,
+    mut rows: Vec<ResultRow>,
+    (as_of, basis): (&str, &Basis),
     scatter: Repeatability,
 ) -> ModelReport {
-    let specimens: Vec<&Specimen> = notebook.specimens.iter().filter(|s| s.model == model.id).collect();
-    let rows: Vec<ResultRow> =
-        all.iter().filter(|r| specimens.iter().any(|s| s.id == r.specimen)).cloned().collect();
+    let model = &notebook.models[0];
+    let specimens: Vec<&Specimen> = notebook.specimens.iter().collect();
     let drains: Vec<Drain> =
         specimens.iter().flat_map(|s| drain::of_specimen(notebook, outcomes, s, scatter)).collect();
-    let mut rows = rows;
     rows.extend(drains.iter().filter_map(Drain::idle));
     repeat::mark_superseded(notebook, &mut rows);
     let claims = claims::judge_all(notebook, model, &rows, outcomes);
     let mut findings: Vec<(String, Finding)> = notebook
         .tests
         .iter()
-        .filter(|t| specimens.iter().any(|s| s.id == t.specimen))
         .flat_map(|t| {
             outcomes.get(&t.id).into_iter().flat_map(|o| &o.findings).map(|f| (t.id.clone(), f.clone()))
         })
@@ -144,15 +172,30 @@ fn model_report(
         claims,
         drains,
         ranks: Vec::new(),
-        price: PriceRow::default(),
+        price: price::PriceRow::default(),
         findings,
         gate: gate(model, &specimens),
     };
-    report.price = price_row(notebook, model, &report, as_of);
+    report.price = price::row(notebook, model, report.at_half_load().as_ref(), basis, as_of);
     report
 }
 
 impl Report {
+    /// One model computed again from a notebook that holds what belongs to it: how it was, or how it would be. Takes the
+    /// columns, the date and the scatter of this report; without places.
+    pub fn again(&self, notebook: Notebook, outcomes: Outcomes) -> Report {
+        let models = model_reports(&notebook, &outcomes, (&self.as_of, &self.basis), self.scatter);
+        Report {
+            as_of: self.as_of.clone(),
+            basis: self.basis.clone(),
+            kinds: self.kinds.clone(),
+            columns: self.columns.clone(),
+            models,
+            scatter: self.scatter,
+            notebook: Arc::new(notebook),
+            outcomes: Arc::new(outcomes),
+        }
+    }
     /// Names of the models with these ids.
     pub fn names<'a>(&'a self, ids: &'a [String]) -> impl Iterator<Item = &'a str> {
         ids.iter().filter_map(|id| self.models.iter().find(|m| m.id == *id)).map(|m| m.name.as_str())
@@ -169,6 +212,10 @@ impl ModelReport {
         let fits = |r: &&ResultRow| r.result.key == key && r.condition == *condition && !r.superseded;
         let values: Vec<Value> = self.rows.iter().filter(fits).map(|r| r.value.clone()).collect();
         claims::of_model(&self.id, &values)
+    }
+    /// Usable energy at half load, by which prices per Wh are reckoned.
+    pub fn at_half_load(&self) -> Option<Value> {
+        self.value("usable-energy", &Condition::from([("load".into(), "50 %".into())]))
     }
     /// Its place in a column; `None` when it has no value there.
     pub fn place(&self, column: usize) -> Option<&Place> {
@@ -218,63 +265,4 @@ fn gate(model: &Model, specimens: &[&Specimen]) -> Vec<Finding> {
             )
         })
         .collect()
-}
-
-fn price_row(notebook: &Notebook, model: &Model, report: &ModelReport, as_of: &str) -> PriceRow {
-    let dated = model.prices.iter().filter(|p| p.on.parse::<Date>().is_ok() && p.on.as_str() <= as_of);
-    let fits =
-        dated.filter(|p| p.currency == notebook.settings.currency && p.kind == "list" && p.bundle.is_empty());
-    let Some(price) = fits.max_by(|a, b| a.on.cmp(&b.on)).cloned() else {
-        let why = match model.prices.as_slice() {
-            [] => "no price noted".to_string(),
-            all if all.iter().all(|p| p.on.is_empty()) => "no dated price".into(),
-            all if all.iter().any(|p| p.currency != notebook.settings.currency) => {
-                format!("no price in {}", notebook.settings.currency)
-            }
-            _ => "no dated list price".into(),
-        };
-        return PriceRow { why, ..PriceRow::default() };
-    };
-    let days = match (as_of.parse::<Date>(), price.on.parse::<Date>()) {
-        (Ok(now), Ok(then)) => now.since(then).map_or(0, |s| s.get_days()),
-        _ => 0,
-    };
-    let half = Condition::from([("load".to_string(), "50 %".to_string())]);
-    let per_wh = report.value("usable-energy", &half).filter(|e| e.x > 0.0).map(|e| per(price.amount, &e));
-    PriceRow {
-        price: Some(price),
-        per_wh,
-        old: days > notebook.settings.price_days as i32,
-        why: String::new(),
-    }
-}
-
-/// amount / energy, the doubts of the energy carried over.
-fn per(amount: f64, energy: &Value) -> Value {
-    let scaled = energy.scaled(-amount / (energy.x * energy.x));
-    Value { dim: crate::quantity::Dim::Count, x: amount / energy.x, parts: scaled.parts }
-}
-
-/// A condition as axis labels with their values: `load`, `50 %`; `weighed`, `alone`.
-pub fn labelled(condition: &Condition) -> impl Iterator<Item = (&str, &str)> {
-    let axes = || KINDS.iter().flat_map(|k| k.spec().axes.iter().copied());
-    condition.iter().map(move |(key, value)| {
-        // Two kinds may use one key on axes of their own; the value tells them apart.
-        let of_value = axes().find(|a| a.key == key && a.values.contains(&value.as_str()));
-        let axis = of_value.or_else(|| axes().find(|a| a.key == key));
-        (axis.map_or(key.as_str(), |a| a.label), value.as_str())
-    })
-}
-
-/// A condition in words, each axis by its label: "load 50 %, weighed alone".
-pub fn condition_words(condition: &Condition) -> String {
-    labelled(condition).map(|(label, value)| format!("{label} {value}")).collect::<Vec<_>>().join(", ")
-}
-
-/// The title of a result under its condition: "Usable energy, load 50 %".
-pub fn titled(result: &ResultSpec, condition: &Condition) -> String {
-    match condition.is_empty() {
-        true => result.title.to_string(),
-        false => format!("{}, {}", result.title, condition_words(condition)),
-    }
 }

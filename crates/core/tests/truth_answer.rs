@@ -1,5 +1,6 @@
 //! The buyer's answers on a bench written by hand. Every hour stands beside its arithmetic.
 mod bench;
+mod beside;
 
 use bench::{U05, U06, U07, U08, U10, U11, U13, U14};
 use trueplate_core::answer::{self, Answers, Device, ModelAnswer, Question, Sky, Solar, Word};

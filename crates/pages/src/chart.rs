@@ -3,3 +3,4 @@ pub mod axis;
 pub mod bar;
 pub mod labels;
 pub mod runtime;
+pub mod trace;

@@ -138,6 +138,7 @@ pub async fn begin(ask: Ask, State(site): State<Site>, sent: Sent) -> Answer {
         kind: spec.id.into(),
         specimen: specimen.into(),
         firmware: sent.text("firmware"),
+        revision: spec.revision,
         day: if day.is_empty() { today(notebook) } else { day },
         conditioning: sent.ticked("conditioning"),
         held_out: sent.ticked("held_out"),

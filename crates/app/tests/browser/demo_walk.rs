@@ -4,7 +4,7 @@ use super::program::Program;
 use std::path::{Path, PathBuf};
 use std::process::Command;
 
-fn trueplate(folder: &Path, words: &[&str]) {
+pub fn trueplate(folder: &Path, words: &[&str]) {
     let ran = Command::new(env!("CARGO_BIN_EXE_trueplate"))
         .current_dir(folder)
         .args(words)
@@ -13,17 +13,17 @@ fn trueplate(folder: &Path, words: &[&str]) {
     assert!(ran.status.success(), "{words:?}: {}", String::from_utf8_lossy(&ran.stderr));
 }
 
-fn demo(folder: &Path) -> PathBuf {
+pub fn demo(folder: &Path) -> PathBuf {
     trueplate(folder, &["demo", "--no-serve"]);
     folder.join("demo.trueplate")
 }
 
 /// Tall, so that a picture holds most of a page.
-const DESK: Screen = Screen(1440, 1700, false);
-const PHONE: Screen = Screen(360, 1700, true);
+pub const DESK: Screen = Screen(1440, 1700, false);
+pub const PHONE: Screen = Screen(360, 1700, true);
 
 /// Nothing wider than the screen, everything named, nothing in the console; a picture is kept.
-async fn look(browser: &Browser, name: &str) {
+pub async fn look(browser: &Browser, name: &str) {
     browser.assert_fits().await;
     browser.assert_labelled().await;
     browser.assert_quiet();
@@ -31,7 +31,7 @@ async fn look(browser: &Browser, name: &str) {
 }
 
 /// Screens of the app that a tester opens every day.
-const SCREENS: &[(&str, &str)] = &[
+pub const SCREENS: &[(&str, &str)] = &[
     ("", "bench"),
     ("models", "stations"),
     ("model/U06", "station"),

@@ -18,6 +18,11 @@ pub const PHONE: Screen = Screen(360, 740, true);
 /// A laptop.
 pub const DESK: Screen = Screen(1280, 860, false);
 
+/// The Tab key (WebDriver standard, "Keyboard actions").
+pub const TAB: &str = "\u{e004}";
+/// The Enter key.
+pub const ENTER: &str = "\u{e007}";
+
 /// A browser of one's own, closed when dropped.
 pub struct Browser {
     client: Client,
@@ -48,6 +53,16 @@ impl Browser {
                    "mobile": phone}),
         );
         self.driver.devtools("Emulation.setTouchEmulationEnabled", json!({"enabled": phone}));
+    }
+
+    /// Light or dark, as the person's system asks for it.
+    pub fn scheme(&self, scheme: &str) {
+        let features = json!([
+            {"name": "prefers-color-scheme", "value": scheme},
+            // A colour halfway through a transition would be looked at as it stands.
+            {"name": "prefers-reduced-motion", "value": "reduce"},
+        ]);
+        self.driver.devtools("Emulation.setEmulatedMedia", json!({"features": features}));
     }
 
     /// Takes the network away, or gives it back: a phone that leaves the Wi-Fi and returns.
@@ -104,6 +119,26 @@ impl Browser {
     pub async fn press(&self, text: &str) {
         let element = self.wait_for_element("button", text).await;
         element.click().await.unwrap_or_else(|e| panic!("button {text:?}: {e}"));
+    }
+
+    /// Presses keys where the keyboard is: text, or one of the constants below.
+    pub async fn keys(&self, keys: &str) {
+        let element = self.client.active_element().await.expect("an element with the keyboard");
+        element.send_keys(keys).await.unwrap_or_else(|e| panic!("keys {keys:?}: {e}"));
+    }
+
+    /// Goes on with the Tab key until the keyboard is where this text names it.
+    pub async fn tab_to(&self, text: &str) {
+        let mut seen = Vec::new();
+        for _ in 0..150 {
+            self.keys(TAB).await;
+            let name = self.look("focused", "").await.as_str().unwrap_or_default().to_string();
+            if name.starts_with(text) {
+                return;
+            }
+            seen.push(name);
+        }
+        panic!("the keyboard does not get to {text:?}; it went {seen:?}");
     }
 
     /// Saves what is on the screen as `target/screens/NAME.png`, to be looked at, and says where.

@@ -1,5 +1,6 @@
-// Looks at the page the way a person does: by labels, texts and edges. `what` is field, button, nameless or too_wide.
-// field and button give the element, or the list of names there are; the others give a list of offenders.
+// Looks at the page the way a person does: by labels, texts and edges. `what` is field, button, focused, nameless or
+// too_wide.
+// field and button give the element, or the list of names there are; focused gives a name; the others give offenders.
 const [what, wanted] = arguments;
 const tidy = (text) => (text || "").replace(/\s+/g, " ").trim();
 const shown = (e) => e.checkVisibility({ visibilityProperty: true }) && e.getClientRects().length > 0;
@@ -20,6 +21,7 @@ const pick = (selector) => {
   return open[0] || all.map(name);
 };
 
+if (what === "focused") return name(document.activeElement);
 if (what === "field") return pick("input:not([type=hidden]), select, textarea");
 if (what === "button") {
   return pick(

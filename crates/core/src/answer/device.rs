@@ -107,7 +107,7 @@ const EXAMPLE: &str = "write for example: fridge, 85 W, start 900 W, avg 38 W, 2
 /// first of `known` that goes by it are taken; figures given win over them.
 pub fn device(text: &str, known: &[Device], marks: Marks) -> Result<Device, Finding> {
     let mut found = Parts::default();
-    for part in parts(text) {
+    for part in number::parts(text) {
         found.take(part.trim(), marks)?;
     }
     let Some(name) = found.name else {
@@ -161,23 +161,6 @@ const MEDICAL: [&str; 14] = [
 fn is_medical(name: &str) -> bool {
     let name = name.to_lowercase();
     MEDICAL.iter().any(|word| name.contains(word))
-}
-
-/// Cut at commas, except those between two digits: "1,5 kW".
-fn parts(text: &str) -> Vec<&str> {
-    let bytes = text.as_bytes();
-    let digit = |i: Option<usize>| i.and_then(|i| bytes.get(i)).is_some_and(u8::is_ascii_digit);
-    let cuts = text.match_indices([',', ';']).map(|(i, _)| i);
-    let cuts = cuts.filter(|&i| !(digit(i.checked_sub(1)) && digit(Some(i + 1))));
-    let mut found = Vec::new();
-    let mut from = 0;
-    for cut in cuts {
-        found.push(&text[from..cut]);
-        from = cut + 1;
-    }
-    found.push(&text[from..]);
-    found.retain(|p| !p.trim().is_empty());
-    found
 }
 
 #[derive(Default)]

@@ -7,4 +7,5 @@ mod json;
 mod mess;
 mod packed;
 mod properties;
+mod record;
 mod support;

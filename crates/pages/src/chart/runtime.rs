@@ -77,7 +77,7 @@ impl Curve {
         for size in [Size::WIDE, Size::NARROW] {
             out.push_str(&self.svg(&size));
         }
-        let _ = write!(out, "<figcaption>{}</figcaption>{}</figure>", self.caption(), self.table());
+        let _ = write!(out, "<figcaption>{}{}</figcaption></figure>", self.caption(), self.table());
         out
     }
 

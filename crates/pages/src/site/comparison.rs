@@ -5,6 +5,7 @@ use super::put;
 use super::words;
 use crate::chart::bar;
 use crate::piece::{Lane, escape};
+use trueplate_core::disclosure;
 use trueplate_core::kind::{Column, Found};
 use trueplate_core::quantity::Unit;
 use trueplate_core::shown::{self, Shown as Written};
@@ -17,7 +18,7 @@ pub fn first(context: &Context) -> String {
     let mut body = String::from("<h1>Portable power stations, measured</h1>\n");
     lead(&mut body, context);
     if !context.models.is_empty() {
-        table(&mut body, context, &context.main, true);
+        table(&mut body, context, &context.main, None);
     }
     let page = Page {
         title,
@@ -73,7 +74,7 @@ pub fn all(context: &Context) -> String {
             "<section><h2>{} <small><a href=\"how.html#{at}\">how it is tested</a></small></h2>",
             escape(kind.title)
         );
-        table(&mut body, context, &columns, false);
+        table(&mut body, context, &columns, Some(kind.title));
         body.push_str("</section>\n");
     }
     let page = Page {
@@ -137,18 +138,20 @@ fn half(value: &Value) -> f64 {
     if value.has_u() { value.half95() } else { 0.0 }
 }
 
-fn table(out: &mut String, context: &Context, columns: &[Column], first: bool) {
+/// The table of one kind of test, or the first one of the site, which is read on a phone too.
+fn table(out: &mut String, context: &Context, columns: &[Column], kind: Option<&str>) {
+    let first = kind.is_none();
     let mut cells: Vec<Cells> = columns.iter().map(|c| Cells::of(context, c)).collect();
     if first {
         cells.push(Cells::price(context));
     }
     let all = cells.iter().fold(Lane::default(), |lane, c| lane.with(&c.lane));
     let class = if first { "compare stacked" } else { "compare" };
-    put!(
-        out,
-        "<div class=\"scroll\"{}><table class=\"{class}\"><thead><tr><th scope=\"col\">station</th>",
-        if first { "" } else { " tabindex=\"0\" role=\"region\" aria-label=\"Results side by side\"" }
-    );
+    out.push_str("<div class=\"scroll\"");
+    if let Some(kind) = kind {
+        put!(out, " tabindex=\"0\" role=\"region\" aria-label=\"{}, side by side\"", escape(kind));
+    }
+    put!(out, "><table class=\"{class}\"><thead><tr><th scope=\"col\">station</th>");
     for (i, column) in cells.iter().enumerate() {
         let span = if first && i == 0 { " class=\"r lead\" colspan=\"2\"" } else { " class=\"r\"" };
         put!(out, "<th scope=\"col\"{span}>{}<small>{}</small></th>", column.title, column.head);
@@ -192,7 +195,7 @@ fn table(out: &mut String, context: &Context, columns: &[Column], first: bool) {
 
 /// How they came, a word each; the same word once.
 fn samples(model: &Shown) -> String {
-    let mut came: Vec<&str> = model.specimens.iter().map(|s| words::came(s.came)).collect();
+    let mut came: Vec<&str> = model.specimens.iter().map(|s| disclosure::came(s.came)).collect();
     came.dedup();
     let came = came.join(" and ").to_lowercase();
     let more = model.specimens.len();

@@ -27,6 +27,7 @@ const WAY: &[(&str, &str)] = &[
     ("all.html", "Side by side"),
     ("how.html", "How I test"),
     ("corrections.html", "Corrections"),
+    ("questions.html", "Questions"),
     ("about.html", "About"),
 ];
 
@@ -78,7 +79,7 @@ fn top(out: &mut String, context: &Context, site: &str, page: &Page) {
     out.push_str("</nav></header>\n");
     if context.notebook.settings.demo {
         out.push_str(
-            "<p class=\"banner\"><b>A demonstration.</b> Makers, stations, tester and numbers are invented.</p>\n",
+            "<aside class=\"banner\" aria-label=\"A demonstration\"><b>A demonstration.</b> Makers, stations, tester and numbers are invented.</aside>\n",
         );
     }
 }
@@ -89,7 +90,7 @@ fn foot(out: &mut String, context: &Context, root: &str) {
         "<footer class=\"foot\"><p>As of {}. ± gives the interval that holds the true value with 95 % confidence. \
          <a href=\"{root}about.html#rule\">How verdicts are given</a> · \
          <a href=\"{root}about.html#disclosure\">Who got what from whom</a> · \
-         <a href=\"{root}corrections.html\">Corrections</a></p>\
+         <a href=\"{root}corrections.html\">Corrections</a> · <a href=\"{root}about.html#data\">The data</a></p>\
          <p>Nothing here is advice for equipment that keeps somebody alive. Local codes and licensed work come first.</p></footer>\n",
         escape(&super::words::day(&context.report.as_of))
     );

@@ -1,0 +1,87 @@
+//! The values of one column with their influences numbered, so that hundreds can be compared pair by pair.
+use crate::stats::coverage::Shape;
+use crate::stats::tail::t_factor;
+use crate::uncertain::{Influence, Value};
+use std::collections::BTreeMap;
+
+/// No sum of the known shapes holds 95 % within fewer standard uncertainties: an arcsine alone needs √2·sin(0.95·π/2) = 1.410.
+const LEAST_FACTOR: f64 = 1.40;
+
+/// A column of values; places are those of the list it was made from.
+pub(crate) struct Dense<'a> {
+    values: &'a [&'a Value],
+    pub(super) rows: Vec<Row>,
+    /// The shapes of the influences that several values share, or that are not normal.
+    pub(super) shapes: Vec<Shape>,
+}
+
+/// One value: what is its own and normal at one stroke, everything else influence by influence.
+pub(super) struct Row {
+    pub(super) x: f64,
+    /// Root of the summed squares of the normal parts that no other value has.
+    pub(super) own: f64,
+    /// (place in `shapes`, signed standard uncertainty), by place.
+    pub(super) parts: Vec<(usize, f64)>,
+    /// No sum with this value in it needs more than so many standard uncertainties for 95 %.
+    most: f64,
+}
+
+impl<'a> Dense<'a> {
+    pub(crate) fn of(values: &'a [&'a Value]) -> Self {
+        let mut seen: BTreeMap<&Influence, (u32, Shape)> = BTreeMap::new();
+        for (influence, part) in values.iter().flat_map(|v| &v.parts) {
+            seen.entry(influence).or_insert((0, part.shape)).0 += 1;
+        }
+        let kept = seen.iter().filter(|(_, (times, shape))| *times > 1 || *shape != Shape::Normal);
+        let kept: Vec<(&Influence, Shape)> = kept.map(|(i, (_, shape))| (*i, *shape)).collect();
+        let place: BTreeMap<&Influence, usize> = kept.iter().enumerate().map(|(k, (i, _))| (*i, k)).collect();
+        let row = |value: &&Value| {
+            let (mut own, mut parts, mut least_dof) = (0f64, Vec::new(), f64::INFINITY);
+            for (influence, part) in &value.parts {
+                least_dof = least_dof.min(part.dof);
+                match place.get(influence) {
+                    Some(&k) => parts.push((k, part.signed)),
+                    None => own = own.hypot(part.signed),
+                }
+            }
+            // The effective degrees of freedom of a sum are never fewer than those of its worst part (JCGM 100:2008, G.4.1).
+            Row { x: value.x, own, parts, most: 1.02 * t_factor(0.95, least_dof) }
+        };
+        Dense { values, rows: values.iter().map(row).collect(), shapes: kept.iter().map(|k| k.1).collect() }
+    }
+
+    /// True when zero lies in the 95 % interval of the difference, shared influences cancelling. The exact interval costs
+    /// tens of microseconds; it is worked out only where its bounds leave the answer open.
+    pub(super) fn tied(&self, i: usize, j: usize) -> bool {
+        let (a, b) = (&self.rows[i], &self.rows[j]);
+        let d = (a.x - b.x).abs();
+        let u = u_of_difference(a, b);
+        if d <= LEAST_FACTOR * u {
+            true
+        } else if d > a.most.max(b.most) * u {
+            false
+        } else {
+            super::tied(self.values[i], self.values[j])
+        }
+    }
+}
+
+fn u_of_difference(a: &Row, b: &Row) -> f64 {
+    let mut variance = a.own.powi(2) + b.own.powi(2);
+    let (mut i, mut j) = (0, 0);
+    while i < a.parts.len() || j < b.parts.len() {
+        let next = |parts: &[(usize, f64)], k: usize| parts.get(k).map_or(usize::MAX, |p| p.0);
+        let place = next(&a.parts, i).min(next(&b.parts, j));
+        let mut signed = 0.0;
+        if next(&a.parts, i) == place {
+            signed += a.parts[i].1;
+            i += 1;
+        }
+        if next(&b.parts, j) == place {
+            signed -= b.parts[j].1;
+            j += 1;
+        }
+        variance += signed * signed;
+    }
+    variance.sqrt()
+}
