@@ -89,7 +89,7 @@ fn nameless(shape: &Shape, marks: Marks, mapping: &mut Mapping, questions: &mut 
             name(amps),
             name(watts)
         );
-        questions.push(ask("columns", text, "volts, amperes, watts".into()));
+        questions.push(ask("volts-amps-watts", text, "volts, amperes, watts".into()));
         return;
     }
     // An oscilloscope's channels are volts, never watts.

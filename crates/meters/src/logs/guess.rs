@@ -231,7 +231,8 @@ fn units_not_said(
     questions: &mut Vec<Question>,
     findings: &mut Vec<Finding>,
 ) {
-    let asked = questions.iter().any(|q| matches!(q.code.as_str(), "columns" | "power-unit"));
+    let asked =
+        questions.iter().any(|q| matches!(q.code.as_str(), "columns" | "power-unit" | "volts-amps-watts"));
     for (c, column) in mapping.columns.iter().enumerate() {
         let behind = shape.head.iter().any(|r| matches!(parse(&r[c], marks), Number::Value(_, Some(_))));
         let row_by_row = mapping.columns.get(c + 1).is_some_and(|n| n.role == Role::UnitOfPrevious);

@@ -49,8 +49,14 @@ pub fn load<R: Read + Seek>(
     };
     let (head, tail) = source.both_ends(&mut open)?;
     let mut understanding = understand(&head, &tail, hints);
-    understanding.findings.append(&mut source.findings);
-    understanding.mapping.part = source.part.clone();
+    let taken = source.part.clone();
+    for finding in source.findings.drain(..) {
+        match finding.code.as_str() {
+            "which-part" => understanding.questions.push(which_part(finding.text, taken.clone())),
+            _ => understanding.findings.push(finding),
+        }
+    }
+    understanding.mapping.part = taken;
     if !understanding.readable {
         let log = Log { findings: understanding.findings.clone(), ..Log::default() };
         return Ok(Loaded { understanding, log });
@@ -140,9 +146,21 @@ fn asking(q: &Question) -> Finding {
     Finding::new(weight, &q.code, "mapping", q.text.clone(), hint)
 }
 
-/// Nothing to read: the finding says why.
+/// Which file or sheet is meant: the names stand in quotation marks.
+fn which_part(text: String, assumed: Option<String>) -> Question {
+    Question { code: "which-part".into(), text, answers: "part".into(), assumed }
+}
+
+/// Nothing to read: the finding says why, or it is asked which of several files is meant.
 fn nothing(finding: Finding) -> Loaded {
     let mut understanding = understand(&[], &[], &Hints::default());
+    if finding.code == "which-part" {
+        let question = which_part(finding.text, None);
+        let log = Log { findings: vec![asking(&question)], ..Log::default() };
+        (understanding.findings, understanding.questions) = (Vec::new(), vec![question]);
+        understanding.readable = true;
+        return Loaded { understanding, log };
+    }
     understanding.findings = vec![finding.clone()];
     Loaded { understanding, log: Log { findings: vec![finding], ..Log::default() } }
 }

@@ -292,7 +292,7 @@ fn f27_polled_answers() {
     let l = log(&(10..13).map(row).collect::<String>());
     assert_eq!((role(&l, 1).0, role(&l, 2).0, role(&l, 3).0), (Role::Voltage, Role::Current, Role::Power));
     near("energy", l.energy_wh, 574.871 * 2.0 / 3600.0, 1e-9);
-    assert!(has(&l, "columns"));
+    assert!(has(&l, "volts-amps-watts"));
     assert_eq!(l.first.as_deref(), Some("2026-05-02T23:58:10.120+00:00"));
 }
 

@@ -2,7 +2,7 @@
 //! `workbook.xlsx` was written with openpyxl 3.1, `workbook.ods` with odfpy 1.4, both from invented figures.
 use crate::support::{answered, codes, has, loaded, near};
 use std::io::{Cursor, Write};
-use trueplate_meters::logs::Options;
+use trueplate_meters::logs::{Options, choices};
 use trueplate_meters::sheet::sheet;
 use zip::write::{SimpleFileOptions, ZipWriter};
 
@@ -84,6 +84,16 @@ fn archives() {
     let two = archive(&[("a.csv", b"time,W\n2026-05-02 10:00:00,1\n"), ("b.csv", LOG.as_bytes())]);
     let l = loaded("a.zip", &two).log;
     assert!(has(&l, "which-part") && l.energy_wh.is_none());
+    // It is a question with an answer for each file.
+    let asked = answered("a.zip", &two, None, Options::default(), None).understanding;
+    let offered = choices(&asked.questions[0], &asked.mapping);
+    assert_eq!(offered.iter().map(|c| c.label.as_str()).collect::<Vec<_>>(), ["a.csv", "b.csv"]);
+    near(
+        "taken",
+        answered("a.zip", &two, None, Options::default(), Some(offered[1].patch.clone())).log.energy_wh,
+        1.0,
+        1e-9,
+    );
     let patch = serde_json::json!({ "part": "b.csv" });
     near("asked", answered("a.zip", &two, None, Options::default(), Some(patch)).log.energy_wh, 1.0, 1e-9);
     assert!(has(&loaded("a.zip", &archive(&[])).log, "empty-file"));
