@@ -45,7 +45,8 @@ fn workload(log: &Log) -> serde_json::Value {
         "wh": log.energy_wh,
         "gaps": log.gap_count,
         "gap_s": log.span_s.zip(log.covered_s).map(|(span, covered)| span - covered),
-        "cutoff": log.cutoff.as_ref().and_then(|c| c.at.clone()),
+        // The comparison writes milliseconds even where there are none.
+        "cutoff": log.cutoff.as_ref().and_then(|c| c.at.clone()).map(|at| if at.contains('.') { at } else { at + ".000" }),
         "wh_to_cutoff": log.cutoff.as_ref().map(|c| c.energy_wh),
         "meter_wh": log.energy_counter_wh,
         "volts": of(Role::Voltage),
