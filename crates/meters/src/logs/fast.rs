@@ -9,7 +9,7 @@ use super::rows::FARTHEST;
 /// The most numbers in a row that goes the short way.
 pub(crate) const WIDEST: usize = 16;
 
-const TENTHS: [f64; 16] =
+pub(crate) const TENTHS: [f64; 16] =
     [1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15];
 
 /// How to read a row the short way.
@@ -97,7 +97,22 @@ fn number(bytes: &[u8], p: &mut usize, decimal: u8, cut: &mut Cut) -> Option<f64
 
 /// The same where the number is not cut like the one above it; the next may be cut like this one.
 fn digit_by_digit(bytes: &[u8], p: &mut usize, decimal: u8, cut: &mut Cut) -> Option<f64> {
-    let digit = |p: usize| bytes.get(p).map(|b| b.wrapping_sub(b'0')).filter(|d| *d < 10);
+    let from = *p + usize::from(bytes.get(*p) == Some(&b'-'));
+    let (m, fraction) = digits(bytes, p, decimal)?;
+    let behind = if fraction > 0 { fraction + 1 } else { 0 };
+    *cut = Cut::of(*p - from - behind, fraction, decimal);
+    Some(m / TENTHS[fraction])
+}
+
+#[inline(always)]
+pub(crate) fn digit(bytes: &[u8], p: usize) -> Option<u64> {
+    let d = bytes.get(p)?.wrapping_sub(b'0');
+    (d < 10).then_some(u64::from(d))
+}
+
+/// All digits of a plain decimal as one whole number, with its sign, and how many of them are behind the mark.
+#[inline(always)]
+pub(crate) fn digits(bytes: &[u8], p: &mut usize, decimal: u8) -> Option<(f64, usize)> {
     let mut at = *p;
     let negative = *bytes.get(at)? == b'-';
     if negative {
@@ -105,8 +120,8 @@ fn digit_by_digit(bytes: &[u8], p: &mut usize, decimal: u8, cut: &mut Cut) -> Op
     }
     let from = at;
     let mut m = 0u64;
-    while let Some(d) = digit(at) {
-        m = m.wrapping_mul(10).wrapping_add(d.into());
+    while let Some(d) = digit(bytes, at) {
+        m = m.wrapping_mul(10).wrapping_add(d);
         at += 1;
     }
     let whole = at - from;
@@ -114,8 +129,8 @@ fn digit_by_digit(bytes: &[u8], p: &mut usize, decimal: u8, cut: &mut Cut) -> Op
     if *bytes.get(at)? == decimal {
         at += 1;
         let from = at;
-        while let Some(d) = digit(at) {
-            m = m.wrapping_mul(10).wrapping_add(d.into());
+        while let Some(d) = digit(bytes, at) {
+            m = m.wrapping_mul(10).wrapping_add(d);
             at += 1;
         }
         fraction = at - from;
@@ -124,14 +139,13 @@ fn digit_by_digit(bytes: &[u8], p: &mut usize, decimal: u8, cut: &mut Cut) -> Op
     if whole == 0 || whole + fraction > 15 {
         return None;
     }
-    *cut = Cut::of(whole, fraction, decimal);
-    let value = m as i64 as f64 / TENTHS[fraction];
-    Some(if negative { -value } else { value })
+    let value = m as i64 as f64;
+    Some((if negative { -value } else { value }, fraction))
 }
 
 /// Past a field that is not read; quotes go the long way.
 #[inline]
-fn skip(bytes: &[u8], p: &mut usize, delimiter: u8) -> Option<()> {
+pub(crate) fn skip(bytes: &[u8], p: &mut usize, delimiter: u8) -> Option<()> {
     loop {
         match *bytes.get(*p)? {
             b'"' | 0 => return None,

@@ -1,4 +1,4 @@
-//! Tests of reading meters' logs: messy files, damaged files, real logs, properties.
+//! Tests of reading files of meters and oscilloscopes: messy files, damaged files, real logs, properties.
 mod damage;
 mod data;
 mod daylight;
@@ -9,3 +9,4 @@ mod packed;
 mod properties;
 mod record;
 mod support;
+mod waves;
