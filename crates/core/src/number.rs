@@ -98,8 +98,12 @@ pub fn number(text: &str, marks: Marks) -> Option<(f64, f64)> {
         None => (t.as_str(), 0),
     };
     let decimals = digits.split_once('.').map_or(0, |(_, d)| d.len() as i32);
-    value.is_finite().then_some((value, 10f64.powi(exponent - decimals)))
+    let last = 10f64.powi(exponent.saturating_sub(decimals));
+    (value.abs() < BEYOND_ALL && last < BEYOND_ALL).then_some((value, last))
 }
+
+/// Nothing on a bench comes near; products with units and voltages stay finite below it.
+const BEYOND_ALL: f64 = 1e30;
 
 /// A text cut at commas and semicolons, except those between two digits: "1,5 kW". Empty parts are left out.
 pub fn parts(text: &str) -> Vec<&str> {
@@ -306,6 +310,17 @@ mod tests {
         assert_eq!(code("12 parsec", Dim::Energy), "unknown-unit");
         assert_eq!(code("much", Dim::Energy), "not-a-number");
         assert_eq!(code("  ", Dim::Energy), "empty");
+    }
+    /// Exponents beyond all measure are no readings: neither the value nor its last digit may come out infinite.
+    #[test]
+    fn beyond_all_measure() {
+        for text in ["0000000e999", "1e308", "9e307", "1.5e-2147483648", "1e2147483647"] {
+            let seen = number(text, Marks::Point);
+            assert!(seen.is_none_or(|(v, last)| v.abs() < 1e30 && last < 1e30), "{text}: {seen:?}");
+        }
+        assert_eq!(code("9e307 kWh", Dim::Energy), "not-a-number");
+        assert_eq!(code("1e200 Ah at 1e200 V", Dim::Energy), "not-a-number");
+        assert_eq!(number("6.02e23", Marks::Point).map(|n| n.0), Some(6.02e23));
     }
     #[test]
     fn the_last_digit_is_the_resolution_of_what_was_typed() {

@@ -9,7 +9,7 @@ use trueplate_meters::logs::{self, Hints, Loaded, Mapping, Options, Question, ch
 
 #[derive(clap::Args)]
 pub struct Arguments {
-    /// The meter's file: any delimited text, also packed with gzip.
+    /// The meter's file: delimited text, JSON objects, .xlsx or .ods; also packed with gzip or zip.
     file: PathBuf,
     /// Time zone of the meter's clock, as Europe/Berlin.
     #[arg(long)]

@@ -103,6 +103,18 @@ pub fn choices(question: &Question, mapping: &Mapping) -> Vec<Choice> {
             role("something else", Role::Other, None),
         ],
         "several-columns" => several(mapping).into_iter().map(|(l, p)| Some(settled(&l, p))).collect(),
+        // The names of the files or sheets stand in quotation marks, the one taken for now again at the end.
+        "which-part" => {
+            let mut names: Vec<&str> = question.text.split('"').skip(1).step_by(2).collect();
+            let mut seen = Vec::new();
+            names.retain(|n| {
+                !seen.contains(n) && {
+                    seen.push(*n);
+                    true
+                }
+            });
+            names.into_iter().map(|name| Some(plain(name, "part", json!(name)))).collect()
+        }
         "serial-or-seconds" => vec![
             Some(plain("a spreadsheet's day count", "time", json!("serial"))),
             seconds(mapping).map(|p| settled("seconds since the start", p)),

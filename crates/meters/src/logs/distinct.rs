@@ -76,6 +76,22 @@ fn nameless(shape: &Shape, marks: Marks, mapping: &mut Mapping, questions: &mut 
     let open = (0..shape.width).find(|&c| {
         mapping.columns[c].role == Role::Other && !named(c) && !values(shape, c, marks).is_empty()
     });
+    if let Some([volts, amps, watts]) = product(shape, marks, mapping) {
+        for (c, role, unit) in
+            [(volts, Role::Voltage, "V"), (amps, Role::Current, "A"), (watts, Role::Power, "W")]
+        {
+            (mapping.columns[c].role, mapping.columns[c].unit) = (role, Some(unit.into()));
+        }
+        let name = |c: usize| mapping.columns[c].name.clone();
+        let text = format!(
+            "are \"{}\", \"{}\" and \"{}\" volts, amperes and watts? The last is the product of the other two",
+            name(volts),
+            name(amps),
+            name(watts)
+        );
+        questions.push(ask("volts-amps-watts", text, "volts, amperes, watts".into()));
+        return;
+    }
     // An oscilloscope's channels are volts, never watts.
     let scope =
         shape.header.as_ref().is_some_and(|h| h.1.iter().skip(1).any(|n| n.to_lowercase().starts_with("ch")));
@@ -89,6 +105,27 @@ fn nameless(shape: &Shape, marks: Marks, mapping: &mut Mapping, questions: &mut 
             "watts".into(),
         ));
     }
+}
+
+/// Three columns without a meaning, of which one is the product of the other two in every row: volts (the larger), amperes
+/// and watts. Fewer than three rows, or powers below 20 W, prove nothing.
+fn product(shape: &Shape, marks: Marks, mapping: &Mapping) -> Option<[usize; 3]> {
+    let rows = shape.head.len();
+    let whole = |c: usize| Some((c, values(shape, c, marks))).filter(|(_, v)| v.len() == rows && rows >= 3);
+    let open = (1..shape.width).filter(|&c| mapping.columns[c].role == Role::Other).take(8);
+    let open: Vec<(usize, Vec<f64>)> = open.filter_map(whole).collect();
+    let fits = |p: f64, v: f64, a: f64| p > 20.0 && v > a && (p - v * a).abs() <= 0.02 * p;
+    for (v, volts) in &open {
+        for (a, amps) in &open {
+            for (p, watts) in &open {
+                let all = || (0..rows).all(|k| fits(watts[k], volts[k], amps[k]));
+                if v != a && p != v && p != a && all() {
+                    return Some([*v, *a, *p]);
+                }
+            }
+        }
+    }
+    None
 }
 
 /// Two columns of power without units, a thousand apart: the small one is in kilowatts.

@@ -1,6 +1,7 @@
 //! From the head and tail of a file to a mapping: the whole of the understanding.
+use super::form;
 use super::header::{Said, said};
-use super::mapping::{Column, Hints, Mapping, Question, Role, RowOrder, TimeKind, Understanding};
+use super::mapping::{Column, Form, Hints, Mapping, Question, Role, RowOrder, TimeKind, Understanding};
 use super::number::{Marks, Number, parse};
 use super::numbers;
 use super::shape::{Looks, Shape, looks, shape};
@@ -31,13 +32,17 @@ pub fn understand(head: &[u8], tail: &[u8], hints: &Hints) -> Understanding {
     }
     let encoding = text::encoding_of(head);
     let (head_text, tail_text) = (text::decode(head, encoding), text::decode(tail, encoding));
-    if head_text.trim_start().starts_with(['{', '[']) {
-        return refuse(
-            "json-log",
-            "the file holds JSON, which is not read yet".into(),
-            "export the log as CSV",
-        );
-    }
+    let (form, head_text, tail_text) = match form::found(&head_text) {
+        Some(found) => (found.form, found.rows(&head_text), found.rows(&tail_text)),
+        None if head_text.trim_start().starts_with(['{', '[']) => {
+            return refuse(
+                "json-log",
+                "the file holds JSON, but not one object after the other with numbers in them".into(),
+                "save the list of readings alone, or export the log as CSV",
+            );
+        }
+        None => (Form::Delimited, head_text, tail_text),
+    };
     let cr_only = head_text.contains('\r') && !head_text.contains('\n');
     let Some(shape) = shape(&head_text, &tail_text, cr_only) else {
         return refuse(
@@ -60,11 +65,20 @@ pub fn understand(head: &[u8], tail: &[u8], hints: &Hints) -> Understanding {
             "type the notes in as readings: the date, each clock time and what was read",
         );
     }
-    build(&shape, encoding.name().to_lowercase(), cr_only, hints)
+    let mut understanding = build(&shape, encoding.name().to_lowercase(), cr_only, hints);
+    let mapping = &mut understanding.mapping;
+    mapping.form = form;
+    if matches!(form, Form::JsonLines | Form::JsonObjects) {
+        // The names stood above the rows for understanding only; in the file there is no such line.
+        (mapping.header_line, mapping.first_row) = (0, 1);
+    }
+    understanding
 }
 
 fn empty_mapping(hints: &Hints) -> Mapping {
     Mapping {
+        form: Form::Delimited,
+        part: None,
         encoding: "utf-8".into(),
         delimiter: ',',
         decimal: '.',
@@ -156,6 +170,8 @@ fn name_of(shape: &Shape, c: usize) -> String {
 
 fn head_of(shape: &Shape, c: usize) -> Said {
     let mut head = match shape.header.as_ref().and_then(|h| h.1.get(c)) {
+        // Of a JSON pointer the words are read.
+        Some(name) if name.starts_with('/') => said(name.replace('/', " ").trim()),
         Some(name) => said(name),
         None => Said { role: None, unit: None, counts: None, time: false },
     };
@@ -218,7 +234,8 @@ fn units_not_said(
     questions: &mut Vec<Question>,
     findings: &mut Vec<Finding>,
 ) {
-    let asked = questions.iter().any(|q| matches!(q.code.as_str(), "columns" | "power-unit"));
+    let asked =
+        questions.iter().any(|q| matches!(q.code.as_str(), "columns" | "power-unit" | "volts-amps-watts"));
     for (c, column) in mapping.columns.iter().enumerate() {
         let behind = shape.head.iter().any(|r| matches!(parse(&r[c], marks), Number::Value(_, Some(_))));
         let row_by_row = mapping.columns.get(c + 1).is_some_and(|n| n.role == Role::UnitOfPrevious);

@@ -11,14 +11,12 @@ use super::mapping::{
 use super::notes::Notes;
 use super::read::read;
 use super::rows::Rows;
-use super::text::unpack;
+use super::source::Source;
 use super::when;
 use super::zone;
-use std::io::{self, Read, Seek, SeekFrom};
+use std::io::{self, Read, Seek};
 use trueplate_core::finding::{Finding, Weight};
 
-/// Bytes of head and tail looked at.
-const END: usize = 1 << 16;
 /// The rows of a spreadsheet, header included.
 const SHEET_ROWS: u32 = 1_048_576;
 
@@ -43,8 +41,22 @@ pub fn load<R: Read + Seek>(
     options: &Options,
     patch: Option<&serde_json::Value>,
 ) -> io::Result<Loaded> {
-    let (head, tail) = both_ends(open()?)?;
+    let asked = patch.and_then(|p| p.get("part")).and_then(|p| p.as_str());
+    let part = asked.or(hints.known.as_ref().and_then(|k| k.part.as_deref()));
+    let mut source = match Source::find(&mut open, part)? {
+        Ok(source) => source,
+        Err(finding) => return Ok(nothing(finding)),
+    };
+    let (head, tail) = source.both_ends(&mut open)?;
     let mut understanding = understand(&head, &tail, hints);
+    let taken = source.part.clone();
+    for finding in source.findings.drain(..) {
+        match finding.code.as_str() {
+            "which-part" => understanding.questions.push(which_part(finding.text, taken.clone())),
+            _ => understanding.findings.push(finding),
+        }
+    }
+    understanding.mapping.part = taken;
     if !understanding.readable {
         let log = Log { findings: understanding.findings.clone(), ..Log::default() };
         return Ok(Loaded { understanding, log });
@@ -67,7 +79,7 @@ pub fn load<R: Read + Seek>(
         let log = Log { findings, columns: plain_columns(&understanding.mapping), ..Log::default() };
         return Ok(Loaded { understanding, log });
     }
-    finish(open, understanding, asked, options)
+    finish(&source, open, understanding, asked, options)
 }
 
 /// Reads a file as a person confirmed it; the longest step that is no gap is theirs too.
@@ -79,7 +91,11 @@ pub fn load_confirmed<R: Read + Seek>(
     confirmed: &Confirmed,
     options: &Options,
 ) -> io::Result<Loaded> {
-    let (head, tail) = both_ends(open()?)?;
+    let source = match Source::find(&mut open, confirmed.mapping.part.as_deref())? {
+        Ok(source) => source,
+        Err(finding) => return Ok(nothing(finding)),
+    };
+    let (head, tail) = source.both_ends(&mut open)?;
     let hints = Hints { known: Some(confirmed.mapping.clone()), ..Hints::default() };
     let mut understanding = understand(&head, &tail, &hints);
     if !understanding.readable {
@@ -89,23 +105,25 @@ pub fn load_confirmed<R: Read + Seek>(
     understanding.mapping = confirmed.mapping.clone();
     // What was open then has been answered, and what was doubtful about the columns has been looked at.
     (understanding.questions, understanding.findings) = (Vec::new(), Vec::new());
-    finish(open, understanding, Vec::new(), &Options { gap_s: confirmed.gap_s, ..*options })
+    finish(&source, open, understanding, Vec::new(), &Options { gap_s: confirmed.gap_s, ..*options })
 }
 
 /// Reads the rows, again where the first reading shows how to do better.
 fn finish<R: Read + Seek>(
+    source: &Source,
     mut open: impl FnMut() -> io::Result<R>,
     mut understanding: Understanding,
     asked: Vec<Finding>,
     options: &Options,
 ) -> io::Result<Loaded> {
-    let mut log = read(open()?, &understanding.mapping, options)?;
+    let mut log = read(source.open(&mut open)?, &understanding.mapping, options)?;
     if let Some(order) = log.read_again_sorted {
         understanding.mapping.order = order;
-        log = read(open()?, &understanding.mapping, options)?;
+        log = read(source.open(&mut open)?, &understanding.mapping, options)?;
     }
     if let Some(gap) = log.read_again_gap_s {
-        log = read(open()?, &understanding.mapping, &Options { gap_s: Some(gap), ..*options })?;
+        log =
+            read(source.open(&mut open)?, &understanding.mapping, &Options { gap_s: Some(gap), ..*options })?;
     }
     let mut findings = understanding.findings.clone();
     findings.extend(asked);
@@ -128,51 +146,23 @@ fn asking(q: &Question) -> Finding {
     Finding::new(weight, &q.code, "mapping", q.text.clone(), hint)
 }
 
-/// The first and last bytes, unpacked, without holding what is between. Of a short file, the whole twice.
-fn both_ends<R: Read + Seek>(mut source: R) -> io::Result<(Vec<u8>, Vec<u8>)> {
-    let mut head = Vec::with_capacity(END);
-    unpack(&mut source)?.take(END as u64).read_to_end(&mut head).or_else(damaged)?;
-    let mut magic = [0; 2];
-    source.seek(SeekFrom::Start(0))?;
-    let packed = source.read(&mut magic)? == 2 && magic == [0x1f, 0x8b];
-    if packed {
-        source.seek(SeekFrom::Start(0))?;
-        return Ok((head, last_of(unpack(source)?)?));
-    }
-    let length = source.seek(SeekFrom::End(0))?;
-    // An even place, so that two-byte encodings stay in step.
-    source.seek(SeekFrom::Start(length.saturating_sub(END as u64) & !1))?;
-    let mut tail = Vec::with_capacity(END + 1);
-    source.take(END as u64 + 1).read_to_end(&mut tail)?;
-    Ok((head, tail))
+/// Which file or sheet is meant: the names stand in quotation marks.
+fn which_part(text: String, assumed: Option<String>) -> Question {
+    Question { code: "which-part".into(), text, answers: "part".into(), assumed }
 }
 
-/// The last bytes of a stream that cannot be wound on.
-fn last_of(mut source: impl Read) -> io::Result<Vec<u8>> {
-    let mut tail = Vec::new();
-    let mut piece = vec![0; END];
-    loop {
-        match source.read(&mut piece) {
-            Ok(0) => return Ok(tail),
-            Ok(n) => {
-                tail.extend_from_slice(&piece[..n]);
-                tail.drain(..tail.len().saturating_sub(END));
-            }
-            Err(e) if e.kind() == io::ErrorKind::Interrupted => {}
-            Err(e) => {
-                damaged(e)?;
-                return Ok(tail);
-            }
-        }
+/// Nothing to read: the finding says why, or it is asked which of several files is meant.
+fn nothing(finding: Finding) -> Loaded {
+    let mut understanding = understand(&[], &[], &Hints::default());
+    if finding.code == "which-part" {
+        let question = which_part(finding.text, None);
+        let log = Log { findings: vec![asking(&question)], ..Log::default() };
+        (understanding.findings, understanding.questions) = (Vec::new(), vec![question]);
+        understanding.readable = true;
+        return Loaded { understanding, log };
     }
-}
-
-/// A damaged packed file is read as far as it goes; any other failure is the world's.
-fn damaged(e: io::Error) -> io::Result<usize> {
-    match e.kind() {
-        io::ErrorKind::UnexpectedEof | io::ErrorKind::InvalidData | io::ErrorKind::InvalidInput => Ok(0),
-        _ => Err(e),
-    }
+    understanding.findings = vec![finding.clone()];
+    Loaded { understanding, log: Log { findings: vec![finding], ..Log::default() } }
 }
 
 fn plain_columns(mapping: &Mapping) -> Vec<ColumnSummary> {
@@ -331,7 +321,9 @@ fn ways(log: &mut Log, d: &Digest, mapping: &Mapping, notes: &mut Notes) {
 fn again(log: &mut Log, d: &Digest, options: &Options, mapping: &Mapping) {
     let steps = d.rows.saturating_sub(1);
     // Newest first, or in no order; a clock put back once or a block that comes twice is not sorted.
-    let disorder = d.energy.turned > 0 && (d.energy.turned * 50 >= steps || d.falls * 4 >= steps);
+    // One fall in a log of some length is a clock that lost its time: sorting would put its rows before all others.
+    let often = d.energy.turned * 50 >= steps && (d.energy.turned > 1 || steps < 20);
+    let disorder = d.energy.turned > 0 && (often || d.falls * 4 >= steps);
     if mapping.order == RowOrder::AsTimeGoes && disorder {
         log.read_again_sorted = Some(RowOrder::Sort);
     } else if let (None, Some(median)) = (options.gap_s, d.spacing.median()) {

@@ -104,9 +104,30 @@ pub enum Direction {
     Out,
 }
 
+/// How the rows stand in the text.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, Default)]
+#[serde(rename_all = "kebab-case")]
+pub enum Form {
+    /// A row a line, fields with a separator between them.
+    #[default]
+    Delimited,
+    /// A JSON object a line. Each column's name is the JSON pointer (RFC 6901) to its value.
+    JsonLines,
+    /// JSON objects in an array, or one after the other, over any number of lines; each counts as one line.
+    JsonObjects,
+    /// A stamp, a blank, then the answer of an instrument with commas in it.
+    Polled,
+}
+
 /// Everything needed to read the rows.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Mapping {
+    /// How the rows stand in the text.
+    #[serde(default)]
+    pub form: Form,
+    /// Which file of an archive or sheet of a workbook is read; `None` where there is no choice.
+    #[serde(default)]
+    pub part: Option<String>,
     /// Encoding label as in the WHATWG Encoding Standard, lower case: `utf-8`, `utf-16le`, `windows-1252`.
     pub encoding: String,
     /// Field separator; a space stands for any run of spaces.

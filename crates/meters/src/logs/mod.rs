@@ -6,18 +6,22 @@
 mod batch;
 mod choices;
 mod counter;
+mod cut;
 mod cycles;
 mod cutoff;
 mod digest;
 mod distinct;
 mod doubts;
 mod document;
+mod ending;
 mod energy;
 pub(crate) mod fast;
 mod feed;
 pub(crate) mod field;
+mod form;
 mod guess;
 pub(crate) mod header;
+mod iso;
 pub(crate) mod lines;
 mod load;
 mod log;
@@ -30,6 +34,7 @@ mod read;
 mod record;
 mod rows;
 pub(crate) mod shape;
+mod source;
 mod spacing;
 mod spikes;
 pub(crate) mod text;
@@ -45,10 +50,11 @@ pub use guess::understand;
 pub use load::{Loaded, load, load_confirmed};
 pub use log::{ColumnSummary, Cutoff, Cycles, Gap, Log, PowerSummary, TracePoint};
 pub use mapping::{
-    Column, Confirmed, DateOrder, Direction, Hints, Mapping, Options, Question, Role, RowOrder, TimeKind,
-    Understanding,
+    Column, Confirmed, DateOrder, Direction, Form, Hints, Mapping, Options, Question, Role, RowOrder,
+    TimeKind, Understanding,
 };
 pub use read::read;
 pub use record::recording;
 pub use spacing::IntervalShare;
 pub use text::{encoding_name, plain};
+pub(crate) use text::{not_text, unpack};

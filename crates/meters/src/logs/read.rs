@@ -1,7 +1,9 @@
 //! One streaming pass over the rows: bytes in, a [`Log`] out, in constant memory.
 use super::batch::Batch;
+use super::ending::Ending;
 use super::fast::Fast;
 use super::feed::{Feed, Sink};
+use super::form;
 use super::lines::{Block, LONGEST, Lines};
 use super::log::Log;
 use super::mapping::{Mapping, Options, TimeKind};
@@ -41,8 +43,11 @@ pub fn read<R: Read>(source: R, mapping: &Mapping, options: &Options) -> io::Res
         sink: Some(Sink::Here(Box::new(feed), 0)),
         notes: Notes::default(),
         no: 0,
+        mapping,
+        ending: Ending::default(),
     };
-    let mut lines = Lines::new(Utf8::new(unpack(source)?, &mapping.encoding), mapping.cr_only);
+    let text = form::rows(Utf8::new(unpack(source)?, &mapping.encoding), mapping);
+    let mut lines = Lines::new(text, mapping.cr_only);
     pass.all(&mut lines);
     if let Some(error) = lines.error {
         pass.stopped(error)?;
@@ -75,6 +80,8 @@ struct Pass<'m> {
     notes: Notes,
     /// Line number, from 1.
     no: u32,
+    mapping: &'m Mapping,
+    ending: Ending,
 }
 
 impl Pass<'_> {
@@ -97,6 +104,12 @@ impl Pass<'_> {
                 }
                 Block::Lines { from, to, unfinished } => {
                     let end = lines.end_byte();
+                    if unfinished && self.ending.cuts(lines.bytes(from, to), self.mapping) {
+                        self.no = self.no.saturating_add(1);
+                        self.rows.cut_off(lines.bytes(from, to), self.no, &mut self.notes);
+                        return;
+                    }
+                    self.ending.look(lines.bytes(from, to), end, self.mapping);
                     if self.block(lines.bytes(from, to), end, unfinished).is_none() {
                         return;
                     }

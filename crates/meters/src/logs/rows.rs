@@ -1,7 +1,7 @@
 //! One line to one row, the careful way; every oddity is noted with its line.
 use super::batch::{Batch, Plan, Use};
 use super::field::{noted_number, shown};
-use super::mapping::{Mapping, Role, TimeKind};
+use super::mapping::{Form, Mapping, Role, TimeKind};
 use super::notes::Notes;
 use super::number::{Marks, Number, parse};
 use super::shape::fields;
@@ -94,14 +94,7 @@ impl<'m> Rows<'m> {
             cut.pop();
         }
         if unfinished && (cut.len() < width || nul) {
-            let what = || format!("the last line is cut off: \"{}\"", shown(text));
-            notes.add(
-                Weight::Doubt,
-                "last-line-cut",
-                place,
-                what,
-                "the line is left out; export the log again if the end matters",
-            );
+            self.cut_off(text.as_bytes(), no, notes);
             return;
         }
         if nul {
@@ -142,17 +135,29 @@ impl<'m> Rows<'m> {
         self.row(text, &cut, no, batch, notes);
     }
 
+    /// The file ends inside this line.
+    pub(crate) fn cut_off(&self, line: &[u8], no: u32, notes: &mut Notes) {
+        let what =
+            || format!("the last line is cut off: \"{}\"", shown(String::from_utf8_lossy(line).trim_end()));
+        let hint = "the line is left out; export the log again if the end matters";
+        notes.add(Weight::Doubt, "last-line-cut", || format!("line {no}"), what, hint);
+    }
+
     fn row(&mut self, text: &str, cut: &[&str], no: u32, batch: &mut Batch, notes: &mut Notes) {
         let place = || format!("line {no}");
         let time = self.time(cut).filter(|s| s.local.abs() < FARTHEST);
         if time.is_none() || cut.len() != self.mapping.columns.len() {
             let timed =
                 time.is_some() || cut.first().is_some_and(|f| f.starts_with(|c: char| c.is_ascii_digit()));
-            if !timed {
+            // Among JSON objects there is no footer: what is none was one.
+            let json = matches!(self.mapping.form, Form::JsonLines | Form::JsonObjects);
+            if !timed && !json {
                 if self.pending.len() < 64 {
                     self.pending.push((no, shown(text)));
                 }
-            } else if cut.len() == self.mapping.columns.len() {
+            } else if cut.len() == self.mapping.columns.len()
+                && !cut.iter().all(|f| f.starts_with(['{', '[']))
+            {
                 let hint = "the row is left out; check how the time is written";
                 notes.add(
                     Weight::Doubt,

@@ -45,8 +45,11 @@ pub(crate) fn decode(bytes: &[u8], encoding: &'static Encoding) -> String {
 
 /// What the first bytes say when they are not a text log.
 pub(crate) fn not_text(head: &[u8]) -> Option<&'static str> {
-    if head.starts_with(b"PK\x03\x04") {
+    if crate::packed::is_zip(head) {
         return Some("a zip archive or a spreadsheet workbook");
+    }
+    if head.starts_with(b"\xd0\xcf\x11\xe0") {
+        return Some("a workbook or document of the old binary kind");
     }
     if head.starts_with(b"SQLite format 3") {
         return Some("a database");
@@ -76,13 +79,24 @@ pub(crate) struct Utf8<R> {
     to: usize,
     ended: bool,
     started: bool,
+    /// The decoder has given its last.
+    finished: bool,
 }
 
 impl<R: Read> Utf8<R> {
     pub(crate) fn new(source: R, label: &str) -> Self {
         let encoding = Encoding::for_label(label.as_bytes()).unwrap_or(UTF_8);
         let decoder = (encoding != UTF_8).then(|| encoding.new_decoder_with_bom_removal());
-        Utf8 { source, decoder, raw: vec![0; 1 << 14], from: 0, to: 0, ended: false, started: false }
+        Utf8 {
+            source,
+            decoder,
+            raw: vec![0; 1 << 14],
+            from: 0,
+            to: 0,
+            ended: false,
+            started: false,
+            finished: false,
+        }
     }
 
     /// UTF-8 goes straight through; only a byte-order mark is taken off.
@@ -111,6 +125,9 @@ impl<R: Read> Utf8<R> {
 
 impl<R: Read> Read for Utf8<R> {
     fn read(&mut self, out: &mut [u8]) -> io::Result<usize> {
+        if self.finished {
+            return Ok(0);
+        }
         let Some(mut decoder) = self.decoder.take() else { return self.plain(out) };
         let answer = loop {
             if self.from == self.to && !self.ended {
@@ -122,16 +139,13 @@ impl<R: Read> Read for Utf8<R> {
             let (state, used, written, _) =
                 decoder.decode_to_utf8(&self.raw[self.from..self.to], out, self.ended);
             self.from += used;
-            if written > 0 || state == CoderResult::OutputFull || self.ended {
+            // After its last call a decoder must not be used again, though that call may have written something.
+            self.finished = self.ended && state == CoderResult::InputEmpty;
+            if written > 0 || state == CoderResult::OutputFull || self.finished {
                 break Ok(written);
             }
         };
         self.decoder = Some(decoder);
-        // After the last call the decoder must not be used again.
-        if self.ended && matches!(answer, Ok(0)) {
-            self.decoder = None;
-            self.started = true;
-        }
         answer
     }
 }
@@ -139,6 +153,16 @@ impl<R: Read> Read for Utf8<R> {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    /// A file of two-byte characters that ends inside one: the decoder gives its last and is asked once more.
+    #[test]
+    fn half_a_character_at_the_end() {
+        let mut out = Vec::new();
+        let half = [b"\xff\xfe".as_slice(), b"9\x001\x00\x31"].concat();
+        Utf8::new(&half[..], "utf-16le").read_to_end(&mut out).expect("memory");
+        assert_eq!(String::from_utf8_lossy(&out), "91\u{fffd}");
+    }
+
     #[test]
     fn what_old_editors_write_is_read() {
         // RFC 3629 and the byte-order marks of Unicode; 0xB0 is the degree sign of the Western code page.

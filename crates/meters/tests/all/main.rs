@@ -2,7 +2,10 @@
 mod damage;
 mod data;
 mod daylight;
+mod heldout;
+mod json;
 mod mess;
+mod packed;
 mod properties;
 mod record;
 mod support;

@@ -282,6 +282,20 @@ fn f20_to_f27_are_refused() {
     }
 }
 
+/// What an instrument answered, behind the stamp: 119.842 V × 4.79681 A = 574.86 W is the third figure, so the three are
+/// volts, amperes and watts, which is asked all the same; 9.91E37 is a sign for no value. 574.871 W for 2 s.
+#[test]
+fn f27_polled_answers() {
+    let row = |s: u32| {
+        format!("2026-05-02T23:58:{s:02}.120Z +1.19842E+02,+4.79681E+00,+5.74871E+02,+9.91000E+37\n")
+    };
+    let l = log(&(10..13).map(row).collect::<String>());
+    assert_eq!((role(&l, 1).0, role(&l, 2).0, role(&l, 3).0), (Role::Voltage, Role::Current, Role::Power));
+    near("energy", l.energy_wh, 574.871 * 2.0 / 3600.0, 1e-9);
+    assert!(has(&l, "volts-amps-watts"));
+    assert_eq!(l.first.as_deref(), Some("2026-05-02T23:58:10.120+00:00"));
+}
+
 /// 987.2 mA and 1.013 A: 0.9872 to 1.013 A; OL is missing; amperes alone give no energy.
 #[test]
 fn f28_unit_changes_with_the_range() {
