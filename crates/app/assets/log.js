@@ -43,7 +43,9 @@ if (frame) {
   band.setAttribute("class", "chosen");
   frame.addEventListener("pointerdown", (e) => {
     const svg = e.target.closest("svg.trace");
-    if (svg && e.button === 0) begun = second(svg, e);
+    if (!svg || e.button !== 0) return;
+    begun = second(svg, e);
+    stand(svg, nearest(svg, begun));
   });
   frame.addEventListener("pointermove", (e) => {
     const svg = e.target.closest("svg.trace");

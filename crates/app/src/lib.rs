@@ -4,6 +4,7 @@ pub mod calendar;
 pub mod clock;
 pub mod publish;
 pub mod export;
+pub mod old_table;
 pub mod recordings;
 pub mod spool;
 pub mod demo;

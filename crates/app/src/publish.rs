@@ -167,6 +167,18 @@ fn last(purpose: Purpose, folder: &Path) -> Result<BTreeMap<String, String>, Err
     }
 }
 
+/// What the last publishing wrote into a part of the folder and nobody changed since: path and bytes.
+pub fn held(folder: &Path, part: &str) -> BTreeMap<String, Vec<u8>> {
+    let within = format!("{part}/");
+    let listed = last(SITE, folder).unwrap_or_default();
+    let of = listed.into_iter().filter(|(path, _)| path.starts_with(&within));
+    let read = |(path, sum): (String, String)| {
+        let bytes = fs::read(folder.join(inside(folder, &path).ok()?)).ok()?;
+        (hex(&bytes) == sum).then_some((path, bytes))
+    };
+    of.filter_map(read).collect()
+}
+
 fn not_ours(folder: &Path, why: &str) -> Error {
     Error::NotOurs { folder: folder.to_path_buf(), why: why.into() }
 }

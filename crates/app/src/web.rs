@@ -38,6 +38,7 @@ mod script;
 mod sheet;
 mod specimens;
 mod stage;
+mod tables;
 mod starting;
 mod trail;
 mod videos;
@@ -126,6 +127,8 @@ pub fn router(site: Site) -> Router {
         .route("/load/{id}", get(loads::edit).post(loads::save))
         .route("/log/new", get(logs::new).post(logs::keep).layer(DefaultBodyLimit::max(logs::LARGEST)))
         .route("/log/{sha256}", get(logs::show).post(logs::confirm))
+        .route("/import", get(tables::new).post(tables::keep).layer(DefaultBodyLimit::max(tables::LARGEST)))
+        .route("/import/{sha256}", get(tables::show).post(tables::take))
         .route("/compare", get(compare::show))
         .route("/answer", get(answer::show))
         .route("/script", get(script::show).post(script::checked))

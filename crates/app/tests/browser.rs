@@ -11,6 +11,7 @@ mod browser {
     mod facts;
     mod first_thread;
     mod harness;
+    mod logs;
     mod own;
     mod program;
     mod whole_station;

@@ -11,7 +11,7 @@ use crate::notebook::{Bound, Claim, Model, Notebook, Test};
 use crate::number;
 use crate::quantity::Dim;
 use crate::reading::{marks_of, zone_of};
-use crate::repeat::{Outcomes, ResultRow};
+use crate::repeat::{Outcomes, ResultRow, counts};
 use crate::shown::duration_words;
 use crate::stamp::{self, Stamp};
 use jiff::tz::TimeZone;
@@ -57,6 +57,7 @@ pub fn findings(
         in_order(&spans, &mut out);
         older_firmware(specimen.firmware_now(), &specimen.id, rows, &mut out);
     }
+    same_file(notebook, model, &mut out);
     repeats(outcomes, rows, &mut out);
     plausible(notebook, model, rows, &mut out);
     contradicting(notebook, model, &mut out);
@@ -66,6 +67,29 @@ pub fn findings(
         out.push((String::new(), Finding::gap("price-undated", "prices", text, hint)));
     }
     out
+}
+
+/// One log under two tests that both count: it can be of one run only.
+fn same_file(notebook: &Notebook, model: &Model, out: &mut Vec<(String, Finding)>) {
+    let of_model = |t: &&Test| notebook.model_of(&t.specimen).is_some_and(|m| m.id == model.id) && counts(t);
+    let logs = |t: &'_ Test| -> Vec<(String, String, String)> {
+        let fields = kinds::find(&t.kind).map(|k| k.spec().fields).unwrap_or_default();
+        let named = fields.iter().filter(|f| f.shape == Shape::Log).filter_map(|f| {
+            let file = t.entries.get(f.key)?.files.last()?;
+            Some((f.key.to_string(), file.sha256.clone(), file.name.clone()))
+        });
+        named.collect()
+    };
+    let all: Vec<_> = notebook.tests.iter().filter(of_model).map(|t| (t, logs(t))).collect();
+    for (n, (test, own)) in all.iter().enumerate() {
+        for (key, sha, name) in own {
+            let before = all[..n].iter().find(|(_, other)| other.iter().any(|o| o.1 == *sha));
+            let Some((other, _)) = before else { continue };
+            let text = format!("{name} is the log of another test too, of {}", other.day);
+            let hint = "take it out of the one it does not belong to";
+            out.push((test.id.clone(), Finding::doubt("same-file-twice", key.as_str(), text, hint)));
+        }
+    }
 }
 
 /// Two claims of one figure under one condition that cannot both bind. Only claims that bind the same way are compared.

@@ -42,6 +42,7 @@ pub mod across;
 pub mod price;
 pub mod sun;
 pub mod report;
+pub mod table;
 pub mod weigh;
 pub mod front;
 pub mod property;

@@ -170,10 +170,11 @@ fn of_gaps(
         _ => "by straight lines",
     };
     let text = format!(
-        "{} in the log, {:.1} % of the time; {:.1} Wh in them are {how}",
+        "{} in the log, {:.1} % of the time; {:.1} Wh in {}, {how}",
         if sum.gaps == 1 { "one gap".to_string() } else { format!("{} gaps", sum.gaps) },
         100.0 * share,
-        in_gaps(sum)
+        in_gaps(sum),
+        if sum.gaps == 1 { "it" } else { "them" }
     );
     let hint = "nothing was filled in with zeros; a log without gaps is better";
     out.findings.push(match share > GAPS_DOUBTED {

@@ -2,11 +2,17 @@
 //!
 //! Every record is a plain document with a stable id. Missing fields read as empty, so that an older
 //! bench file opens; unknown fields are refused, so that a newer one is noticed.
+mod earlier;
+mod entry;
+
 pub use crate::file_ref::FileRef;
 use crate::instrument::Instrument;
 use crate::outgoing::{Letter, ReaderQuestion, Terms, Video};
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
+
+pub use earlier::Earlier;
+pub use entry::Entry;
 
 /// A result's condition: axis → value, e.g. `load` → `50 %`.
 pub type Condition = BTreeMap<String, String>;
@@ -64,6 +70,8 @@ pub struct Settings {
     pub price_days: u32,
     /// Licence of the published data, an identifier of SPDX such as `CC-BY-4.0`; empty: none is given.
     pub licence: String,
+    /// Where the published pages stand, with its closing slash: `https://bench.example/`; empty when not known.
+    pub address: String,
     /// The bench is the fictional demonstration.
     pub demo: bool,
 }
@@ -83,6 +91,7 @@ impl Default for Settings {
             refuse_from: 0.20,
             price_days: 30,
             licence: String::new(),
+            address: String::new(),
             demo: false,
         }
     }
@@ -112,6 +121,9 @@ pub struct Model {
     pub per_outlet_w: f64,
     /// Anything else.
     pub note: String,
+    /// Results of earlier tests of which only the summary is left.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub earlier: Vec<Earlier>,
 }
 
 /// Low-load switch-off of the AC outlet.
@@ -281,32 +293,6 @@ pub struct Load {
     pub starting_w: f64,
     /// Anything else.
     pub note: String,
-}
-
-/// One answer as it was written.
-#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
-#[serde(default, deny_unknown_fields)]
-pub struct Entry {
-    /// As typed: "0,89 kWh".
-    pub text: String,
-    /// Id of the instrument it was read on; empty when none.
-    pub instrument: String,
-    /// When it was kept, RFC 3339.
-    pub at: String,
-    /// Photos of the display, logs, captures.
-    pub files: Vec<FileRef>,
-    /// How its file is to be read, as a person confirmed it; empty where nothing had to be said.
-    #[serde(skip_serializing_if = "String::is_empty")]
-    pub how: String,
-    /// A remark.
-    pub note: String,
-}
-
-impl Entry {
-    /// Something was typed or attached.
-    pub fn is_answer(&self) -> bool {
-        !self.text.trim().is_empty() || !self.files.is_empty()
-    }
 }
 
 /// One execution of a kind on a specimen.

@@ -214,3 +214,25 @@ fn what_the_reading_mended_stands_on_the_test() {
     let f = out.findings.iter().find(|f| f.code == "counter-reset").expect("an event of the test");
     assert_eq!((f.place.as_str(), f.text.as_str()), ("log", "run.csv, line 3: it was reset"));
 }
+
+#[test]
+fn one_file_under_two_tests_is_doubted() {
+    let kind = kinds::find("usable-energy").expect("a kind");
+    let mut notebook = kind.example().notebook;
+    for (id, day) in [("a", "2026-05-03"), ("b", "2026-05-04")] {
+        let mut test = kind.example().test;
+        (test.id, test.day) = (id.into(), day.into());
+        let file = FileRef { sha256: "ab".into(), name: "run.csv".into(), ..FileRef::default() };
+        test.entries.insert("log".into(), Entry { files: vec![file], ..Entry::default() });
+        notebook.tests.push(test);
+    }
+    let outcomes = trueplate_core::repeat::outcomes(&notebook);
+    let report = trueplate_core::report::report(Arc::new(notebook), Arc::new(outcomes), "2026-06-30");
+    let found: Vec<&str> = report.models[0]
+        .findings
+        .iter()
+        .filter(|(_, f)| f.code == "same-file-twice")
+        .map(|(t, _)| t.as_str())
+        .collect();
+    assert_eq!(found, ["b"]);
+}

@@ -14,6 +14,7 @@ mod gather;
 mod head;
 pub mod raster;
 mod runtime;
+mod social;
 mod strip;
 
 use canvas::Canvas;
@@ -21,6 +22,7 @@ pub use face::Look;
 pub use frame::Frame;
 pub use gather::{Options, figures};
 pub use raster::Undrawn;
+pub use social::Social;
 use trueplate_core::facts::fnv1a;
 
 /// What is drawn.

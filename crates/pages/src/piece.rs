@@ -3,6 +3,7 @@ pub mod data;
 pub mod mark;
 
 pub use mark::Mark;
+use trueplate_core::claims::ClaimRow;
 use trueplate_core::judge::Verdict;
 use trueplate_core::quantity::Unit;
 use trueplate_core::shown::{self, Shown, Style};
@@ -76,6 +77,25 @@ fn verdict_class(verdict: Verdict) -> &'static str {
         Verdict::ProbablyNotMet => "verdict soft against",
         _ => "verdict open",
     }
+}
+
+/// "2 met, 1 not met, 3 not tested".
+pub fn tally(claims: &[ClaimRow]) -> String {
+    let order = [
+        Verdict::NotMet,
+        Verdict::ProbablyNotMet,
+        Verdict::CannotTell,
+        Verdict::ProbablyMet,
+        Verdict::Met,
+        Verdict::ConditionsDiffer,
+        Verdict::ClaimUnclear,
+        Verdict::Superseded,
+        Verdict::NotTested,
+    ];
+    let count = |v: Verdict| claims.iter().filter(|c| c.verdict == v).count();
+    let said: Vec<_> =
+        order.iter().filter(|v| count(**v) > 0).map(|v| format!("{} {}", count(*v), v.words())).collect();
+    if said.is_empty() { "no claims yet".into() } else { said.join(", ") }
 }
 
 /// Numbers under each other on their decimal mark: measures a column first, then writes its cells.

@@ -43,10 +43,13 @@ pub struct SiteOptions {
     /// How numbers are written.
     pub style: Style,
     /// Where the folder will stand, with its closing slash; empty when not known. Only the feed and the map of the
-    /// site name it.
+    /// site name it, and the cards.
     pub base: String,
     /// Results in the first table and in the head of a model's page, by key; empty: the first result of each kind.
     pub main: Vec<String>,
+    /// Social cards, a picture for each model that links to its page show: `None` for none; else those that were drawn
+    /// before, by path, which are not drawn again while they say the same.
+    pub cards: Option<BTreeMap<String, Vec<u8>>>,
     /// Files the bench holds, by SHA-256, with the number of their bytes. Those that tests were computed from go along.
     pub kept: BTreeMap<String, u64>,
     /// Scripts of videos by the SHA-256 of their file, as text: with them a correction names the minute.
@@ -59,6 +62,7 @@ impl Default for SiteOptions {
             style: Style::POINT,
             base: String::new(),
             main: Vec::new(),
+            cards: None,
             kept: BTreeMap::new(),
             scripts: BTreeMap::new(),
         }
@@ -83,6 +87,14 @@ pub fn site(report: &Report, options: &SiteOptions) -> Site {
     for model in &context.models {
         page(format!("m/{}.html", model.slug), model::page(&context, model));
     }
+    let mut cards = BTreeMap::new();
+    if let Some(held) = &options.cards {
+        for (path, card) in context.models.iter().filter_map(|m| m.card.as_ref()) {
+            // A card that cannot be drawn is a fault of the program, but no reason to publish nothing.
+            let drawn = held.get(path).cloned().or_else(|| card.png().ok());
+            cards.extend(drawn.map(|png| (path.clone(), png)));
+        }
+    }
     page("index.html".into(), comparison::first(&context));
     page("all.html".into(), comparison::all(&context));
     page("run.html".into(), run::page(&context));
@@ -94,6 +106,7 @@ pub fn site(report: &Report, options: &SiteOptions) -> Site {
     if !options.base.is_empty() {
         page("sitemap.xml".into(), feed::sitemap(&context));
     }
+    files.extend(cards);
     files.extend(package::files(&context));
     for (path, bytes) in assets::files() {
         files.insert((*path).to_string(), bytes.to_vec());

@@ -4,7 +4,7 @@ mod bench;
 
 use std::collections::BTreeSet;
 use trueplate_core::facts;
-use trueplate_core::notebook::{Came, Claim, Notebook, Specimen};
+use trueplate_core::notebook::{Came, Claim, Firmware, Notebook, Specimen};
 use trueplate_core::report::Report;
 use trueplate_pages::figure::{Figure, Form, Frame, Look, Options, face, figures, keyword, raster};
 
@@ -240,6 +240,22 @@ fn the_version_follows_what_is_said_and_nothing_else() {
     assert!(!changed("u06/disclosure", "disclosure") && !changed("u06/claim/mass", "claim"));
 }
 
+#[test]
+fn long_words_and_wide_numbers_fit_upright() {
+    // A superseded claim has the longest verdict; a name of the widest letters stands in a comparison.
+    let mut n = bench::notebook();
+    n.models.iter_mut().for_each(|m| m.name = "MWMW ".repeat(12));
+    let specimen: &mut Specimen = n.specimens.iter_mut().find(|s| s.id == "u06a").unwrap();
+    let newer = Firmware { version: "3.0".into(), from: "2026-06-01".into() };
+    specimen.firmware.push(newer);
+    let report = bench::computed(n);
+    let all = figures(&report, &Options::default(), Some("u06"));
+    let superseded = |f: &&Figure| f.said(Frame::Tall).concat().contains("superseded");
+    for figure in all.iter().filter(|f| f.kind() == "bars").chain(all.iter().find(superseded)) {
+        assert_within(figure, Frame::Tall, WHOLE[0]);
+    }
+}
+
 fn hostile() -> Notebook {
     let mut n = bench::notebook();
     let model = n.models.iter_mut().find(|m| m.id == "u06").unwrap();
@@ -306,4 +322,34 @@ fn a_file_that_is_no_picture_of_ours_has_no_texts() {
     for end in [8, 20, 40, 60] {
         let _no_panic = raster::texts(&cut[..end]);
     }
+}
+
+#[test]
+fn a_card_for_each_page_is_drawn_once() {
+    use std::collections::BTreeMap;
+    use trueplate_pages::site::{SiteOptions, site};
+    let report = bench::computed(hostile());
+    let built = |cards| {
+        let options = SiteOptions { base: "https://bench.example/".into(), cards, ..SiteOptions::default() };
+        site(&report, &options).files
+    };
+    let cards = |files: &BTreeMap<String, Vec<u8>>| {
+        let of = files.iter().filter(|(path, _)| path.starts_with("card/"));
+        of.map(|(path, bytes)| (path.clone(), bytes.clone())).collect::<BTreeMap<_, _>>()
+    };
+    assert!(cards(&built(None)).is_empty());
+    let first = built(Some(BTreeMap::new()));
+    let drawn = cards(&first);
+    assert_eq!(drawn.len(), first.keys().filter(|p| p.starts_with("m/")).count());
+    for (path, bytes) in &drawn {
+        let info = png::Decoder::new(std::io::Cursor::new(bytes)).read_info().unwrap().info().clone();
+        assert_eq!((info.width, info.height), (1200, 630));
+        let named = format!("<meta property=\"og:image\" content=\"https://bench.example/{path}\">");
+        let pages = first.iter().filter(|(p, _)| p.starts_with("m/"));
+        let pages: Vec<_> = pages.filter(|(_, b)| String::from_utf8_lossy(b).contains(&named)).collect();
+        assert_eq!(pages.len(), 1, "{path}");
+    }
+    // What is held already is taken as it is.
+    let held: BTreeMap<_, _> = drawn.keys().map(|path| (path.clone(), b"held".to_vec())).collect();
+    assert_eq!(cards(&built(Some(held.clone()))), held);
 }

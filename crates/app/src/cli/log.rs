@@ -1,10 +1,11 @@
 //! `trueplate log`: one meter's log, no bench needed.
 use super::{Ended, Stop, out, out_json};
+use serde_json::{Value, json};
 use std::fs::File;
 use std::path::PathBuf;
 use trueplate_core::finding::Weight;
 use trueplate_core::shown::{Style, duration_words, four_digits};
-use trueplate_meters::logs::{Hints, Loaded, Options, json, load};
+use trueplate_meters::logs::{self, Hints, Loaded, Mapping, Options, Question, choices, load};
 
 #[derive(clap::Args)]
 pub struct Arguments {
@@ -54,7 +55,7 @@ pub fn run(a: &Arguments) -> Ended {
         load(|| File::open(&a.file), &hints, &Options { gap_s: a.gap, ..Options::default() }, patch.as_ref())
             .map_err(at)?;
     if a.json {
-        out_json(&json(&loaded.log))?;
+        out_json(&logs::json(&loaded.log))?;
     } else {
         out(&text(&loaded))?;
     }
@@ -78,7 +79,21 @@ fn energy(wh: f64) -> String {
     format!("{} Wh", four_digits(wh, Style::PLAIN))
 }
 
-fn text(loaded: &Loaded) -> String {
+/// A question as a document, with its ready answers.
+pub(super) fn question(q: &Question, mapping: &Mapping) -> Value {
+    let ready = choices(q, mapping).into_iter().map(|c| json!({"says": c.label, "map": c.patch}));
+    json!({"code": q.code, "text": q.text, "answers": q.answers, "assumed": q.assumed, "choices": ready.collect::<Vec<_>>()})
+}
+
+/// A unit as people write it.
+fn unit(ucum: &str) -> String {
+    ucum.replace("W.h", "Wh").replace("Cel", "°C")
+}
+
+/// Gaps listed one by one; the rest is counted.
+const GAPS_LISTED: usize = 20;
+
+pub(super) fn text(loaded: &Loaded) -> String {
     let log = &loaded.log;
     let mut t = String::new();
     let mut add = |label: &str, value: String| t.push_str(&format!("{label:<18}{value}\n"));
@@ -108,10 +123,19 @@ fn text(loaded: &Loaded) -> String {
         add("power", format!("{} W on average, {} to {} W", w(p.mean), w(p.min), w(p.max)));
     }
     if log.gap_count > 0 {
-        add("gaps", log.gap_count.to_string());
+        let longer = log.gap_s.map_or_else(String::new, |s| format!(", steps longer than {s} s"));
+        add("gaps", format!("{}{longer}", log.gap_count));
+        for g in log.gaps.iter().take(GAPS_LISTED) {
+            add("", format!("{} to {}, {}", g.from, g.to, duration_words(g.s / 3600.0)));
+        }
+        if log.gap_count as usize > GAPS_LISTED {
+            add("", format!("and {} more", log.gap_count as usize - GAPS_LISTED));
+        }
     }
     if let Some(c) = &log.cutoff {
-        add("cut-off", format!("after {}", duration_words(c.elapsed_s / 3600.0)));
+        let at = c.at.as_ref().map_or_else(String::new, |at| format!("{at}, "));
+        let (after, wh) = (duration_words(c.elapsed_s / 3600.0), energy(c.energy_wh));
+        add("cut-off", format!("{at}{after} after the first row; {wh} until then"));
     }
     if let Some(c) = &log.cycles {
         add(
@@ -122,9 +146,10 @@ fn text(loaded: &Loaded) -> String {
     t.push_str("columns\n");
     for c in &log.columns {
         t.push_str(&format!(
-            "  {:<28}{}\n",
+            "  {:<28}{:<18}{}\n",
             c.name,
-            serde_json::to_value(c.role).ok().and_then(|v| v.as_str().map(String::from)).unwrap_or_default()
+            serde_json::to_value(c.role).ok().and_then(|v| v.as_str().map(String::from)).unwrap_or_default(),
+            c.unit.as_deref().map(unit).unwrap_or_default()
         ));
     }
     for f in &log.findings {
@@ -138,7 +163,32 @@ fn text(loaded: &Loaded) -> String {
     for q in &loaded.understanding.questions {
         let assumed =
             q.assumed.as_ref().map_or("must be answered".to_string(), |a| format!("taken for now: {a}"));
-        t.push_str(&format!("asks   {} ({assumed}); answer with --map '{{\"{}\": …}}'\n", q.text, q.answers));
+        t.push_str(&format!("asks   {} ({assumed})\n", q.text));
+        let ready = choices(q, &loaded.understanding.mapping);
+        for c in &ready {
+            t.push_str(&format!("       {}:\n         --map '{}'\n", c.label, quoted(&c.patch)));
+        }
+        if ready.is_empty() || matches!(q.answers.as_str(), "zone" | "start") {
+            t.push_str(&format!(
+                "       in your own words: --map '{{\"{}\": \"{}\"}}'\n",
+                q.answers,
+                example(&q.answers)
+            ));
+        }
     }
     t
+}
+
+/// A patch as it can be pasted between single quotes into a shell.
+fn quoted(patch: &Value) -> String {
+    patch.to_string().replace('\'', "'\\''")
+}
+
+/// What an answer of one's own looks like.
+fn example(key: &str) -> &'static str {
+    match key {
+        "zone" => "Europe/Berlin",
+        "start" => "2026-05-02T23:58:10",
+        _ => "…",
+    }
 }

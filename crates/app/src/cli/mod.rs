@@ -4,6 +4,7 @@ mod demo;
 mod export;
 pub mod figures;
 mod file;
+mod import;
 mod law;
 mod log;
 mod plan;
@@ -90,6 +91,8 @@ enum Command {
     Export(export::Arguments),
     /// One oscilloscope's file, or several of the same thing; no bench needed.
     Wave(wave::Arguments),
+    /// A meter's file, an oscilloscope's file, or a table of earlier results, into a bench.
+    Import(import::Arguments),
     /// Write the static site into a folder.
     Publish(publish::Arguments),
     /// Draw the pictures for the video into a folder.
@@ -118,6 +121,7 @@ pub fn main() -> ExitCode {
         Some(Command::Script(a)) => script::run(&a),
         Some(Command::Log(a)) => log::run(&a),
         Some(Command::Wave(a)) => wave::run(&a),
+        Some(Command::Import(a)) => import::run(&a),
         Some(Command::Publish(a)) => publish::run(&a),
         Some(Command::Export(a)) => export::run(&a),
         Some(Command::Figures(a)) => figures::run(&a),

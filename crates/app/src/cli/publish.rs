@@ -2,9 +2,10 @@
 use super::file::compute;
 use super::{Ended, Stop, out, out_json};
 use crate::desk;
-use crate::publish::{Elsewhere, Error, Published, SITE, compare, was_published, write_for};
+use crate::publish::{Elsewhere, Error, Published, SITE, compare, held, was_published, write_for};
 use serde_json::json;
-use std::path::PathBuf;
+use std::collections::BTreeMap;
+use std::path::{Path, PathBuf};
 use trueplate_core::finding::Finding;
 use trueplate_core::report::Report;
 use trueplate_core::shown::Style;
@@ -44,10 +45,22 @@ pub const MAIN: [&str; 3] = ["usable-energy", "sustained-output", "idle-draw"];
 
 /// The pages of a report in the bench's own way of writing numbers.
 pub fn pages(report: &Report, besides: desk::Besides) -> Site {
+    built(report, besides, None)
+}
+
+fn built(report: &Report, besides: desk::Besides, cards: Option<BTreeMap<String, Vec<u8>>>) -> Site {
     let style = Style::of(report.notebook.settings.decimal_comma);
     let main = MAIN.iter().map(|key| (*key).to_string()).collect();
+    let base = report.notebook.settings.address.clone();
     let desk::Besides { kept, scripts } = besides;
-    site(report, &SiteOptions { style, main, kept, scripts, ..SiteOptions::default() })
+    site(report, &SiteOptions { style, main, kept, scripts, base, cards })
+}
+
+/// The pages for a folder. Where the address is known they have social cards, which must name it; those that the folder
+/// holds from the last publishing are not drawn again.
+pub fn pages_for(report: &Report, besides: desk::Besides, folder: &Path) -> Site {
+    let known = !report.notebook.settings.address.is_empty();
+    built(report, besides, known.then(|| held(folder, "card")))
 }
 
 /// Models that were tested but may not be published: they stand in the way. Untested ones are only left out.
@@ -70,7 +83,7 @@ pub fn in_the_way_of(report: &Report, model: Option<&str>) -> Vec<(String, Vec<F
 pub fn run(a: &Arguments) -> Ended {
     let report = compute(&a.bench, a.as_of.as_deref())?;
     let bench = Bench::open_read_only(&a.bench)?;
-    let built = pages(&report, desk::besides(&bench, &report.notebook)?);
+    let built = pages_for(&report, desk::besides(&bench, &report.notebook)?, &a.to);
     let blocked = in_the_way(&report, &built);
     if !blocked.is_empty() {
         if a.json {

@@ -188,6 +188,9 @@ fn many_text(captures: &[(String, Capture)]) -> String {
         return t + "no interruption in any of them\n";
     };
     t += &row("interruptions", &format!("{} in {} files", b.n, captures.len()));
+    // The form of the switchover test takes them like this.
+    let list: Vec<String> = all.iter().map(|ms| decimal(*ms, 2, Style::PLAIN)).collect();
+    t += &row("each, ms", &list.join(" "));
     t += &row("median", &format!("{} ms", decimal(b.median_ms, 2, Style::PLAIN)));
     t += &row("longest", &format!("{} ms", decimal(b.longest_ms, 2, Style::PLAIN)));
     for o in &b.over {

@@ -28,6 +28,8 @@ struct Page {
     troubles: Vec<(String, String)>,
     kept: String,
     table: Option<Table>,
+    /// Summaries of earlier tests: station, its page, and what was found.
+    earlier: Vec<(String, String, Vec<(String, String, String)>)>,
 }
 
 /// A property in the list that a condition is put together from.
@@ -73,8 +75,11 @@ pub async fn show(ask: Ask) -> Answer {
         name: all[i].name(),
         value,
     });
+    let summed = ask.notebook().models.iter().filter(|m| !m.earlier.is_empty());
+    let earlier = summed.map(|m| (m.name.clone(), super::at::model(&m.id), super::tables::earlier(m)));
     let page = Page {
         top: ask.top(),
+        earlier: earlier.collect(),
         empty: ask.report.columns.is_empty(),
         choices: (0..all.len())
             .map(|i| Choice { on: ask.query.get("property") == all[i].key, ..one(i) })

@@ -33,8 +33,8 @@ struct Picture {
     says: String,
     clear: String,
     /// Size as read, then links with their words.
-    files: Vec<(&'static str, Vec<(String, String)>)>,
-    layers: Vec<(&'static str, Vec<(String, String)>)>,
+    files: Vec<(String, Vec<(String, String)>)>,
+    layers: Vec<(String, Vec<(String, String)>)>,
 }
 
 #[derive(Template)]
@@ -54,12 +54,9 @@ const SORTS: [(&str, &str, &str); 6] = [
     ("discharge", "A discharge", "the area is the energy"),
 ];
 
-fn size_words(frame: Frame) -> &'static str {
-    match frame {
-        Frame::Hd => "1920 × 1080",
-        Frame::Uhd => "3840 × 2160",
-        Frame::Tall => "1080 × 1920",
-    }
+fn size_words(frame: Frame) -> String {
+    let (wide, high) = frame.pixels();
+    format!("{wide} × {high}")
 }
 
 fn form_words(form: Form) -> String {

@@ -75,6 +75,10 @@ fn plain(json: &str) -> String {
         Ok(serde_json::Value::String(s)) => s,
         Ok(serde_json::Value::Null) | Err(_) => String::new(),
         Ok(serde_json::Value::Object(all)) => {
+            let file = all.get("files").and_then(|f| f.as_array()?.last()?.get("name")?.as_str());
+            if let (Some(name), Some("")) = (file, all.get("text").and_then(|t| t.as_str())) {
+                return name.into();
+            }
             let says = ["text", "name", "version", "amount", "title"].iter().find_map(|k| all.get(*k));
             says.map_or_else(
                 || "everything".into(),
@@ -89,6 +93,9 @@ fn plain(json: &str) -> String {
 /// A value of a change as a person reads it: the label of a choice, the name of a load, a time on the bench's clock.
 fn said(change: &Change, json: &str, notebook: &Notebook) -> String {
     let text = plain(json);
+    if change.field.ends_with("/how") || change.field == "/reads" {
+        return if text.is_empty() { text } else { "as confirmed".into() };
+    }
     let test = notebook.test(&change.id).filter(|_| change.record == "test");
     let key = change.field.strip_prefix("/entries/").map(|rest| rest.split('/').next().unwrap_or(rest));
     let field = test.and_then(words::spec_of).zip(key).and_then(|(spec, key)| spec.field(key));
@@ -137,10 +144,12 @@ fn what(change: &Change, notebook: &Notebook) -> String {
         let label = spec.and_then(|s| s.field(key)).map_or(key, |f| f.label);
         match part {
             "" | "text" => label.to_string(),
+            "how" => format!("{label} (how it is read)"),
             part => format!("{label} ({part})"),
         }
     });
-    match field.unwrap_or_else(|| change.field.trim_start_matches('/').replace(['/', '_'], " ")) {
+    let reads = (change.field == "/reads").then(|| "how its files are read".to_string());
+    match field.or(reads).unwrap_or_else(|| change.field.trim_start_matches('/').replace(['/', '_'], " ")) {
         field if field.is_empty() => of,
         field => format!("{field}, {of}"),
     }

@@ -34,8 +34,9 @@ pub struct Page {
     already: Vec<(String, String)>,
     questions: Vec<Asked>,
     open: usize,
+    /// There is something in it that a test can use.
+    usable: bool,
     figure: String,
-    trace_says: String,
     zooms: Vec<(&'static str, String)>,
     sums: Vec<(&'static str, String, String)>,
     intervals: Vec<(String, String, String)>,
@@ -151,13 +152,13 @@ pub fn page(ask: &Ask, seen: &Seen<'_>, trouble: String) -> Page {
         already: attached(notebook, &state.sha),
         open: asked.iter().filter(|a| a.stops).count(),
         questions: asked,
+        usable: record.is_some(),
         figure: figure(state, log, record.as_ref()),
-        trace_says: "Pull over a stretch to see it closer; arrow keys move the cursor.".into(),
         zooms: zooms(state, record.as_ref()),
         sums: sums(log, record.as_ref(), style),
         intervals: intervals(log, style),
         gap_rule: gap_rule(log, style),
-        gap_words: format!("{} gaps", log.gap_count),
+        gap_words: if log.gap_count == 1 { "One gap".into() } else { format!("{} gaps", log.gap_count) },
         gaps: gaps(log),
         findings: findings.map(|f| (weight(f.weight), placed(&f.place, &f.text), f.hint.clone())).collect(),
         has_ranges: columns.iter().any(|c| !c.range.is_empty()),
@@ -215,6 +216,11 @@ fn hidden(state: &State, whole: bool) -> String {
     }
 }
 
+/// A label on a button; a unit alone keeps its letters.
+fn tapped(label: &str) -> String {
+    if label.len() > 4 { upper(label) } else { label.into() }
+}
+
 fn asked(q: &trueplate_meters::logs::Question, mapping: &Mapping) -> Asked {
     let (free, free_label, example) = match q.answers.as_str() {
         "zone" => ("zone", "Another zone", "Europe/Berlin"),
@@ -225,7 +231,7 @@ fn asked(q: &trueplate_meters::logs::Question, mapping: &Mapping) -> Asked {
         text: upper(&q.text),
         assumed: q.assumed.clone().unwrap_or_default(),
         stops: q.assumed.is_none(),
-        choices: choices(q, mapping).into_iter().map(|c| (upper(&c.label), c.patch.to_string())).collect(),
+        choices: choices(q, mapping).into_iter().map(|c| (tapped(&c.label), c.patch.to_string())).collect(),
         free,
         free_label,
         example,
@@ -268,11 +274,13 @@ fn facts(seen: &Seen<'_>, mapping: &Mapping) -> Vec<(&'static str, String)> {
         return facts;
     }
     facts.push(("rows", log.rows.to_string()));
-    facts.extend(log.first.clone().map(|t| ("from", t)));
-    facts.extend(log.last.clone().map(|t| ("to", t)));
+    facts.extend(log.first.as_ref().map(|t| ("from", clock(t))));
+    facts.extend(log.last.as_ref().map(|t| ("to", clock(t))));
     let between = match mapping.delimiter {
         '\t' => "tabs".into(),
         ' ' => "spaces".into(),
+        ';' => "semicolons".into(),
+        ',' => "commas".into(),
         c => format!("`{c}`"),
     };
     facts.push(("columns parted by", between));
@@ -312,7 +320,7 @@ fn zooms(state: &State, record: Option<&LogRecord>) -> Vec<(&'static str, String
 
 fn instant(mark: &Mark, first: &Mark) -> String {
     let after = duration_words((mark.elapsed_s - first.elapsed_s) / 3600.0);
-    if mark.at.is_empty() { format!("after {after}") } else { mark.at.replace('T', " ") }
+    if mark.at.is_empty() { format!("after {after}") } else { clock(&mark.at) }
 }
 
 fn sums(log: &Log, record: Option<&LogRecord>, style: Style) -> Vec<(&'static str, String, String)> {
@@ -330,8 +338,11 @@ fn sums(log: &Log, record: Option<&LogRecord>, style: Style) -> Vec<(&'static st
     );
     add("with the gaps bridged", log.energy_bridged_wh.map(|e| number(e, "Wh")), "by straight lines".into());
     let power = log.energy_bridged_wh.or(log.energy_wh);
-    let off = power.zip(log.energy_counter_wh).filter(|(p, _)| *p != 0.0).map(|(p, c)| 100.0 * (c / p - 1.0));
-    let against = off.map_or_else(String::new, |o| format!("{o:+.2} % against power over time"));
+    let off = power.zip(log.energy_counter_wh).filter(|(p, _)| *p != 0.0).map(|(p, c)| c / p);
+    let against = off.map_or_else(String::new, |o| match (0.5..2.0).contains(&o) {
+        true => format!("{:+.2} % against power over time", 100.0 * (o - 1.0)),
+        false => format!("{} times what power over time gives", four_digits(o, style)),
+    });
     add("by its own counter", log.energy_counter_wh.map(|e| number(e, "Wh")), against);
     add("charged", log.energy_in_wh.map(|e| number(e, "Wh")), String::new());
     add("discharged", log.energy_out_wh.map(|e| number(e, "Wh")), String::new());
@@ -391,8 +402,12 @@ fn gap_rule(log: &Log, style: Style) -> String {
     format!("Longer than {} s is a gap; {found}.", four_digits(gap, style))
 }
 
+/// An instant as it is read: without the offset, which is the same throughout.
+fn clock(text: &str) -> String {
+    text.get(..19).filter(|_| text.contains('T')).unwrap_or(text).replace('T', " ")
+}
+
 fn gaps(log: &Log) -> Vec<(String, String, String)> {
-    let clock = |t: &str| t.replace('T', " ");
     let row = |g: &trueplate_meters::logs::Gap| (clock(&g.from), clock(&g.to), duration_words(g.s / 3600.0));
     log.gaps.iter().take(GAPS_SHOWN).map(row).collect()
 }
@@ -400,7 +415,15 @@ fn gaps(log: &Log) -> Vec<(String, String, String)> {
 fn columns(mapping: &Mapping, log: &Log, style: Style) -> Vec<Column> {
     let range = |n: usize| {
         let (low, _, high) = log.columns.get(n).and_then(|c| c.range)?;
-        Some(format!("{} to {}", four_digits(low, style), four_digits(high, style)))
+        let unit = match mapping.columns.get(n)?.role {
+            Role::Power => " W",
+            Role::EnergyCounter | Role::EnergyInterval => " Wh",
+            Role::Voltage => " V",
+            Role::Current => " A",
+            Role::Temperature => " °C",
+            _ => "",
+        };
+        Some(format!("{} to {}{unit}", four_digits(low, style), four_digits(high, style)))
     };
     let one = |(n, c): (usize, &trueplate_meters::logs::Column)| Column {
         n,
@@ -413,7 +436,9 @@ fn columns(mapping: &Mapping, log: &Log, style: Style) -> Vec<Column> {
 }
 
 fn rows(preview: &[Vec<String>]) -> Vec<Vec<(String, bool)>> {
-    let number = |f: &String| f.starts_with(|c: char| c.is_ascii_digit() || "-+−.,".contains(c));
+    let number = |f: &String| {
+        f.starts_with(|c: char| c.is_ascii_digit() || "-+−.,".contains(c)) && !f.contains([':', '/'])
+    };
     preview.iter().map(|r| r.iter().map(|f| (f.clone(), number(f))).collect()).collect()
 }
 

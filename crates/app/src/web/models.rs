@@ -46,7 +46,7 @@ pub async fn list(ask: Ask) -> Answer {
                 words::condition(&r.condition)
             )
         }),
-        verdicts: tally(&m.claims),
+        verdicts: piece::tally(&m.claims),
         tests: words::plural(
             ask.notebook().tests.iter().filter(|t| belongs(ask.notebook(), &t.specimen, &m.id)).count(),
             "test",
@@ -59,25 +59,6 @@ pub async fn list(ask: Ask) -> Answer {
 
 fn belongs(notebook: &Notebook, specimen: &str, model: &str) -> bool {
     notebook.specimen(specimen).is_some_and(|s| s.model == model)
-}
-
-/// "2 met, 1 not met, 3 not tested".
-fn tally(claims: &[ClaimRow]) -> String {
-    let order = [
-        Verdict::NotMet,
-        Verdict::ProbablyNotMet,
-        Verdict::CannotTell,
-        Verdict::ProbablyMet,
-        Verdict::Met,
-        Verdict::ConditionsDiffer,
-        Verdict::ClaimUnclear,
-        Verdict::Superseded,
-        Verdict::NotTested,
-    ];
-    let count = |v: Verdict| claims.iter().filter(|c| c.verdict == v).count();
-    let said: Vec<_> =
-        order.iter().filter(|v| count(**v) > 0).map(|v| format!("{} {}", count(*v), v.words())).collect();
-    if said.is_empty() { "no claims yet".into() } else { said.join(", ") }
 }
 
 #[derive(Template)]
@@ -96,6 +77,7 @@ struct ShowPage {
     prices: Vec<PriceLine>,
     per_wh: String,
     corrections: Vec<super::history::ChangeLine>,
+    earlier: Vec<(String, String, String)>,
     out: super::going_out::Out,
 }
 
@@ -199,6 +181,7 @@ pub async fn show(ask: Ask, Path(id): Path<String>) -> Answer {
             )
         }),
         corrections: super::history::corrections(notebook, &id),
+        earlier: super::tables::earlier(model),
         out: super::going_out::of(&ask.report, report),
     };
     Ok(html(&page))

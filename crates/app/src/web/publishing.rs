@@ -4,7 +4,7 @@ use super::at;
 use super::fault::Fault;
 use super::form::Sent;
 use super::page::{Answer, Ask, Top, html, refused};
-use crate::cli::publish::{in_the_way, pages};
+use crate::cli::publish::{in_the_way, pages, pages_for};
 use crate::desk::{Besides, Desk, besides};
 use crate::publish::{Elsewhere, Published, SITE, write_for};
 use askama::Template;
@@ -84,7 +84,7 @@ pub async fn show(ask: Ask, State(site): State<Site>) -> Answer {
 fn publish_into(desk: &Desk, report: &Report, target: &Path) -> anyhow::Result<Published> {
     // Its own look at the bench: a log of a week is copied without holding up a phone.
     let bench = Bench::open_read_only(desk.path())?;
-    let built = pages(report, besides(&bench, &report.notebook)?);
+    let built = pages_for(report, besides(&bench, &report.notebook)?, target);
     let fetch = |sha256: &str, file: &mut std::fs::File| crate::desk::fetch(&bench, sha256, file);
     let elsewhere = Elsewhere { files: &built.originals, fetch: &fetch };
     Ok(write_for(SITE, &built.files, &elsewhere, target)?)

@@ -51,6 +51,11 @@ pub async fn edit(ask: Ask) -> Answer {
     Ok(html(&page(&ask, ask.notebook().settings.clone(), Vec::new())))
 }
 
+/// With its closing slash, so that a path can follow.
+fn address(typed: &str) -> String {
+    if typed.is_empty() || typed.ends_with('/') { typed.into() } else { format!("{typed}/") }
+}
+
 fn read(sent: &Sent, old: &Settings) -> (Settings, Vec<(String, String)>) {
     let mut r = Reader::new(sent, old);
     let mut s = Settings {
@@ -64,6 +69,7 @@ fn read(sent: &Sent, old: &Settings) -> (Settings, Vec<(String, String)>) {
         probably_from: r.share("probably_from"),
         repeatability: r.share("repeatability"),
         licence: sent.text("licence"),
+        address: address(&sent.text("address")),
         refuse_from: r.share("refuse_from"),
         ..old.clone()
     };
@@ -73,6 +79,9 @@ fn read(sent: &Sent, old: &Settings) -> (Settings, Vec<(String, String)>) {
     }
     if TimeZone::get(&s.zone).is_err() {
         r.trouble("zone", "Choose a zone from the list, for example Europe/Berlin");
+    }
+    if !s.address.is_empty() && !s.address.starts_with("https://") && !s.address.starts_with("http://") {
+        r.trouble("address", "Begin with https://, for example https://bench.example/");
     }
     if !s.licence.is_empty() && !package::LICENCES.iter().any(|(id, ..)| *id == s.licence) {
         r.trouble("licence", "Choose one of the list, or none");

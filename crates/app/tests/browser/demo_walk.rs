@@ -49,6 +49,7 @@ pub const SCREENS: &[(&str, &str)] = &[
     ("history", "history"),
     ("publish", "publish"),
     ("settings", "settings"),
+    ("model/U06#out", "going-out"),
     ("questions", "questions"),
     ("question/cairn-energy", "question"),
     ("question/cairn-solar", "question-open"),

@@ -204,3 +204,49 @@ fn a_log_is_understood_or_asks() {
     trueplate(dir.path(), &["log", "."]).stopped(2, &["folder"]);
     trueplate(dir.path(), &["log", "x.csv", "--zone", "Mars/Base"]).stopped(2, &["Mars/Base"]);
 }
+
+#[test]
+fn a_log_asks_with_answers_ready_to_type() {
+    let dir = tempfile::tempdir().unwrap();
+    let asked = trueplate(dir.path(), &["log", &meter_log("F03_ambiguous_date.csv")]);
+    assert_eq!(asked.code, 1);
+    let ready = asked
+        .out
+        .lines()
+        .find(|l| l.contains("--map") && l.contains("day-first"))
+        .expect("a ready answer")
+        .trim();
+    let map = ready.strip_prefix("--map '").and_then(|m| m.strip_suffix('\'')).expect("in quotes");
+    let answered = trueplate(dir.path(), &["log", &meter_log("F03_ambiguous_date.csv"), "--map", map]);
+    assert!(answered.code == 0 && answered.out.contains("2026-05-04T10:00:00"), "{}", answered.out);
+}
+
+#[test]
+fn import_keeps_a_log_once_and_takes_a_table_over_once() {
+    let dir = tempfile::tempdir().unwrap();
+    trueplate(dir.path(), &["new", "b.trueplate"]);
+    let log = meter_log("F10_zero_filled_gap.csv");
+    let dry = trueplate(dir.path(), &["import", "b.trueplate", &log, "--dry-run", "--json"]).json();
+    assert_eq!(
+        (dry["as"].as_str(), dry["sha256"].is_null(), dry["dry_run"].as_bool()),
+        (Some("log"), true, Some(true))
+    );
+    let first = trueplate(dir.path(), &["import", "b.trueplate", &log, "--json"]).json();
+    assert_eq!((first["new"].as_bool(), first["log"]["rows"].as_u64()), (Some(true), Some(120)));
+    let again = trueplate(dir.path(), &["import", "b.trueplate", &log, "--json"]).json();
+    assert_eq!((again["new"].as_bool(), &again["sha256"]), (Some(false), &first["sha256"]));
+    fs::write(dir.path().join("old.csv"), "Model;Capacity Wh;Weight\nTarnhobble Fell 1010;1010;12.9 kg\n")
+        .unwrap();
+    let table = trueplate(dir.path(), &["import", "b.trueplate", "old.csv", "--json"]).json();
+    assert_eq!(
+        (table["as"].as_str(), table["claims"].as_u64(), table["summaries"].as_u64()),
+        (Some("table"), Some(1), Some(1))
+    );
+    let again = trueplate(dir.path(), &["import", "b.trueplate", "old.csv", "--json"]).json();
+    assert_eq!((again["models"].as_array().map(Vec::len), again["unchanged"].as_u64()), (Some(0), Some(1)));
+    let report = trueplate(dir.path(), &["report", "b.trueplate", "--json"]).json();
+    assert_eq!(report["models"][0]["results"].as_array().map(Vec::len), Some(0), "a summary is no result");
+    fs::write(dir.path().join("empty.csv"), "").unwrap();
+    trueplate(dir.path(), &["import", "b.trueplate", "empty.csv"]).stopped(2, &["empty.csv", "empty"]);
+    trueplate(dir.path(), &["import", "none.trueplate", "old.csv"]).stopped(2, &["none.trueplate"]);
+}

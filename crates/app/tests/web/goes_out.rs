@@ -314,3 +314,33 @@ fn disclosure_says_what_is_written_down_and_publishing_waits_for_it() {
         refused.body
     );
 }
+
+#[test]
+fn an_empty_bench_says_what_will_stand_there() {
+    let s = Served::empty();
+    for (page, words) in [
+        ("/questions", "None is written down yet."),
+        ("/retests", "Nothing."),
+        ("/corrections", "Nothing was changed after it was first written down."),
+    ] {
+        let a = get(s.port, page);
+        assert!(a.status == 200 && a.body.contains(words), "{page}: {}", a.body);
+    }
+    for page in
+        ["/model/x/letter/new", "/model/x/video/new", "/model/x/disclosure", "/question/x", "/correction/1"]
+    {
+        assert_eq!(get(s.port, page).status, 404, "{page}");
+    }
+}
+
+/// What was taken out comes back by one press.
+#[test]
+fn a_question_taken_out_can_be_taken_back() {
+    let s = Served::example();
+    let question = led_to(&post(s.port, "/questions", &[("text", "How heavy is it?")]));
+    let gone = send(&s, &question, &[("delete", "1")]);
+    assert_eq!((led_to(&gone).as_str(), s.notebook().questions.len()), ("/questions", 0));
+    let stroke = gone.header("location").split("kept=").nth(1).unwrap_or_default().to_string();
+    assert_eq!(post(s.port, &format!("/undo/{stroke}"), &[]).status, 303);
+    assert_eq!(s.notebook().questions[0].text, "How heavy is it?");
+}

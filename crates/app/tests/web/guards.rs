@@ -203,6 +203,22 @@ fn texts_stay_texts_on_every_page() {
             303
         );
         assert_eq!(post(s.port, "/load/new", &[("name", text), ("note", text)]).status, 303);
+        let gains = [("by", *text), ("received", *text)];
+        let specimen = s.notebook().specimens.last().map(|x| x.id.clone()).unwrap_or_default();
+        let stand = hidden(&get(s.port, &format!("/specimen/{specimen}")).body, "stand");
+        let again = [&[("stand", stand.as_str())], &sample[..], &gains].concat();
+        assert_eq!(post(s.port, &format!("/specimen/{specimen}"), &again).status, 303);
+        assert_eq!(post(s.port, "/questions", &[("text", text), ("place", text)]).status, 303);
+        let question = s.notebook().questions.last().map(|q| q.id.clone()).unwrap_or_default();
+        let letter = [("stand", ""), ("to", text), ("note", text)];
+        let stand = hidden(&get(s.port, &format!("{model}/letter/new")).body, "stand");
+        let letter = [&[("stand", stand.as_str())], &letter[1..]].concat();
+        assert_eq!(post(s.port, &format!("{model}/letter/new"), &letter).status, 303);
+        let letter = s.notebook().letters.last().map(|l| l.id.clone()).unwrap_or_default();
+        let video = [("title", *text), ("chapters", text), ("used", text), ("length", text)];
+        let file = [("script", "s<b>.txt", "text/plain", text.as_bytes())];
+        assert_eq!(multipart(s.port, &format!("{model}/video/new"), &video, &file, false).status, 303);
+        let video = s.notebook().videos.last().map(|v| v.id.clone()).unwrap_or_default();
         let specimen = s.notebook().specimens.last().map(|x| x.id.clone()).unwrap_or_default();
         let begun =
             post(s.port, "/test/new", &[("kind", "mass"), ("specimen", &specimen), ("firmware", text)]);
@@ -222,6 +238,13 @@ fn texts_stay_texts_on_every_page() {
             "/history",
             "/compare",
             "/publish",
+            "/questions",
+            "/retests",
+            "/corrections",
+            &format!("/question/{question}"),
+            &format!("{model}/letter/{letter}"),
+            &format!("{model}/video/{video}"),
+            &format!("{model}/disclosure"),
             &format!("/specimen/{specimen}"),
             "/test/new",
             "/nowhere/<script>alert(1)</script>",

@@ -35,3 +35,37 @@ fn a_log_takes_the_place_of_clock_and_counter() {
     assert_eq!(s.notebook().test("t1").expect("the test").entries["log"].files, before);
     assert!(strokes() > 0);
 }
+
+#[test]
+fn what_is_no_log_or_empty_is_said_and_a_kept_file_is_found_before_it_is_attached() {
+    let s = Served::example();
+    let empty: [(&str, &str, &str, &[u8]); 1] = [("file", "run.csv", "text/csv", b"")];
+    let a = multipart(s.port, "/log/new", &[("test", "t1")], &empty, false);
+    assert!(a.status == 422 && a.body.contains("The file is empty"), "{}", a.body);
+    let photo: [(&str, &str, &str, &[u8]); 1] =
+        [("file", "photo.png", "image/png", b"\x89PNG\r\n\x1a\n0000")];
+    let a = multipart(s.port, "/log/new", &[("test", "t1")], &photo, false);
+    let page = get(s.port, a.header("location"));
+    assert!(page.body.contains("It is kept, but it cannot be read as a log"), "{}", page.body);
+    let sha = a.header("location").split(['/', '?']).nth(2).unwrap_or_default().to_string();
+    assert_eq!(get(s.port, &format!("/file/{sha}")).status, 200);
+    assert_eq!(get(s.port, "/log/0000").status, 404);
+}
+
+#[test]
+fn an_answer_stands_in_the_address_and_a_wrong_zone_is_refused_in_words() {
+    let s = Served::example();
+    let text = "time,W\n04/05/2026 10:00,575\n04/05/2026 10:01,575\n05/05/2026 10:00,574\n";
+    let files: [(&str, &str, &str, &[u8]); 1] = [("file", "ask.csv", "text/csv", text.as_bytes())];
+    let to = multipart(s.port, "/log/new", &[("test", "t1")], &files, false).header("location").to_string();
+    let page = get(s.port, &to);
+    assert!(page.body.contains("Nothing is summed up before this is answered"), "{}", page.body);
+    let joint = if to.contains('?') { '&' } else { '?' };
+    let answer = "%7B%22date_order%22%3A%22day-first%22%2C%22answered%22%3A%5B%22date-order%22%5D%7D";
+    let next = get(s.port, &format!("{to}{joint}answer={answer}"));
+    assert_eq!(next.status, 303);
+    let page = get(s.port, next.header("location"));
+    assert!(page.body.contains("2026-05-04 10:00:00"), "{}", page.body);
+    let wrong = get(s.port, &format!("{to}{joint}set-zone=Moon%2FSea"));
+    assert!(wrong.status == 422 && wrong.body.contains("is no time zone"), "{}", wrong.body);
+}

@@ -69,11 +69,31 @@ pub(super) fn lower(title: &str) -> String {
     chars.next().map_or_else(String::new, |c| c.to_lowercase().collect::<String>() + chars.as_str())
 }
 
+/// Reports of the one model of a correction, as it stood before the stroke and after it; nothing when its past cannot be
+/// read.
+pub fn sides(report: &Report, correction: &Correction) -> Option<(Report, Report)> {
+    Some((around(report, correction, true)?, around(report, correction, false)?))
+}
+
+/// A model of a report by itself, as it is now.
+pub fn alone(report: &Report, model: &str) -> Option<Report> {
+    let shown = report.models.iter().find(|m| m.id == model)?.clone();
+    let notebook = part(&report.notebook, model)?;
+    let mut alone = report.again(Notebook::default(), Outcomes::new());
+    (alone.models, alone.notebook, alone.outcomes) =
+        (vec![shown], Arc::new(notebook), report.outcomes.clone());
+    Some(alone)
+}
+
 /// What the stroke of a correction did to its model; nothing when its past cannot be read.
 pub fn effect(report: &Report, correction: &Correction) -> Option<Effect> {
-    let (before, after) = (around(report, correction, true)?, around(report, correction, false)?);
+    between(report, &sides(report, correction)?)
+}
+
+/// What turned from one side of a stroke to the other. Places are those among the models of `report`.
+pub fn between(report: &Report, (before, after): &(Report, Report)) -> Option<Effect> {
     let (was, is) = (before.models.first()?, after.models.first()?);
-    let (old, new) = (facts::of_model(&before, was), facts::of_model(&after, is));
+    let (old, new) = (facts::of_model(before, was), facts::of_model(after, is));
     let mut effect = Effect { facts: moved(&old, &new), ..Effect::default() };
     for row in &was.claims {
         let Some(now) = is.claims.iter().find(|c| c.claim.id == row.claim.id) else { continue };
@@ -127,19 +147,25 @@ fn place(report: &Report, index: usize, model: &str, value: Option<Value>) -> St
         .map_or_else(|| "none".into(), |r| Place { low: r.low, high: r.high, ties: Vec::new() }.range())
 }
 
-/// A report of the one model as it stood on one side of the stroke.
-fn around(report: &Report, correction: &Correction, before: bool) -> Option<Report> {
-    let all = &report.notebook;
+/// What belongs to one model, with what is common to all.
+fn part(all: &Notebook, model: &str) -> Option<Notebook> {
     let mut notebook = Notebook {
         settings: all.settings.clone(),
-        models: vec![all.model(&correction.model)?.clone()],
-        specimens: all.specimens.iter().filter(|s| s.model == correction.model).cloned().collect(),
+        models: vec![all.model(model)?.clone()],
+        specimens: all.specimens.iter().filter(|s| s.model == model).cloned().collect(),
         instruments: all.instruments.clone(),
         loads: all.loads.clone(),
         ..Notebook::default()
     };
     let mine = |t: &&Test| notebook.specimens.iter().any(|s| s.id == t.specimen);
     notebook.tests = all.tests.iter().filter(mine).cloned().collect();
+    Some(notebook)
+}
+
+/// A report of the one model as it stood on one side of the stroke.
+fn around(report: &Report, correction: &Correction, before: bool) -> Option<Report> {
+    let all = &report.notebook;
+    let mut notebook = part(all, &correction.model)?;
     let outcomes = set(all, correction, before, &mut notebook)?;
     let known = |t: &Test| {
         let kept = report.outcomes.get(&t.id).filter(|_| !outcomes.contains(&t.id)).cloned();

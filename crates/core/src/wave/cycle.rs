@@ -85,15 +85,16 @@ mod tests {
     /// Crest of a block of width δ: √(π/δ); a sine √2, a triangle √3, a square 1 (Fourier series).
     #[test]
     fn crests_and_shapes() {
+        type Wave = Box<dyn Fn(f64) -> f64>;
         let block = |degrees: f64| {
             move |t: f64| {
                 let inside = |middle: f64| f64::from((t - middle).abs() < degrees / 720.0);
                 inside(0.25) - inside(0.75)
             }
         };
-        let waves: Vec<(Box<dyn Fn(f64) -> f64>, f64, Option<f64>, Shape)> = vec![
-            (Box::new(|t| (TAU * t).sin()), 1.414_214, Some(0.0), Shape::Sine),
-            (Box::new(block(90.0)), 1.414_214, Some(0.47), Shape::Stepped),
+        let waves: Vec<(Wave, f64, Option<f64>, Shape)> = vec![
+            (Box::new(|t| (TAU * t).sin()), 2f64.sqrt(), Some(0.0), Shape::Sine),
+            (Box::new(block(90.0)), 2f64.sqrt(), Some(0.47), Shape::Stepped),
             (Box::new(block(120.0)), 1.224_745, Some(0.30), Shape::Stepped),
             (Box::new(block(150.0)), 1.095_445, Some(0.31), Shape::Stepped),
             (Box::new(block(180.0)), 1.0, Some(0.47), Shape::Square),

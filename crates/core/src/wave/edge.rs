@@ -105,8 +105,28 @@ pub fn departure(v: &[f32], healthy: usize, wave: &Wave) -> Option<Edge> {
         .filter(|i| (f64::from(v[*i]) - wave.mean).abs() < NEAR * wave.peak)
         .filter(|i| expected.at(*i as f64).is_some_and(|e| (e - wave.mean).abs() > FAR * wave.peak))
         .count();
-    let (low, high) = (first as f64 - 1.0, last as f64 + 1.0);
-    Some(Edge { at: (low + high) / 2.0, half_width: (high - low) / 2.0, dead })
+    let mean = wave.mean;
+    let (low, high) = likeliest(first, last + 1, noise.max(fine / 8.0), |i| {
+        let would = expected.at(i as f64)?;
+        Some((f64::from(v[i]) - would).powi(2) - (f64::from(v[i]) - mean).powi(2))
+    });
+    let (low, high) = (low as f64 - 0.5, high as f64 - 0.5);
+    Some(Edge { at: (low + high) / 2.0, half_width: (high - low + 1.0) / 2.0, dead })
+}
+
+/// First samples from which the wave may be gone, between two given ones: where what stands before fits the wave and what
+/// stands after fits nothing, to within two standard deviations of the best. `gain(i)` is by how much sample `i` fits
+/// nothing better than the wave, squared.
+fn likeliest(first: usize, last: usize, noise: f64, gain: impl Fn(usize) -> Option<f64>) -> (usize, usize) {
+    let mut sums = vec![0.0];
+    for i in first..last {
+        sums.push(sums[sums.len() - 1] + gain(i).unwrap_or(0.0));
+    }
+    let best = sums.iter().copied().fold(f64::MAX, f64::min);
+    let good = |s: &f64| *s <= best + 4.0 * noise * noise;
+    let low = sums.iter().position(good).unwrap_or(0);
+    let high = sums.iter().rposition(good).unwrap_or(sums.len() - 1);
+    (first + low, first + high)
 }
 
 #[cfg(test)]
@@ -119,7 +139,7 @@ mod tests {
     /// A sine of 200 samples a cycle that is gone from sample `at` on.
     fn gone(at: f64) -> Vec<f32> {
         (0..1200)
-            .map(|i| f64::from(i))
+            .map(f64::from)
             .map(|i| if i < at { (170.0 * (TAU * i / 200.0).sin()) as f32 } else { 0.0 })
             .collect()
     }

@@ -21,50 +21,58 @@ pub struct Steady {
 
 /// Fewest samples a cycle that are looked at.
 const COARSEST: f64 = 8.0;
-/// A cycle's length may differ by this share from the usual one.
+/// A cycle's length may differ by this share from the first of its run.
 const EVEN: f64 = 0.04;
 /// The share of the peak by which a sample may differ from the one a cycle before.
 pub const DEVIATES: f32 = 0.15;
 
-/// Finds the first undisturbed stretch of a wave: of two cycles or more if there is one, else the longest.
+/// Finds the first stretch of two cycles or more of a wave in which each cycle is like the one before. A capture so short
+/// that it holds but one whole cycle is taken when all of it repeats.
 pub fn steady(v: &[f32]) -> Option<Steady> {
     let (mean, peak) = middle_and_peak(v)?;
     let rises = rises(v, mean, 0.2 * peak);
-    let mut steps: Vec<f64> = rises.windows(2).map(|w| w[1] - w[0]).collect();
-    steps.sort_by(f64::total_cmp);
-    let period = *steps.get(steps.len() / 2)?;
-    let even = |step: f64| (step / period - 1.0).abs() < EVEN;
-    let good = steps.iter().filter(|s| even(**s)).count();
-    if period < COARSEST || good * 2 < steps.len() {
-        return None;
-    }
-    let bad = deviations(v, period, DEVIATES * peak as f32);
-    let (mut best, mut at) = (None::<(usize, usize)>, 0);
-    while at + 1 < rises.len() {
-        let mut end = at;
-        while end + 1 < rises.len()
-            && even(rises[end + 1] - rises[end])
-            && !bad_between(&bad, rises[end], rises[end + 1], period)
-        {
-            end += 1;
-        }
-        if end - at > best.map_or(0, |(a, b)| b - a) {
-            best = Some((at, end));
-        }
-        if end - at >= 2 {
-            break;
-        }
-        at = end.max(at + 1);
-    }
-    let (a, b) = best?;
+    let most = DEVIATES * peak as f32;
+    let (a, b) = if let [first, second] = rises[..] {
+        let period = second - first;
+        (period >= COARSEST && deviation(v, period, most).is_none()).then_some((0, 1))?
+    } else {
+        first_even(v, &rises, most)?
+    };
     let (from, to) = (rises[a], rises[b]);
     let inside = &v[from as usize..(to as usize).min(v.len())];
     let rms = (sum_of_squares(inside) / inside.len().max(1) as f64).sqrt();
-    // A long stretch tells the cycle's length better than the median of single cycles.
-    let cycles = ((to - from) / period).round().max(1.0);
-    let guess = cycles / (to - from);
+    // Over whole cycles; what stands beside them would pull it.
+    let mean = inside.iter().map(|x| f64::from(*x)).sum::<f64>() / inside.len().max(1) as f64;
+    let guess = (b - a) as f64 / (to - from);
     let period = fit(inside, guess).map_or(1.0 / guess, |s| 1.0 / s.cycles_per_sample);
     Some(Steady { period, mean, peak, rms, from, to })
+}
+
+/// The first run of rises that are evenly apart and between which the wave repeats.
+fn first_even(v: &[f32], rises: &[f64], most: f32) -> Option<(usize, usize)> {
+    let mut at = 0;
+    while at + 2 < rises.len() {
+        let step = rises[at + 1] - rises[at];
+        let even = |k: usize| ((rises[k + 1] - rises[k]) / step - 1.0).abs() < EVEN;
+        let mut end = at + 1;
+        while end + 1 < rises.len() && even(end) {
+            end += 1;
+        }
+        if end < at + 2 || step < COARSEST {
+            at += 1;
+            continue;
+        }
+        let period = (rises[end] - rises[at]) / (end - at) as f64;
+        let (from, to) = (rises[at] as usize, (rises[end] as usize).min(v.len()));
+        let Some(bad) = deviation(&v[from..to], period, most) else { return Some((at, end)) };
+        // What deviates in the second cycle may be the echo of something in the first.
+        let stop = at + ((bad as f64 / period) as usize).min(end - at);
+        if stop >= at + 2 {
+            return Some((at, stop));
+        }
+        at = stop.max(at) + 1;
+    }
+    None
 }
 
 /// The mean without the lowest and the highest hundredth, and the 98th percentile of the height above it; `None` where
@@ -105,26 +113,23 @@ pub fn shortest_run(period: f64) -> usize {
     ((period * 0.01).ceil() as usize).max(2)
 }
 
-/// Starts of runs of samples that differ by more than `most` from those a cycle before.
-fn deviations(v: &[f32], period: f64, most: f32) -> Vec<usize> {
+/// Start of the first run of samples that differ by more than `most` from those a cycle before.
+fn deviation(v: &[f32], period: f64, most: f32) -> Option<usize> {
     let lag = Lag::new(period);
-    let (mut run, mut found) = (0, Vec::new());
-    for i in lag.reach..v.len() {
+    let (mut run, mut i) = (0, lag.reach);
+    while i < v.len() {
+        let to = (i + 1024).min(v.len());
+        if run == 0 && lag.largest(v, i, to) <= most {
+            i = to;
+            continue;
+        }
         run = if lag.difference(v, i) > most { run + 1 } else { 0 };
         if run == shortest_run(period) {
-            found.push(i + 1 - run);
+            return Some(i + 1 - run);
         }
+        i += 1;
     }
-    found
-}
-
-/// A deviation shows where it is and a cycle later; both spoil the cycle they are in.
-fn bad_between(bad: &[usize], from: f64, to: f64, period: f64) -> bool {
-    let at = bad.partition_point(|b| (*b as f64) < from);
-    let here = bad.get(at).is_some_and(|b| (*b as f64) < to);
-    // Within the first cycle of the samples there is nothing before to differ from: only the echo tells.
-    let echo = from < period && bad.iter().any(|b| (*b as f64 - period) < to && (*b as f64) < 2.2 * period);
-    here || echo
+    None
 }
 
 /// The sample a cycle before, between two samples.

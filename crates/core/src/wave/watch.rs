@@ -11,13 +11,13 @@ use super::sine::{Sine, at_frequency};
 /// Cycles kept before and waited for after: what rms and phase are taken from.
 const BESIDE: f64 = 10.0;
 /// Cycles of samples that must stay in the buffer.
-pub const KEPT_CYCLES: f64 = 14.0;
+pub const KEPT_CYCLES: f64 = 19.0;
 /// The shortest gap that is told from a wave that only jumps, s.
 const SHORTEST_S: f64 = 0.3e-3;
 /// Gaps kept; more make no sense in one capture.
 const KEPT: usize = 1000;
-/// Cycles after which a disturbance that does not end may be a wave of another frequency.
-const PATIENCE: f64 = 25.0;
+/// Cycles of a wave that is there and still differs from a cycle before: it may be one of another frequency.
+const PATIENCE: f64 = 3.3;
 
 /// Share of the peak that a wave exceeds in each half cycle, and the share of a cycle it may stay below: blocks of 90° pause
 /// for a quarter.
@@ -46,9 +46,12 @@ pub struct Gap {
 struct Event {
     from: u64,
     last: u64,
-    /// The last sample far from nothing.
+    /// The last sample far from nothing, and the first since the wave last paused.
     strong: u64,
+    lively: u64,
     before: Option<Before>,
+    /// The departure was looked for.
+    looked: bool,
     lowest: f64,
     look_again: u64,
 }
@@ -128,7 +131,7 @@ impl Watch {
                 if (f64::from(v[i]) - self.wave.mean).abs() > STRONG * self.wave.peak {
                     event.strong = at;
                 } else if (at - event.strong) as f64 > PAUSE * self.wave.period {
-                    event.last = at;
+                    (event.last, event.lively) = (at, at);
                 }
                 self.go_on(v, base, at);
             }
@@ -150,8 +153,16 @@ impl Watch {
                     self.first = Some(from);
                 }
                 let look_again = at + (PATIENCE * self.wave.period) as u64;
-                self.event =
-                    Some(Event { from, last: at, strong: at, before: None, lowest: f64::MAX, look_again });
+                self.event = Some(Event {
+                    from,
+                    last: at,
+                    strong: at,
+                    lively: at,
+                    before: None,
+                    looked: false,
+                    lowest: f64::MAX,
+                    look_again,
+                });
             }
         }
     }
@@ -160,16 +171,20 @@ impl Watch {
         let period = self.wave.period;
         let Some(event) = &mut self.event else { return };
         let since = |from: u64| (at - from) as f64;
-        if event.before.is_none() && since(event.from) >= 1.6 * period {
+        if !event.looked && since(event.from) >= 1.6 * period {
+            event.looked = true;
             event.before = before(v, base, event.from, &self.wave);
         }
         if since(event.last) >= (BESIDE + 1.0) * period {
             self.close(v, base, at + 1);
-        } else if at >= event.look_again {
-            event.look_again = at + (PATIENCE * period) as u64;
-            let recent = &v[v.len().min((at - base) as usize).saturating_sub((8.0 * period) as usize)
-                ..(at - base) as usize];
-            if let Some(now) = steady(recent).filter(|s| (s.to - s.from) / s.period > 5.0) {
+        } else if at >= event.look_again
+            && since(event.lively) >= PATIENCE * period
+            && since(event.last) < period
+        {
+            // Each look takes in more, so each waits longer.
+            event.look_again = at + (at - event.lively);
+            let there = (event.lively.max(base) - base) as usize..(at - base) as usize;
+            if let Some(now) = steady(&v[there]) {
                 // The wave runs again, only not as before: from here on it is compared with itself.
                 (self.wave.period, self.wave.peak) = (now.period, now.peak);
                 self.lag = Lag::new(now.period);
@@ -179,7 +194,16 @@ impl Watch {
 
     /// The capture is over.
     pub fn finish(&mut self, v: &[f32], base: u64) {
-        self.close(v, base, base + v.len() as u64);
+        let end = base + v.len() as u64;
+        if let Some(event) = &mut self.event
+            && (end - event.last) as f64 <= self.wave.period
+            && let Some(now) = steady(&v[(event.lively.max(base) - base) as usize..])
+        {
+            // It still differs from a cycle before, and repeats: it is back, at another frequency.
+            (self.wave.period, self.wave.peak) = (now.period, now.peak);
+            event.last = event.lively.max(base) + (now.from + now.period) as u64;
+        }
+        self.close(v, base, end);
     }
 
     /// Forgets what the buffer no longer holds.
@@ -199,10 +223,14 @@ impl Watch {
 
     /// The disturbance is over, or the samples are: `end` is the first that no longer belongs to what follows it.
     fn close(&mut self, v: &[f32], base: u64, end: u64) {
-        let Some(event) = self.event.take() else { return };
+        let Some(mut event) = self.event.take() else { return };
         let wave = self.wave;
-        let Some(left) = event.before.or_else(|| before(v, base, event.from, &wave)) else { return };
-        let after = after(v, base, event.last, end, &wave);
+        let left = match event.looked {
+            true => event.before.take(),
+            false => before(v, base, event.from, &wave),
+        };
+        let Some(left) = left else { return };
+        let after = after(v, base, &event, end, &wave);
         let dead = left.edge.dead.max(after.as_ref().map_or(0, |a| a.edge.dead)) as f64;
         let back = after.as_ref().map(|a| a.edge);
         let length = back.map_or(f64::INFINITY, |b| b.at - left.edge.at);
@@ -241,24 +269,25 @@ fn before(v: &[f32], base: u64, from: u64, wave: &Wave) -> Option<Before> {
     edge.at += (base + begin as u64) as f64;
     let last = ((edge.at - edge.half_width - base as f64).floor() as usize + 1).min(v.len());
     let cycles = whole_cycles(last - begin.min(last), wave.period);
-    let first = last - (cycles as f64 * wave.period).round() as usize;
+    let first = last.saturating_sub((cycles as f64 * wave.period).round() as usize);
     let (rms, sine) = wave_of(&v[first..last], cycles, wave.period);
     Some(Before { edge, rms, sine, origin: base + first as u64 })
 }
 
-/// The return, seen backwards from the undisturbed cycles that follow; `last` is the last sample that differed from a
-/// cycle before, which is a cycle after the return.
-fn after(v: &[f32], base: u64, last: u64, end: u64, wave: &Wave) -> Option<Before> {
+/// The return, seen backwards from the undisturbed cycles that follow: the last sample that differed from a cycle before is
+/// a cycle after the return, or more where the wave is of another frequency.
+fn after(v: &[f32], base: u64, event: &Event, end: u64, wave: &Wave) -> Option<Before> {
     let end = (end.checked_sub(base)? as usize).min(v.len());
-    let back = (last + 1).checked_sub(base)? as usize;
+    let back = (event.last + 1).checked_sub(base)? as usize;
     let healthy = (back + (wave.period / 8.0) as usize + 1).saturating_sub(wave.period as usize);
-    let begin = back.saturating_sub((2.8 * wave.period) as usize).min(end);
+    let lively = event.lively.saturating_sub(base) as usize;
+    let begin = back.min(lively + wave.period as usize).saturating_sub((2.8 * wave.period) as usize).min(end);
     let mut reversed = v[begin..end].to_vec();
     reversed.reverse();
     // The wave that comes back may have a cycle of its own.
     let still = &v[healthy.min(end)..end];
-    let own = (still.len() as f64 > 3.0 * wave.period).then(|| fit(still, 1.0 / wave.period)).flatten();
-    let period = own.map(|s| 1.0 / s.cycles_per_sample).filter(|p| (p / wave.period - 1.0).abs() < 0.05);
+    let own = (still.len() as f64 > 1.9 * wave.period).then(|| fit(still, 1.0 / wave.period)).flatten();
+    let period = own.map(|s| 1.0 / s.cycles_per_sample).filter(|p| (p / wave.period - 1.0).abs() < 0.25);
     let wave = Wave { period: period.unwrap_or(wave.period), ..*wave };
     let seen = departure(&reversed, end.checked_sub(healthy)?, &wave)?;
     let edge = Edge { at: (base + end as u64) as f64 - 1.0 - seen.at, ..seen };

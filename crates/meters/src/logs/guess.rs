@@ -125,10 +125,13 @@ fn build(shape: &Shape, encoding: String, cr_only: bool, hints: &Hints) -> Under
     zone_in_header(&mut mapping);
     super::distinct::settle(shape, &heads, marks, &mut mapping, &mut questions);
     start_of(hints, &mut mapping, &mut questions);
-    if let Some(known) = &hints.known {
-        remember(known, &mut mapping, &mut questions, &mut findings);
+    let all_known = match &hints.known {
+        Some(known) => remember(known, &mut mapping, &mut questions, &mut findings),
+        None => false,
+    };
+    if !all_known {
+        units_not_said(shape, &heads, marks, &mapping, &mut questions, &mut findings);
     }
-    units_not_said(shape, &heads, marks, &mapping, &mut questions, &mut findings);
     if mapping.time == TimeKind::Missing {
         findings.push(Finding::gap(
             "no-time-column",
@@ -278,13 +281,13 @@ fn start_of(hints: &Hints, mapping: &mut Mapping, questions: &mut Vec<Question>)
     }
 }
 
-/// Lays what was confirmed for this instrument over a new file, column by column by name.
+/// Lays what was confirmed for this instrument over a new file, column by column by name. Whether every column was known.
 fn remember(
     known: &Mapping,
     mapping: &mut Mapping,
     questions: &mut Vec<Question>,
     findings: &mut Vec<Finding>,
-) {
+) -> bool {
     let before = |name: &str| known.columns.iter().find(|k| fold(&k.name) == fold(name));
     let all = mapping.columns.iter().all(|c| before(&c.name).is_some());
     if all {
@@ -311,4 +314,5 @@ fn remember(
     if mapping.date_order.is_some() {
         questions.retain(|q| q.code != "date-order");
     }
+    all
 }

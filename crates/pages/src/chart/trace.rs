@@ -124,6 +124,10 @@ impl Trace {
             while gaps.next_if(|g| g.1 <= p.0 + 1e-6).is_some() {
                 cut = true;
             }
+            // What an export wrote into a gap is no reading.
+            if gaps.peek().is_some_and(|g| p.0 > g.0 + 1e-6) {
+                continue;
+            }
             if cut && pieces.last().is_some_and(|l| !l.is_empty()) {
                 pieces.push(Vec::new());
                 column = f64::NEG_INFINITY;
@@ -209,10 +213,9 @@ fn time_words(s: f64) -> String {
 fn draw(out: &mut String, plane: &Plane<'_>, piece: &[(f64, f64, f64)]) {
     let Some(first) = piece.first() else { return };
     let place = |s: f64, w: f64| format!("{:.1} {:.1}", plane.x(s), plane.y(w));
-    let up = piece.iter().map(|p| place(p.0, p.2));
-    let down = piece.iter().rev().filter(|p| p.1 < p.2).map(|p| place(p.0, p.1));
-    let line: Vec<String> = up.collect();
-    let back: Vec<String> = down.collect();
+    let line: Vec<String> = piece.iter().map(|p| place(p.0, p.2)).collect();
+    let spread = piece.iter().any(|p| p.1 < p.2);
+    let back: Vec<String> = piece.iter().rev().filter(|_| spread).map(|p| place(p.0, p.1)).collect();
     let _ = match (piece.len(), back.is_empty()) {
         (1, _) => write!(
             out,

@@ -35,8 +35,8 @@ const PAD: f64 = 52.0;
 const BAR: f64 = 26.0;
 const UNDER: f64 = 18.0;
 const APART: f64 = 34.0;
-/// Longest name in signs beside its number.
-const LONGEST: usize = 29;
+/// Widest name: what an upright picture has room for, so that every size cuts it alike.
+const WIDEST: f64 = 780.0;
 
 impl Bars {
     /// Layers: title and names; the other stations; the station spoken of.
@@ -54,7 +54,7 @@ impl Bars {
         let under = head.draw(canvas, x0, top + PAD) + 62.0;
         let at = |i: usize| under + row * i as f64;
         for (i, r) in self.rows.iter().enumerate() {
-            let name = run(&face::short(&r.name, LONGEST), SMALL);
+            let name = run(&face::cut(&r.name, SMALL, WIDEST), SMALL);
             let name = if r.mine { name.bold() } else { name.tone(Tone::Quiet) };
             canvas.text((x0, at(i) + SMALL * CAP), Anchor::Start, &[name]);
         }

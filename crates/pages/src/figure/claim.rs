@@ -59,7 +59,9 @@ impl Claimed {
         let why_high = if why.is_empty() { 0.0 } else { 34.0 + why.len() as f64 * SMALL * LEADING };
         let (stated, found) = (self.stated_lines(inner), self.found_lines(inner));
         let (above, below) = (ABOVE + between(&stated), BELOW + between(&found));
-        let high = head.high() + above + below + VERDICT * CAP + why_high + 2.0 * PAD;
+        let verdict = face::wrap(self.verdict.words(), VERDICT, true, inner);
+        let more = verdict.len().saturating_sub(1) as f64 * VERDICT * LEADING;
+        let high = head.high() + above + below + VERDICT * CAP + more + why_high + 2.0 * PAD;
         let top = (room.y0 + room.y1 - high) / 2.0;
         canvas.plate(Area { y0: top, y1: top + high, ..room });
         let (x0, x1) = (room.x0 + PAD, room.x1 - PAD);
@@ -75,11 +77,8 @@ impl Claimed {
         beside(canvas, (x0, x1), at, &found);
         canvas.layer();
         let base = middle + below + VERDICT * CAP;
-        canvas.text(
-            (x0 - 4.0, base),
-            Anchor::Start,
-            &[run(self.verdict.words(), VERDICT).bold().tone(self.tone())],
-        );
+        let tone = self.tone();
+        let base = lines(canvas, (x0 - 4.0, base), &verdict, VERDICT, |r| r.bold().tone(tone));
         lines(canvas, (x0, base + 34.0 + SMALL * LEADING * 0.82), &why, SMALL, |r| r.tone(Tone::Quiet));
     }
 

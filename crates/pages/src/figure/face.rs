@@ -121,6 +121,14 @@ pub fn short(text: &str, most: usize) -> String {
     format!("{}…", cut.trim_end_matches([' ', ',', ';', '.']))
 }
 
+/// The text itself, or its beginning with an ellipsis, in semi-bold no wider than `wide`.
+pub fn cut(text: &str, size: f64, wide: f64) -> String {
+    let text = writable(text);
+    let most = text.chars().count();
+    let fits = |n: &usize| width(&short(&text, *n), size, true) <= wide;
+    short(&text, (1..=most).rev().find(fits).unwrap_or(1))
+}
+
 /// Single spaces; those between a number and its unit do not break: "load 50 %", "12 May".
 fn together(text: &str) -> String {
     let mut out = String::new();

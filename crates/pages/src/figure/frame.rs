@@ -11,6 +11,8 @@ pub enum Frame {
     Uhd,
     /// 1080 × 1920, for clips watched upright.
     Tall,
+    /// 1200 × 630, the card that stands for a page where somebody links to it; no frame of a video.
+    Social,
 }
 
 /// Share of width and height kept free at each edge: title-safe is the inner 90 % of both (SMPTE ST 2046-1:2009; EBU
@@ -18,7 +20,7 @@ pub enum Frame {
 pub const EDGE: f64 = 0.05;
 
 impl Frame {
-    /// All of them.
+    /// Those of a video.
     pub const ALL: [Frame; 3] = [Frame::Hd, Frame::Uhd, Frame::Tall];
 
     /// Stable word: in file names and on the command line.
@@ -27,6 +29,7 @@ impl Frame {
             Frame::Hd => "1080",
             Frame::Uhd => "2160",
             Frame::Tall => "vertical",
+            Frame::Social => "social",
         }
     }
 
@@ -36,6 +39,7 @@ impl Frame {
             Frame::Hd => (1920, 1080),
             Frame::Uhd => (3840, 2160),
             Frame::Tall => (1080, 1920),
+            Frame::Social => (1200, 630),
         }
     }
 
@@ -46,7 +50,11 @@ impl Frame {
 
     /// Drawing units across and down.
     pub fn units(self) -> (f64, f64) {
-        if self == Frame::Tall { (1080.0, 1920.0) } else { (1920.0, 1080.0) }
+        match self {
+            Frame::Tall => (1080.0, 1920.0),
+            Frame::Social => (1200.0, 630.0),
+            _ => (1920.0, 1080.0),
+        }
     }
 
     /// Title-safe in drawing units: nothing is drawn outside, plates included.

@@ -30,7 +30,7 @@ impl Strip {
         let inner = room.wide() - 2.0 * PAD;
         let beside = inner - wide - 2.0 * GAP;
         if canvas.tall || beside < 560.0 {
-            self.above(canvas, &number, inner)
+            self.above(canvas, inner)
         } else {
             self.beside(canvas, &number, wide, beside)
         }
@@ -66,18 +66,35 @@ impl Strip {
     }
 
     /// The number above the text, where the picture is narrow or the number long.
-    fn above(&self, canvas: &mut Canvas, number: &[Run], wide: f64) {
+    fn above(&self, canvas: &mut Canvas, wide: f64) {
         let (title, name) = self.texts(wide);
         let count = (title.len() + name.len()) as f64;
         let text_high = SMALL * CAP + (count - 1.0) * SMALL * LEADING;
         let (x0, floor) = (canvas.room.x0, canvas.strip_floor());
-        let top = floor - text_high - LARGE * CAP - 2.0 * PAD - GAP;
+        let (size, number) = self.number_lines(wide);
+        let next = BESIDE * LEADING * (number.len() - 1) as f64;
+        let top = floor - text_high - size * CAP - next - 2.0 * PAD - GAP;
         canvas.plate(Area { x0, y0: top, x1: canvas.room.x1, y1: floor });
         canvas.layer();
-        let base = top + PAD + LARGE * CAP;
-        self.write(canvas, (x0 + PAD, base + GAP + SMALL * CAP), &title, &name);
+        let base = top + PAD + size * CAP;
+        self.write(canvas, (x0 + PAD, base + next + GAP + SMALL * CAP), &title, &name);
         canvas.layer();
-        canvas.text((x0 + PAD, base), Anchor::Start, number);
+        for (i, line) in number.iter().enumerate() {
+            canvas.text((x0 + PAD, base + BESIDE * LEADING * i as f64), Anchor::Start, line);
+        }
+    }
+
+    /// The number as large as fits, its interval and unit below it where one line is too short; with its size.
+    fn number_lines(&self, wide: f64) -> (f64, Vec<Vec<Run>>) {
+        for (large, beside) in [(LARGE, BESIDE), (112.0, 60.0), (92.0, SMALL)] {
+            let line = self.number.runs(large, beside);
+            if canvas::width(&line) <= wide {
+                return (large, vec![line]);
+            }
+        }
+        let mut line = self.number.runs(LARGE, SMALL);
+        let rest = line.split_off(1);
+        (LARGE, vec![line, rest])
     }
 
     fn write(&self, canvas: &mut Canvas, at: (f64, f64), title: &[String], name: &[String]) {

@@ -1,11 +1,12 @@
 //! What every page needs to know, looked up once.
 use super::SiteOptions;
 use super::anchor::{self, Names};
+use crate::figure::Social;
 use crate::package::{self, Original};
 use crate::piece::{self, escape};
 use std::collections::BTreeMap;
-use trueplate_core::corrections::effect::{Effect, effect};
-use trueplate_core::corrections::spread::{StaleLine, lines, report_before};
+use trueplate_core::corrections::effect::{Effect, alone, between, sides};
+use trueplate_core::corrections::spread::{StaleLine, lines};
 use trueplate_core::corrections::{self, Correction};
 use trueplate_core::inbox::{self, Standing};
 use trueplate_core::kind::{Column, Found, Spec};
@@ -54,6 +55,8 @@ pub struct Shown<'a> {
     pub tests: Vec<&'a Test>,
     pub corrections: Vec<Corrected>,
     pub slug: String,
+    /// Its social card and the path of that, where cards are wanted.
+    pub card: Option<(String, Social)>,
     /// Name of the place of each test on its page.
     pub test_at: BTreeMap<&'a str, String>,
     /// Result rows in the order of the kinds, each with the name of its place.
@@ -116,7 +119,9 @@ impl<'a> Context<'a> {
             let at = |t: &&'a Test| (t.id.as_str(), names.give(format!("t-{}", anchor::slug(&t.id)), "t"));
             let test_at = tests.iter().map(at).collect();
             let slug = slugs.give(anchor::slug(&report.name), "model");
-            shown.push(Shown { report, specimens, tests, corrections, slug, test_at, rows });
+            let card = self.options.cards.as_ref().map(|_| Social::of(self.report, report, self.style));
+            let card = card.map(|c| (format!("card/{slug}-{}.png", c.version()), c));
+            shown.push(Shown { report, specimens, tests, corrections, slug, card, test_at, rows });
         }
         self.in_order(shown)
     }
@@ -144,8 +149,10 @@ impl<'a> Context<'a> {
             // Things changed at one stroke did what they did together.
             let key = (correction.stroke, correction.test().to_string());
             if last.as_ref().is_none_or(|l| (l.0, &l.1) != (key.0, &key.1)) {
-                let done = effect(self.report, &correction);
-                last = Some((key.0, key.1, done, self.stale_lines(&correction)));
+                let sides = sides(self.report, &correction);
+                let done = sides.as_ref().and_then(|s| between(self.report, s));
+                let lines = sides.map_or_else(Vec::new, |(before, _)| self.stale_lines(&correction, &before));
+                last = Some((key.0, key.1, done, lines));
             }
             let Some((_, _, effect, lines)) = last.clone() else { continue };
             by_model.entry(correction.model.clone()).or_default().push(Corrected {
@@ -157,8 +164,9 @@ impl<'a> Context<'a> {
         by_model
     }
 
-    /// Where the kept scripts of a model still say what a correction changed.
-    fn stale_lines(&self, correction: &Correction) -> Vec<StaleLine> {
+    /// Where the kept scripts of a model still say what a correction changed. Numbers of the model alone: who is best
+    /// among all would ask for the whole bench as it was.
+    fn stale_lines(&self, correction: &Correction, before: &Report) -> Vec<StaleLine> {
         let of_model =
             self.notebook.videos.iter().filter(|v| v.model == correction.model && !v.on.is_empty());
         let kept: Vec<_> =
@@ -166,8 +174,8 @@ impl<'a> Context<'a> {
         if kept.is_empty() {
             return Vec::new();
         }
-        let Some(before) = report_before(self.report, correction) else { return Vec::new() };
-        kept.into_iter().flat_map(|(v, text)| lines(self.report, &before, v, text)).collect()
+        let Some(now) = alone(self.report, &correction.model) else { return Vec::new() };
+        kept.into_iter().flat_map(|(v, text)| lines(&now, before, v, text)).collect()
     }
 
     fn in_order(&self, shown: Vec<Shown<'a>>) -> Vec<Shown<'a>> {

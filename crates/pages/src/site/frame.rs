@@ -38,6 +38,11 @@ pub const WAY: &[(&str, &str)] = &[
 
 /// The whole document.
 pub fn document(context: &Context, page: Page) -> String {
+    with_head(context, page, "")
+}
+
+/// The whole document with more in its head.
+pub fn with_head(context: &Context, page: Page, more: &str) -> String {
     let settings = &context.notebook.settings;
     let site = if settings.site.is_empty() { "Test bench" } else { &settings.site };
     let root = page.root;
@@ -52,15 +57,15 @@ pub fn document(context: &Context, page: Page) -> String {
         escape(site),
         escape(page.about)
     );
-    // For those who show a link as a card: words only.
+    // For those who show a link as a card: the words; a picture where there is one comes with `more`.
     for (name, text) in
         [("title", page.title), ("description", page.about), ("site_name", site), ("type", "website")]
     {
         put!(out, "<meta property=\"og:{name}\" content=\"{}\">\n", escape(text));
     }
     // What only some pages need is fetched by them alone.
-    let more = if page.scripts.is_empty() { None } else { Some("run/run.css") };
-    for sheet in ["fonts/fonts.css", "style/base.css", "style/pages.css"].into_iter().chain(more) {
+    let run = if page.scripts.is_empty() { None } else { Some("run/run.css") };
+    for sheet in ["fonts/fonts.css", "style/base.css", "style/pages.css"].into_iter().chain(run) {
         put!(out, "<link rel=\"stylesheet\" href=\"{root}{sheet}\">\n");
     }
     put!(
@@ -73,6 +78,7 @@ pub fn document(context: &Context, page: Page) -> String {
     for script in page.scripts {
         put!(out, "<script src=\"{root}{script}\" defer></script>\n");
     }
+    out.push_str(more);
     out.push_str("</head>\n<body>\n<a class=\"skip\" href=\"#content\">To the content</a>\n");
     top(&mut out, context, site, &page);
     put!(out, "<main id=\"content\">\n{}</main>\n", page.body);

@@ -32,7 +32,19 @@ pub fn page(context: &Context, model: &Shown) -> String {
         scripts: &[],
         body,
     };
-    frame::document(context, page)
+    frame::with_head(context, page, &social(context, model))
+}
+
+/// What those who link to the page show of it (the Open Graph protocol); nothing without a card.
+fn social(context: &Context, model: &Shown) -> String {
+    let Some((path, card)) = &model.card else { return String::new() };
+    let (base, slug, says) = (escape(&context.options.base), &model.slug, escape(&card.says()));
+    format!(
+        "<meta property=\"og:url\" content=\"{base}m/{slug}.html\">\n\
+         <meta property=\"og:image\" content=\"{base}{path}\">\n\
+         <meta property=\"og:image:width\" content=\"1200\">\n<meta property=\"og:image:height\" content=\"630\">\n\
+         <meta property=\"og:image:alt\" content=\"{says}\">\n"
+    )
 }
 
 fn runtime(out: &mut String, context: &Context, model: &Shown) {

@@ -27,6 +27,7 @@ fn model(t: &Truth) -> Model {
         switch_off: switch_off(&behaviour),
         per_outlet_w,
         note: note(&t.id).into(),
+        earlier: Vec::new(),
     }
 }
 

@@ -1,0 +1,202 @@
+//! `trueplate import`: a file into a bench. A meter's log and an oscilloscope's file are kept whole, to be attached to a
+//! test; an old table of stations becomes stations, claims, prices and summaries.
+use super::{Ended, Stop, out, out_json};
+use crate::{clock, old_table};
+use serde_json::{Value, json};
+use std::fs::File;
+use std::io::Read;
+use std::path::{Path, PathBuf};
+use trueplate_core::finding::Finding;
+use trueplate_core::table;
+use trueplate_meters::logs::{self, Hints, Loaded, Options, TimeKind};
+use trueplate_store::{Bench, Stroke};
+
+#[derive(clap::Args)]
+pub struct Arguments {
+    /// The bench.
+    bench: PathBuf,
+    /// A meter's file, an oscilloscope's file, or a table of earlier results saved as CSV.
+    file: PathBuf,
+    /// What it is; found out by itself when left out.
+    #[arg(long = "as", value_enum)]
+    sort: Option<Sort>,
+    /// Only say what would be written.
+    #[arg(long)]
+    dry_run: bool,
+    /// One JSON document on standard output.
+    #[arg(long)]
+    json: bool,
+}
+
+/// What a file is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, clap::ValueEnum)]
+enum Sort {
+    /// A meter's log.
+    Log,
+    /// An oscilloscope's file.
+    Capture,
+    /// A table of earlier results, a row for each station.
+    Table,
+}
+
+/// Largest table read, in bytes.
+const TABLE_BYTES: u64 = 16 << 20;
+
+pub fn run(a: &Arguments) -> Ended {
+    let at = |e: std::io::Error| {
+        Stop::Usage(format!("{}: cannot be read ({e}); check the name", a.file.display()))
+    };
+    let about = std::fs::metadata(&a.file).map_err(at)?;
+    if about.is_dir() {
+        return Err(Stop::Usage(format!("{}: this is a folder; name one file", a.file.display())));
+    }
+    if about.len() == 0 {
+        return Err(Stop::Usage(format!("{}: the file is empty; export it again", a.file.display())));
+    }
+    // A bench that cannot be opened is told before a long file is read.
+    let zone = Bench::open_read_only(&a.bench)?.notebook()?.settings.zone;
+    let rows =
+        if about.len() <= TABLE_BYTES { old_table::rows(&read(&a.file).map_err(at)?) } else { Vec::new() };
+    let loaded = match a.sort {
+        Some(Sort::Capture | Sort::Table) => None,
+        _ => Some(load(&a.file, &zone).map_err(at)?),
+    };
+    let sort = a.sort.unwrap_or_else(|| sort_of(loaded.as_ref(), &rows));
+    match (sort, loaded) {
+        (Sort::Table, _) => import_table(a, &rows),
+        (Sort::Log, Some(loaded)) => import_log(a, &loaded, about.len()),
+        _ => {
+            let (sha256, new) = keep(a)?;
+            let said = json!({"as": "capture", "file": name(&a.file), "bytes": about.len(), "sha256": sha256, "new": new,
+                "dry_run": a.dry_run});
+            let text = format!(
+                "{}: kept as an oscilloscope's file; attach it to a test in the app\n",
+                a.file.display()
+            );
+            if a.json { out_json(&said) } else { out(&text) }
+        }
+    }
+}
+
+fn read(file: &Path) -> std::io::Result<Vec<u8>> {
+    let mut bytes = Vec::new();
+    File::open(file)?.take(TABLE_BYTES).read_to_end(&mut bytes)?;
+    Ok(bytes)
+}
+
+fn name(file: &Path) -> String {
+    file.file_name().map(|n| n.to_string_lossy().into_owned()).unwrap_or_default()
+}
+
+fn load(file: &Path, zone: &str) -> std::io::Result<Loaded> {
+    let zone = Some(zone.to_string()).filter(|z| !z.is_empty());
+    let hints = Hints { file_name: Some(name(file)), zone, known: None };
+    logs::load(|| File::open(file), &hints, &Options::default(), None)
+}
+
+/// Rows with times and energy are a log; a header with stations is a table; anything else with times may be a log yet.
+fn sort_of(loaded: Option<&Loaded>, rows: &[Vec<String>]) -> Sort {
+    let sums = loaded.is_some_and(|l| l.log.energy_wh.is_some() || l.log.energy_counter_wh.is_some());
+    let timed =
+        loaded.is_some_and(|l| l.understanding.readable && l.understanding.mapping.time != TimeKind::Missing);
+    match (sums, table::understand(rows)) {
+        (false, Some(_)) => Sort::Table,
+        (true, _) => Sort::Log,
+        _ if timed || loaded.is_some() => Sort::Log,
+        _ => Sort::Capture,
+    }
+}
+
+/// Keeps the file by its hash; the hash, and whether it is new here. In a dry run nothing is written.
+fn keep(a: &Arguments) -> Result<(Value, bool), Stop> {
+    if a.dry_run {
+        return Ok((Value::Null, false));
+    }
+    let mut bench = Bench::open(&a.bench)?;
+    let at = clock::now_in(&bench.notebook()?.settings.zone);
+    let before = bench.files()?.len();
+    let open = File::open(&a.file)
+        .map_err(|e| Stop::Usage(format!("{}: cannot be read ({e})", a.file.display())))?;
+    let kept = bench.put_file(open, &name(&a.file), "", &at)?;
+    Ok((json!(kept.sha256), bench.files()?.len() > before))
+}
+
+fn import_log(a: &Arguments, loaded: &Loaded, bytes: u64) -> Ended {
+    let u = &loaded.understanding;
+    let (sha256, new) = keep(a)?;
+    let questions: Vec<Value> = u.questions.iter().map(|q| super::log::question(q, &u.mapping)).collect();
+    let said = json!({"as": "log", "file": name(&a.file), "bytes": bytes, "sha256": sha256, "new": new,
+        "dry_run": a.dry_run, "readable": u.readable, "questions": questions, "log": logs::json(&loaded.log)});
+    if a.json {
+        out_json(&said)?;
+    } else {
+        let how = match (a.dry_run, new) {
+            (true, _) => "would be kept",
+            (false, true) => "kept",
+            (false, false) => "was kept already; nothing is changed",
+        };
+        let next = if a.dry_run {
+            ""
+        } else {
+            "; look at it and attach it to a test in the app, under Meters' files"
+        };
+        out(&format!("{}: {how} as it is{next}\n{}", a.file.display(), super::log::text(loaded)))?;
+    }
+    match u.readable {
+        true => Ok(()),
+        false => Err(Stop::Usage(format!(
+            "{}: not understood as a log; what was noticed is listed above",
+            a.file.display()
+        ))),
+    }
+}
+
+fn import_table(a: &Arguments, rows: &[Vec<String>]) -> Ended {
+    let Some(table) = table::understand(rows) else {
+        return Err(Stop::Usage(format!(
+            "{}: no row looks like a header with the names of stations; put one such as `Model, Capacity Wh, Usable energy Wh` \
+             above the rows and save it as CSV",
+            a.file.display()
+        )));
+    };
+    let source = name(&a.file);
+    let mut bench = if a.dry_run { Bench::open_read_only(&a.bench)? } else { Bench::open(&a.bench)? };
+    let notebook = bench.notebook()?;
+    let plan = table::plan(&table, rows, &notebook, &source);
+    let (sha256, _) = keep(a)?;
+    if !a.dry_run && !plan.models.is_empty() {
+        let stroke =
+            Stroke::at(clock::now_in(&notebook.settings.zone)).why(format!("taken over from {source}"));
+        bench.save(&old_table::records(&plan, &notebook), &stroke)?;
+    }
+    let columns: Vec<Value> = table
+        .columns
+        .iter()
+        .map(|c| json!({"name": c.name, "holds": c.meaning.key(), "unit": c.unit.map(|u| u.ucum)}))
+        .collect();
+    let models: Vec<Value> =
+        plan.models.iter().map(|m| json!({"name": m.name, "new": m.id.is_empty()})).collect();
+    if a.json {
+        return out_json(
+            &json!({"as": "table", "file": source, "sha256": sha256, "dry_run": a.dry_run, "columns": columns,
+            "models": models, "claims": plan.claims, "prices": plan.prices, "summaries": plan.earlier,
+            "unchanged": plan.unchanged, "findings": plan.findings}),
+        );
+    }
+    let mut text = format!(
+        "{}: {}{}\n",
+        a.file.display(),
+        if a.dry_run { "would bring " } else { "" },
+        old_table::words(&plan)
+    );
+    text.push_str("columns\n");
+    for c in &table.columns {
+        text.push_str(&format!("  {:<32}{}\n", c.name, c.meaning.words()));
+    }
+    let line = |f: &Finding| format!("{}: {}; {}\n", f.place, f.text, f.hint);
+    plan.findings.iter().for_each(|f| text.push_str(&line(f)));
+    if plan.earlier > 0 {
+        text.push_str("results are summaries without readings: shown as such, never judged, never ranked\n");
+    }
+    out(&text)
+}
