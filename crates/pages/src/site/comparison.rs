@@ -9,6 +9,7 @@ use trueplate_core::disclosure;
 use trueplate_core::kind::{Column, Found};
 use trueplate_core::measurand::Better;
 use trueplate_core::quantity::Unit;
+use trueplate_core::rank;
 use trueplate_core::shown::{self, Shown as Written};
 use trueplate_core::uncertain::Value;
 
@@ -212,7 +213,7 @@ fn table(out: &mut String, context: &Context, columns: &[Column], kind: Option<&
                 None => price_cell(context, model, column.written[i].as_ref(), lane),
             };
             let label = if first { format!(" data-label=\"{}\"", column.name()) } else { String::new() };
-            let data = data(context, model, columns.get(c), column.plain[i]);
+            let data = data(context, i, columns.get(c), column);
             put!(out, "<td class=\"r\"{label}{data}>{text}</td>");
         }
         out.push_str("</tr>\n");
@@ -221,14 +222,41 @@ fn table(out: &mut String, context: &Context, columns: &[Column], kind: Option<&
 }
 
 /// A cell's value for the order of rows, in the unit shown, and the stations it cannot be told from. None without one.
-fn data(context: &Context, model: &Shown, column: Option<&Column>, plain: Option<f64>) -> String {
-    let Some(x) = plain else { return String::new() };
+fn data(context: &Context, model: usize, column: Option<&Column>, cells: &Cells) -> String {
+    let Some(x) = cells.plain[model] else { return String::new() };
     let at = column.and_then(|c| context.report.columns.iter().position(|of| of == c));
-    let ties = at.and_then(|i| model.report.place(i)).map_or(&[] as &[String], |p| &p.ties);
-    let slugs: Vec<&str> =
-        context.models.iter().filter(|m| ties.contains(&m.report.id)).map(|m| m.slug.as_str()).collect();
+    let slugs: Vec<&str> = match (column, at.and_then(|i| context.models[model].report.place(i))) {
+        (Some(_), Some(place)) => {
+            let tied = context.models.iter().filter(|m| place.ties.contains(&m.report.id));
+            tied.map(|m| m.slug.as_str()).collect()
+        }
+        (Some(_), None) => Vec::new(),
+        (None, _) => {
+            near(&cells.values, model).into_iter().map(|i| context.models[i].slug.as_str()).collect()
+        }
+    };
     let ties = if slugs.is_empty() { String::new() } else { format!(" data-ties=\"{}\"", slugs.join(" ")) };
     format!(" data-v=\"{x}\"{ties}")
+}
+
+/// In a column without ranks: those next to a value, on either side, that it cannot be told from.
+fn near(values: &[Option<Value>], of: usize) -> Vec<usize> {
+    const NEXT: usize = 4;
+    let Some(own) = &values[of] else { return Vec::new() };
+    let mut others: Vec<(f64, usize)> = values
+        .iter()
+        .enumerate()
+        .filter_map(|(i, v)| Some(((v.as_ref()?.x - own.x).abs(), i)))
+        .filter(|(_, i)| *i != of)
+        .collect();
+    if others.len() > 2 * NEXT {
+        others.select_nth_unstable_by(2 * NEXT, |a, b| a.0.total_cmp(&b.0));
+        others.truncate(2 * NEXT);
+    }
+    let tied = |i: &usize| values[*i].as_ref().is_some_and(|v| rank::tied(own, v));
+    let mut found: Vec<usize> = others.into_iter().map(|(_, i)| i).filter(tied).collect();
+    found.sort_unstable();
+    found
 }
 
 /// How they came, a word each; the same word once.
