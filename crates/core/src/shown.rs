@@ -20,6 +20,10 @@ impl Style {
     pub const POINT: Style = Style { decimal: '.', group: '\u{202f}' };
     /// 1 234,5 with a decimal comma.
     pub const COMMA: Style = Style { decimal: ',', group: '\u{202f}' };
+    /// The one a bench has chosen.
+    pub fn of(decimal_comma: bool) -> Style {
+        if decimal_comma { Style::COMMA } else { Style::POINT }
+    }
     /// For machines: no groups, a point.
     pub const PLAIN: Style = Style { decimal: '.', group: '\0' };
 }

@@ -41,6 +41,8 @@ pub const SCREENS: &[(&str, &str)] = &[
     ("trail/U06/usable-energy?on.load=50%20%25", "trail"),
     ("answer?devices=router%2C%2012%20W&days=1", "answer"),
     ("script", "script"),
+    ("facts", "facts-list"),
+    ("facts/U06", "facts"),
     ("instruments", "instruments"),
     ("loads", "loads"),
     ("handbook/usable-energy", "handbook"),
@@ -90,6 +92,8 @@ async fn the_published_folder_opens_without_a_server() {
     let pages = [
         ("index.html", "index"),
         (model.as_str(), "model"),
+        ("all.html", "all"),
+        ("run.html", "run"),
         ("how.html", "how"),
         ("corrections.html", "corrections"),
         ("questions.html", "questions"),

@@ -70,7 +70,7 @@ pub struct Corrected {
 }
 
 /// Columns in the first table at most.
-const MAIN_COLUMNS: usize = 4;
+pub(crate) const MAIN_COLUMNS: usize = 4;
 
 impl<'a> Context<'a> {
     pub fn new(report: &'a Report, options: &'a SiteOptions) -> Context<'a> {
@@ -82,7 +82,7 @@ impl<'a> Context<'a> {
             style: options.style,
             models: Vec::new(),
             questions: Vec::new(),
-            main: main_columns(report, options),
+            main: main_columns(report, &options.main, MAIN_COLUMNS),
             originals: Vec::new(),
             clock: clock_of(notebook),
             valued: valued(report),
@@ -266,17 +266,17 @@ fn valued(report: &Report) -> Vec<usize> {
 }
 
 /// One column for each kind of test: its first result, at half load where it has that. Energy comes first.
-fn main_columns(report: &Report, options: &SiteOptions) -> Vec<Column> {
+pub(crate) fn main_columns(report: &Report, wanted: &[String], most: usize) -> Vec<Column> {
     let half = |c: &&&Column| c.condition.get("load").is_some_and(|l| l == "50 %" || l == "half");
     let best = |key: &str| {
         let of_key: Vec<&Column> = report.columns.iter().filter(|c| c.result.key == key).collect();
         of_key.iter().find(half).or(of_key.first()).map(|c| (*c).clone())
     };
-    let keys: Vec<&str> = match options.main.as_slice() {
+    let keys: Vec<&str> = match wanted {
         [] => report.kinds.iter().flat_map(|k| k.results.first()).map(|r| r.key).collect(),
         chosen => chosen.iter().map(String::as_str).collect(),
     };
     let mut main: Vec<Column> = keys.into_iter().filter_map(best).collect();
-    main.truncate(MAIN_COLUMNS);
+    main.truncate(most);
     main
 }

@@ -66,7 +66,7 @@ pub fn sitemap(context: &Context) -> String {
         "<?xml version=\"1.0\" encoding=\"utf-8\"?>\n<urlset xmlns=\"http://www.sitemaps.org/schemas/sitemap/0.9\">\n",
     );
     let base = escape(&context.options.base);
-    for page in ["index.html", "all.html", "how.html", "corrections.html", "questions.html", "about.html"] {
+    for (page, _) in super::frame::WAY {
         put!(out, "<url><loc>{base}{page}</loc></url>\n");
     }
     for model in &context.models {

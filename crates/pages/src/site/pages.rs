@@ -31,6 +31,7 @@ pub fn corrections(context: &Context) -> String {
         root: "",
         current: "corrections.html",
         data: String::new(),
+        scripts: &[],
         body,
     };
     frame::document(context, page)

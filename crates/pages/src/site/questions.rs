@@ -33,6 +33,7 @@ pub fn page(context: &Context) -> String {
         root: "",
         current: "questions.html",
         data: String::new(),
+        scripts: &[],
         body,
     };
     frame::document(context, page)
