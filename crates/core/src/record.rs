@@ -116,3 +116,42 @@ impl Notebook {
         }
     }
 }
+
+impl Notebook {
+    /// The model with this id.
+    pub fn model(&self, id: &str) -> Option<&Model> {
+        self.models.iter().find(|m| m.id == id)
+    }
+    /// The specimen with this id.
+    pub fn specimen(&self, id: &str) -> Option<&Specimen> {
+        self.specimens.iter().find(|s| s.id == id)
+    }
+    /// The model of a specimen.
+    pub fn model_of(&self, specimen: &str) -> Option<&Model> {
+        self.model(&self.specimen(specimen)?.model)
+    }
+    /// The instrument with this id.
+    pub fn instrument(&self, id: &str) -> Option<&Instrument> {
+        self.instruments.iter().find(|i| i.id == id)
+    }
+    /// The load with this id.
+    pub fn load(&self, id: &str) -> Option<&Load> {
+        self.loads.iter().find(|l| l.id == id)
+    }
+    /// The letter with this id.
+    pub fn letter(&self, id: &str) -> Option<&Letter> {
+        self.letters.iter().find(|l| l.id == id)
+    }
+    /// The reader's question with this id.
+    pub fn question(&self, id: &str) -> Option<&ReaderQuestion> {
+        self.questions.iter().find(|q| q.id == id)
+    }
+    /// The video with this id.
+    pub fn video(&self, id: &str) -> Option<&Video> {
+        self.videos.iter().find(|v| v.id == id)
+    }
+    /// The test with this id.
+    pub fn test(&self, id: &str) -> Option<&Test> {
+        self.tests.iter().find(|t| t.id == id)
+    }
+}

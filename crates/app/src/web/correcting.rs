@@ -12,6 +12,7 @@ use trueplate_core::corrections::effect::{Effect, effect};
 use trueplate_core::corrections::spread::{StaleLine, lines, pinned, report_before};
 use trueplate_core::corrections::{self, Correction, Of};
 use trueplate_core::report::Report;
+use trueplate_pages::figure::{self, Form, Frame, Look};
 
 #[derive(Template)]
 #[template(path = "corrections.html")]
@@ -62,6 +63,7 @@ struct Page {
     words: String,
     pages: Vec<String>,
     figures: Vec<Figure>,
+    pictures: Vec<String>,
     stale: Vec<Stale>,
     scripts: usize,
     pinned: String,
@@ -117,6 +119,7 @@ pub async fn show(ask: Ask, State(site): State<Site>, Path(seq): Path<i64>) -> A
         figures: spread.effect.as_ref().map_or_else(Vec::new, figures),
         effect: spread.effect,
         pages: spread.pages,
+        pictures: spread.pictures,
         stale: spread.lines.iter().map(stale).collect(),
         scripts: spread.scripts,
         pinned: text,
@@ -137,6 +140,8 @@ struct Spread {
     effect: Option<Effect>,
     /// Published pages that read otherwise since.
     pages: Vec<String>,
+    /// Pictures with the old number, by the names of their files at the usual size.
+    pictures: Vec<String>,
     lines: Vec<StaleLine>,
     /// Kept scripts about the model.
     scripts: usize,
@@ -146,13 +151,25 @@ impl Spread {
     fn of(report: &Report, c: &Correction, scripts: BTreeMap<String, String>) -> Spread {
         let of_model = report.notebook.videos.iter().filter(|v| v.model == c.model);
         let kept: Vec<_> = of_model.filter_map(|v| Some((v, scripts.get(&v.script.sha256)?))).collect();
-        let mut spread =
-            Spread { effect: effect(report, c), pages: Vec::new(), lines: Vec::new(), scripts: kept.len() };
+        let mut spread = Spread {
+            effect: effect(report, c),
+            pages: Vec::new(),
+            pictures: Vec::new(),
+            lines: Vec::new(),
+            scripts: kept.len(),
+        };
         let Some(before) = report_before(report, c) else { return spread };
         spread.lines = kept.into_iter().flat_map(|(v, text)| lines(report, &before, v, text)).collect();
         // The pages as they would be with the old number, held against those of now: nothing is guessed.
         let (old, new) = (pages(&before, Besides::default()).files, pages(report, Besides::default()).files);
         let moved = old.iter().filter(|(path, bytes)| new.get(*path) != Some(bytes));
+        let pictures = |r: &Report| -> Vec<String> {
+            let clear = Form { look: Look::Clear, layer: None };
+            let all = figure::figures(r, &crate::figures::options(r), Some(&c.model));
+            all.iter().map(|f| f.path(Frame::Hd, clear)).collect()
+        };
+        let now = pictures(report);
+        spread.pictures = pictures(&before).into_iter().filter(|p| !now.contains(p)).collect();
         spread.pages = moved.map(|(path, _)| path.clone()).collect();
         spread
     }
