@@ -17,6 +17,7 @@ mod home;
 mod instruments;
 mod keep;
 mod loads;
+mod meter;
 mod model_form;
 mod models;
 mod page;
@@ -96,6 +97,8 @@ pub fn router(site: Site) -> Router {
         .route("/trail/{model}/{key}", get(trail::show))
         .route("/instruments", get(instruments::list))
         .route("/instrument/{id}", get(instruments::edit).post(instruments::save))
+        .route("/instrument/{id}/check", get(meter::ask).post(meter::keep))
+        .route("/instrument/{id}/effect/{calibration}", get(meter::effect))
         .route("/loads", get(loads::list))
         .route("/load/{id}", get(loads::edit).post(loads::save))
         .route("/compare", get(compare::show))

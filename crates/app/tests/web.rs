@@ -5,5 +5,6 @@ mod web {
     mod comparing;
     mod guards;
     mod keeping;
+    mod meters;
     mod screens;
 }

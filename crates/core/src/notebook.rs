@@ -365,6 +365,14 @@ impl Notebook {
     pub fn model_of(&self, specimen: &str) -> Option<&Model> {
         self.model(&self.specimen(specimen)?.model)
     }
+    /// Another specimen of the same model under the same serial number: one of the two is a slip.
+    pub fn same_serial(&self, specimen: &Specimen) -> Option<&Specimen> {
+        let serial = specimen.serial.trim();
+        let same = |s: &&Specimen| {
+            s.id != specimen.id && s.model == specimen.model && s.serial.trim().eq_ignore_ascii_case(serial)
+        };
+        self.specimens.iter().find(same).filter(|_| !serial.is_empty())
+    }
     /// The instrument with this id.
     pub fn instrument(&self, id: &str) -> Option<&Instrument> {
         self.instruments.iter().find(|i| i.id == id)

@@ -1,5 +1,6 @@
 //! Drawings: inline SVG whose text does not shrink, each with its numbers as a table below it.
 pub mod axis;
 pub mod bar;
+pub mod control;
 pub mod labels;
 pub mod runtime;

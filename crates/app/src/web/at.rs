@@ -35,3 +35,8 @@ pub fn finding(test: &str, field: &str) -> String {
 pub fn new_test(specimen: &str) -> String {
     format!("/test/new?specimen={}", escaped(specimen))
 }
+
+/// What one calibration of an instrument changed.
+pub fn effect(instrument: &str, calibration: usize) -> String {
+    format!("/instrument/{}/effect/{calibration}", escaped(instrument))
+}

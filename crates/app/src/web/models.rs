@@ -116,6 +116,8 @@ struct Resulted {
     superseded: bool,
 }
 struct SpecimenLine {
+    /// It is here and can be tested.
+    here: bool,
     id: String,
     label: String,
     about: String,
@@ -351,8 +353,15 @@ fn specimens(notebook: &Notebook, model: &str) -> Vec<SpecimenLine> {
         let mut said: Vec<String> = (!twice).then(|| how.to_string()).into_iter().collect();
         said.extend((!s.provenance.is_empty()).then(|| s.provenance.clone()));
         said.extend((!s.firmware_now().is_empty()).then(|| format!("firmware {}", s.firmware_now())));
-        said.extend((!s.returned.is_empty()).then(|| format!("sent back {}", s.returned)));
-        SpecimenLine { id: s.id.clone(), label: words::label(s).into(), about: said.join(" · ") }
+        said.extend(
+            (!s.returned.is_empty()).then(|| format!("sent back {}: cannot be retested", s.returned)),
+        );
+        SpecimenLine {
+            here: s.returned.is_empty(),
+            id: s.id.clone(),
+            label: words::label(s).into(),
+            about: said.join(" · "),
+        }
     };
     notebook.specimens.iter().filter(|s| s.model == model).map(one).collect()
 }

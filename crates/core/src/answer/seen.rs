@@ -1,5 +1,5 @@
 //! What was seen of a model: the tests of its specimens that count, newest firmware first, at usual temperature.
-use crate::kind::{Found, Outcome};
+use crate::kind::{Behaviour, Found, Outcome};
 use crate::notebook::Test;
 use crate::repeat::counts;
 use crate::report::{ModelReport, Report};
@@ -16,6 +16,32 @@ pub(super) struct NotHeld {
     pub how: String,
     /// How long it bore it, h.
     pub hours: Option<f64>,
+}
+
+/// A low-load switch-off as a test found it.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct SeenOff {
+    /// Some load ended it.
+    pub ended: bool,
+    /// As delivered it is on.
+    pub on: bool,
+    /// The owner can disable it; `None` when that was not tried.
+    pub can_be_disabled: Option<bool>,
+    /// The smallest load that kept it on, W.
+    pub stayed_w: Option<f64>,
+}
+
+impl SeenOff {
+    fn of(seen: &Behaviour, stayed_w: Option<f64>) -> SeenOff {
+        let is = |key: &str, value: &str| seen.datum(key) == Some(value);
+        let tried = !is("disable", "not-tried");
+        SeenOff {
+            ended: is("ended", "yes"),
+            on: !is("delivered", "off"),
+            can_be_disabled: tried.then_some(is("disable", "can")),
+            stayed_w,
+        }
+    }
 }
 
 /// The tests of one model.
@@ -106,6 +132,17 @@ impl<'a> Seen<'a> {
     /// Measured time until then, h.
     pub fn after(&self) -> Option<f64> {
         self.of_outlet("switch-off-after").pop().map(|v| v.x)
+    }
+
+    /// How the AC outlet's switch-off was found in the newest test of it.
+    pub fn switch_off(&self) -> Option<SeenOff> {
+        let of = |o: &'a Outcome| {
+            let ac = o.condition.get("outlet").is_none_or(|o| o == "AC");
+            let found = o.behaviours.iter().filter(|b| ac && b.key == "switch-off");
+            let stayed = o.steps.iter().find(|s| s.symbol == "P_stayed").map(|s| s.value.x);
+            found.map(|b| SeenOff::of(b, stayed)).collect()
+        };
+        self.newest(of).pop()
     }
 
     fn of_outlet(&self, key: &str) -> Vec<Value> {

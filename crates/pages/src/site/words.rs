@@ -91,7 +91,7 @@ pub fn disclosure(specimen: &Specimen) -> String {
         text.push('.');
     }
     if !specimen.returned.is_empty() {
-        text.push_str(&format!(" Sent back {}.", day(&specimen.returned)));
+        text.push_str(&format!(" Sent back {}; it cannot be retested.", day(&specimen.returned)));
     }
     text
 }
