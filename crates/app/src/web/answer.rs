@@ -2,9 +2,12 @@
 use super::page::{Answer, Ask, Top, html};
 use super::words::unbroken;
 use askama::Template;
-use trueplate_core::answer::{Answers, ModelAnswer, Question, Solar, ask, device, known};
+use trueplate_core::answer::{Answers, Limit, ModelAnswer, Question, Solar, Word, ask, device, known};
+use trueplate_core::number;
+use trueplate_core::quantity::Dim;
 use trueplate_core::reading::marks_of;
-use trueplate_core::shown::{duration_unit, shown};
+use trueplate_core::shown::{duration_unit, duration_words, shown};
+use trueplate_core::uncertain::Value;
 
 /// What stands in the empty field.
 const EXAMPLE: &str = "router, 12 W\nfridge, 85 W, start 900 W, avg 38 W";
@@ -38,6 +41,9 @@ struct Row {
     suffices: bool,
     hours: String,
     why: String,
+    /// Everything held against it: in a word whether it is kept, and what.
+    limits: Vec<(&'static str, String)>,
+    more: Vec<String>,
 }
 
 /// The question, and the answer where something was asked.
@@ -63,27 +69,68 @@ fn question(
     let library = known(page.notebook());
     let marks = marks_of(&page.notebook().settings);
     let mut question = Question { switch_off_disabled: disabled, ..Question::default() };
-    for line in typed.lines().map(str::trim).filter(|l| !l.is_empty()) {
+    let lines = typed.lines().map(str::trim).enumerate();
+    for (n, line) in lines.filter(|(_, l)| !l.is_empty()) {
         match device(line, &library, marks) {
             Ok(found) => question.devices.push(found),
-            Err(f) => troubles.push((line.into(), format!("{}; {}", f.text, f.hint))),
+            Err(f) => {
+                let says = format!("{}; {}", f.text, f.hint);
+                troubles.push((format!("Line {}: {line}", n + 1), says));
+            }
         }
     }
     if !days.is_empty() {
-        match days.parse::<f64>().ok().filter(|d| *d > 0.0 && *d <= 366.0) {
+        let bare = days.trim_end_matches(|c: char| c.is_alphabetic() || c == ' ');
+        match number::number(bare, marks).map(|(d, _)| d).filter(|d| *d > 0.0 && *d <= 366.0) {
             Some(d) => question.days = d,
-            None => troubles.push((days.into(), "days are a number above 0, at most 366".into())),
+            None => troubles.push((
+                format!("Days: {days}"),
+                "write a number above 0, at most 366; half a day is 0.5".into(),
+            )),
         }
     }
     if !solar.is_empty() {
-        let watts =
-            solar.trim_end_matches(['W', 'w', ' ']).parse::<f64>().ok().filter(|w| *w > 0.0 && w.is_finite());
-        match watts {
-            Some(w) => question.solar = Some(Solar::panels(w)),
-            None => troubles.push((solar.into(), "panels are a power in W, above 0".into())),
+        match number::quantity(solar, Dim::Power, Dim::Power.kept_in(), marks) {
+            Ok(w) if w.kept > 0.0 && w.kept.is_finite() => question.solar = Some(Solar::panels(w.kept)),
+            Ok(_) => troubles.push((
+                format!("Solar panels: {solar}"),
+                "write the watts on their labels, above 0; left empty there are none".into(),
+            )),
+            Err(t) => troubles.push((format!("Solar panels: {solar}"), format!("{}; {}", t.text, t.hint))),
         }
     }
     question
+}
+
+/// Whether a limit is kept, in a word.
+fn kept(limit: &Limit) -> &'static str {
+    match limit.p.map(Word::of) {
+        Some(Word::Yes) => "kept",
+        Some(Word::Probably) => "probably kept",
+        Some(Word::No) => "not kept",
+        Some(Word::Unknown) => "cannot tell",
+        None => "not known",
+    }
+}
+
+/// What it was on older firmware, how long it is dark, and the panels that would run it for ever.
+fn more(page: &Ask, m: &ModelAnswer) -> Vec<String> {
+    let hours = |v: &Value| shown(v, duration_unit(v.x), page.style()).line();
+    let mut said: Vec<String> = m
+        .superseded
+        .iter()
+        .map(|old| format!("{} on firmware {}: superseded", hours(&old.runtime_h), old.firmware))
+        .collect();
+    said.extend(m.dark_h.map(|h| format!("without power for {} of the time asked", duration_words(h))));
+    said.extend(m.panels.as_ref().map(|p| {
+        let fits = match p.fits {
+            Some(true) => "",
+            Some(false) => "; more than its input takes",
+            None => "; what its input takes is not known",
+        };
+        format!("{:.0} W of panels would run it for ever{fits}", p.watts)
+    }));
+    said.iter().map(|s| unbroken(s)).collect()
 }
 
 fn answered(page: &Ask, answers: &Answers) -> Shown {
@@ -97,6 +144,8 @@ fn answered(page: &Ask, answers: &Answers) -> Shown {
             .as_ref()
             .map_or(String::new(), |v| shown(v, duration_unit(v.x), page.style()).line()),
         why: unbroken(&m.why),
+        limits: m.limits.iter().map(|l| (kept(l), unbroken(&l.text))).collect(),
+        more: more(page, m),
     };
     let mut rows: Vec<Row> = answers.models.iter().map(row).collect();
     rows.sort_by_key(|r| !r.suffices);
