@@ -20,6 +20,30 @@ function clocks() {
   }
 }
 
+// Texts that are pasted elsewhere: copied by a button, which without scripts is not there.
+function copying() {
+  for (const button of document.querySelectorAll("[data-copy]")) {
+    button.hidden = false;
+    button.addEventListener("click", async () => {
+      const field = document.getElementById(button.dataset.copy);
+      const old = button.textContent;
+      try {
+        await navigator.clipboard.writeText(field.value ?? field.textContent);
+        button.textContent = "Copied";
+      } catch {
+        field.focus();
+        field.select?.();
+        button.textContent = "Selected: copy it with the keyboard";
+      }
+      setTimeout(() => { button.textContent = old; }, 2000);
+    });
+  }
+  for (const button of document.querySelectorAll("[data-print]")) {
+    button.hidden = false;
+    button.addEventListener("click", () => print());
+  }
+}
+
 // A form part that asks the bench what it understands.
 function live() {
   const place = document.querySelector("[data-live]");
@@ -52,7 +76,35 @@ const more = document.querySelector(".more");
 document.addEventListener("click", (e) => { if (more && !more.contains(e.target)) more.open = false; });
 document.addEventListener("keydown", (e) => { if (e.key === "Escape" && more) more.open = false; });
 
+// What is copied is said politely; where the clipboard is closed to pages (plain http from another device), the older way.
+async function copied(text) {
+  try {
+    await navigator.clipboard.writeText(text);
+    return true;
+  } catch {
+    const area = document.body.appendChild(document.createElement("textarea"));
+    area.value = text;
+    area.className = "unseen";
+    area.select();
+    const done = document.execCommand("copy");
+    area.remove();
+    return done;
+  }
+}
+for (const button of document.querySelectorAll("button.copy")) {
+  button.hidden = false;
+  button.addEventListener("click", async () => {
+    const done = await copied(button.dataset.text);
+    button.focus();
+    const word = done ? "copied" : "not copied";
+    document.getElementById("copied").textContent = `${word}: ${button.dataset.text}`;
+    button.textContent = word;
+    setTimeout(() => { button.textContent = "copy"; }, 2000);
+  });
+}
+
 clocks();
+copying();
 setInterval(clocks, 1000);
 live();
 const tell = async () => { await flush(); await showWaiting(); };

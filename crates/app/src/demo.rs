@@ -28,5 +28,11 @@ pub fn write(path: &Path) -> Result<(), Error> {
     for correction in made.corrections {
         file.save(&[correction.record], &Stroke::at(correction.at).why(correction.why))?;
     }
+    for mut later in made.later {
+        if let (Some((name, text)), Record::Video(video)) = (later.file, &mut later.record) {
+            video.script = file.put_file(text.as_bytes(), name, "application/x-subrip", &later.at)?;
+        }
+        file.save(&[later.record], &Stroke::at(later.at))?;
+    }
     Ok(())
 }

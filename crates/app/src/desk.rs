@@ -1,23 +1,27 @@
 //! What a person does at the bench: read the report, keep something, take it back. Between the bench file and the pages.
 //!
 //! One writer at a time. The report is computed again only when something was kept, and then only the tests it touches.
-use crate::clock;
-use jiff::Timestamp;
-use jiff::tz::TimeZone;
+use crate::{clock, recordings};
+use std::collections::BTreeMap;
+use std::io::Read;
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use trueplate_core::notebook::{Change, FileRef, Notebook};
 use trueplate_core::record::Record;
+use trueplate_core::recording::Recordings;
 use trueplate_core::repeat::Outcomes;
 use trueplate_core::report::{Report, report};
 use trueplate_core::{examine, kinds};
-use trueplate_store::{Bench, Stroke};
+use trueplate_meters::logs::plain;
+use trueplate_store::{Bench, KeptFile, Stroke};
 
 /// An open bench.
 pub struct Desk {
     path: PathBuf,
     bench: Mutex<Bench>,
     seen: Mutex<Option<Seen>>,
+    /// Logs read so far, so that each is read once.
+    read: Mutex<Recordings>,
 }
 
 /// The report of one revision on one day.
@@ -50,7 +54,12 @@ impl Desk {
     /// Opens a bench file.
     pub fn open(path: &Path) -> anyhow::Result<Desk> {
         let bench = Bench::open(path)?;
-        Ok(Desk { path: path.into(), bench: Mutex::new(bench), seen: Mutex::new(None) })
+        Ok(Desk {
+            path: path.into(),
+            bench: Mutex::new(bench),
+            seen: Mutex::new(None),
+            read: Mutex::default(),
+        })
     }
 
     /// Where the bench file is.
@@ -76,11 +85,25 @@ impl Desk {
             (revision, bench.notebook()?)
         };
         let before = lock(&self.seen).as_ref().map(|s| s.report.clone());
-        let outcomes = outcomes(&notebook, before.as_deref());
+        let recordings = self.recordings_of(&notebook)?;
+        let outcomes = outcomes(&notebook, before.as_deref(), &recordings);
         let today = today(&notebook);
         let report = Arc::new(report(Arc::new(notebook), Arc::new(outcomes), &today));
         *lock(&self.seen) = Some(Seen { revision, today, report: report.clone() });
         Ok(report)
+    }
+
+    /// Every log that the tests of a notebook rest on, read; those read before are not read again.
+    fn recordings_of(&self, notebook: &Notebook) -> anyhow::Result<Recordings> {
+        let known = lock(&self.read).clone();
+        let all = recordings::of(notebook, &known, || Bench::open_read_only(&self.path))?;
+        lock(&self.read).clone_from(&all);
+        Ok(all)
+    }
+
+    /// Logs read so far.
+    pub fn recordings(&self) -> Recordings {
+        lock(&self.read).clone()
     }
 
     /// Does something to the notebook. `deed` sees it as it stands and nobody changes it meanwhile.
@@ -100,6 +123,19 @@ impl Desk {
         let stroke = Stroke::at(at).why(deed.why).once(once);
         let saved = bench.save(&deed.records, &stroke).map_err(anyhow::Error::from)?;
         Ok(Done { stroke: saved.stroke.unwrap_or(0), then: Some(deed.then) })
+    }
+
+    /// Takes a record out of the notebook; its history stays, and it can be taken back.
+    pub fn take_out(&self, sort: &str, id: &str, why: &str) -> anyhow::Result<i64> {
+        let mut bench = self.bench();
+        let at = now(&bench.notebook()?);
+        Ok(bench.remove(sort, id, &Stroke::at(at).why(why))?.stroke.unwrap_or(0))
+    }
+
+    /// The kept scripts of all videos as text, by the hash of their file. What cannot be read is left out.
+    pub fn scripts(&self) -> anyhow::Result<BTreeMap<String, String>> {
+        let bench = self.bench();
+        Ok(scripts(&bench, &bench.notebook()?))
     }
 
     /// Takes a stroke back. Fails with words when later changes stand on it.
@@ -129,11 +165,21 @@ impl Desk {
         Ok(found)
     }
 
-    /// Keeps the bytes of a file.
-    pub fn put_file(&self, name: &str, media: &str, bytes: &[u8]) -> anyhow::Result<FileRef> {
+    /// Keeps the bytes of a file to their end. Nobody else can save meanwhile: give it what is on the disk already.
+    pub fn put_file(&self, name: &str, media: &str, bytes: impl Read) -> anyhow::Result<FileRef> {
         let mut bench = self.bench();
         let at = now(&bench.notebook()?);
         Ok(bench.put_file(bytes, name, media, &at)?)
+    }
+
+    /// Every kept file, in the order they came.
+    pub fn files(&self) -> anyhow::Result<Vec<KeptFile>> {
+        Ok(self.bench().files()?)
+    }
+
+    /// The kept file with this hash, if it is here.
+    pub fn kept_file(&self, sha256: &str) -> anyhow::Result<Option<KeptFile>> {
+        Ok(self.bench().kept_file(sha256)?)
     }
 
     /// The bytes of a kept file.
@@ -146,13 +192,19 @@ impl Desk {
     }
 }
 
+/// The kept scripts of all videos as text, whatever their encoding, by the hash of their file.
+pub fn scripts(bench: &Bench, notebook: &Notebook) -> BTreeMap<String, String> {
+    let hashes = notebook.videos.iter().map(|v| &v.script.sha256).filter(|h| !h.is_empty());
+    hashes.filter_map(|h| Some((h.clone(), plain(&bench.file(h).ok()?)))).collect()
+}
+
 /// A panic in another request leaves the bench file as it was after the last whole stroke, so the lock may be taken.
 fn lock<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
     mutex.lock().unwrap_or_else(PoisonError::into_inner)
 }
 
 /// Outcomes of all tests; those of tests that stand as before, on a bench that stands as before, are taken over.
-fn outcomes(notebook: &Notebook, before: Option<&Report>) -> Outcomes {
+fn outcomes(notebook: &Notebook, before: Option<&Report>, recordings: &Recordings) -> Outcomes {
     let around = |n: &Notebook| {
         (n.settings.clone(), n.models.clone(), n.specimens.clone(), n.instruments.clone(), n.loads.clone())
     };
@@ -162,17 +214,14 @@ fn outcomes(notebook: &Notebook, before: Option<&Report>) -> Outcomes {
         let known = same.and_then(|b| b.outcomes.get(&test.id)).cloned();
         let outcome = match known {
             Some(outcome) => outcome,
-            None => examine::run(kinds::find(&test.kind)?, test, notebook),
+            None => examine::run_with(kinds::find(&test.kind)?, test, notebook, recordings),
         };
         Some((test.id.clone(), outcome))
     };
     notebook.tests.iter().filter_map(one).collect()
 }
 
-/// An instant as it is kept: RFC 3339 with the bench's offset, to the second.
-pub fn written(at: Timestamp, zone: &TimeZone) -> String {
-    at.to_zoned_datetime(zone.clone()).strftime("%Y-%m-%dT%H:%M:%S%:z").to_string()
-}
+pub use trueplate_core::stamp::written;
 
 /// The moment of asking, as it is kept.
 pub fn now(notebook: &Notebook) -> String {
@@ -193,6 +242,9 @@ pub fn free_id(notebook: &Notebook, sort: &str, wanted: &str) -> String {
                 "specimen" => notebook.specimen(id).is_some(),
                 "instrument" => notebook.instrument(id).is_some(),
                 "load" => notebook.load(id).is_some(),
+                "letter" => notebook.letter(id).is_some(),
+                "question" => notebook.question(id).is_some(),
+                "video" => notebook.video(id).is_some(),
                 _ => notebook.test(id).is_some(),
             }
     };

@@ -3,6 +3,8 @@ pub mod cli;
 pub mod calendar;
 pub mod clock;
 pub mod publish;
+pub mod recordings;
+pub mod spool;
 pub mod demo;
 pub mod desk;
 pub mod web;

@@ -5,24 +5,34 @@ mod ask;
 mod at;
 mod claims;
 mod compare;
+mod correcting;
+mod disclosing;
 mod entry;
 mod expect;
+mod facts;
 mod fault;
 mod files;
 mod form;
+mod going_out;
 mod guard;
 mod handbook;
 mod history;
 mod home;
+mod inbox;
 mod instruments;
 mod keep;
+mod letters;
 mod loads;
+mod log_state;
+mod log_view;
+mod logs;
 mod meter;
 mod model_form;
 mod models;
 mod page;
 mod prices;
 mod publishing;
+mod retests;
 mod settings;
 mod script;
 mod sheet;
@@ -30,6 +40,7 @@ mod specimens;
 mod stage;
 mod starting;
 mod trail;
+mod videos;
 mod words;
 
 use crate::desk::Desk;
@@ -86,6 +97,17 @@ pub fn router(site: Site) -> Router {
         .route("/model/{id}/edit", get(model_form::edit).post(model_form::save))
         .route("/model/{id}/claim/{claim}", get(claims::edit).post(claims::save))
         .route("/model/{id}/price/{at}", get(prices::edit).post(prices::save))
+        .route("/model/{id}/letter/{letter}", get(letters::edit).post(letters::save))
+        .route("/model/{id}/disclosure", get(disclosing::show))
+        .route(
+            "/model/{id}/video/{video}",
+            get(videos::edit).post(videos::save).layer(DefaultBodyLimit::max(FILE_BYTES)),
+        )
+        .route("/questions", get(inbox::list).post(inbox::add))
+        .route("/question/{id}", get(inbox::edit).post(inbox::save))
+        .route("/corrections", get(correcting::list))
+        .route("/correction/{seq}", get(correcting::show))
+        .route("/retests", get(retests::show))
         .route("/claim/understand", get(claims::understand))
         .route("/specimen/{id}", get(specimens::edit).post(specimens::save))
         .route("/test/new", get(starting::choose).post(starting::begin))
@@ -101,9 +123,15 @@ pub fn router(site: Site) -> Router {
         .route("/instrument/{id}/effect/{calibration}", get(meter::effect))
         .route("/loads", get(loads::list))
         .route("/load/{id}", get(loads::edit).post(loads::save))
+        .route("/log/new", get(logs::new).post(logs::keep).layer(DefaultBodyLimit::max(logs::LARGEST)))
+        .route("/log/{sha256}", get(logs::show).post(logs::confirm))
         .route("/compare", get(compare::show))
         .route("/answer", get(answer::show))
         .route("/script", get(script::show).post(script::checked))
+        .route("/facts", get(facts::list))
+        .route("/facts/{model}", get(facts::show))
+        .route("/facts/{model}/{file}", get(facts::file))
+        .route("/facts/file/{file}", get(facts::whole_file))
         .route("/settings", get(settings::edit).post(settings::save))
         .route("/handbook", get(handbook::list))
         .route("/handbook/{kind}", get(handbook::show))

@@ -8,6 +8,7 @@ mod browser {
     mod driver;
     mod buyer;
     mod demo_walk;
+    mod facts;
     mod first_thread;
     mod harness;
     mod own;

@@ -3,5 +3,6 @@ mod cli {
     pub mod run;
     mod files;
     mod law;
+    mod publish_killed;
     mod questions;
 }

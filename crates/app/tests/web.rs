@@ -4,8 +4,11 @@ mod web {
     mod bench;
     mod client;
     mod comparing;
+    mod facts;
+    mod goes_out;
     mod guards;
     mod keeping;
+    mod logs;
     mod meters;
     mod screens;
 }

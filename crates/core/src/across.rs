@@ -1,12 +1,16 @@
 //! What only several tests together show: a start too soon, two tests at once, repeats that differ, figures that no
 //! station of this trade has. Doubts and notes, never errors.
+use crate::claims::spec_of;
+use crate::condition::condition_words;
 use crate::field::Shape;
 use crate::finding::Finding;
+use crate::judge::is_minimum;
 use crate::kind::claimed;
 use crate::kinds;
-use crate::notebook::{Model, Notebook, Specimen, Test};
+use crate::notebook::{Bound, Claim, Model, Notebook, Specimen, Test};
+use crate::number;
 use crate::quantity::Dim;
-use crate::reading::zone_of;
+use crate::reading::{marks_of, zone_of};
 use crate::repeat::{Outcomes, ResultRow};
 use crate::shown::duration_words;
 use crate::stamp::{self, Stamp};
@@ -56,6 +60,7 @@ pub fn findings(
     }
     repeats(outcomes, rows, &mut out);
     plausible(notebook, model, rows, &mut out);
+    contradicting(notebook, model, &mut out);
     if let Some(price) = model.prices.iter().find(|p| p.on.is_empty()) {
         let text = format!("the price of {} {:.0} has no date", price.currency, price.amount);
         let hint = "write the day it was seen; until then it is not printed and nothing is computed from it";
@@ -78,6 +83,38 @@ fn of_specimen(notebook: &Notebook, specimen: &Specimen, out: &mut Vec<(String, 
             format!("{} was sent back on {} and cannot be retested", label(specimen), specimen.returned);
         let hint = "a challenge of its results needs another sample, or this one back";
         out.push((String::new(), Finding::note("cannot-be-retested", "specimens", text, hint)));
+    }
+}
+
+/// Two claims of one figure under one condition that cannot both bind. Only claims that bind the same way are compared.
+fn contradicting(notebook: &Notebook, model: &Model, out: &mut Vec<(String, Finding)>) {
+    let figure = |c: &Claim| {
+        let result = spec_of(&c.key)?;
+        let marks = marks_of(&notebook.settings);
+        let typed = number::quantity(&c.text, result.dim, result.shown_in(), marks).ok()?;
+        (c.bound != Bound::Unclear).then(|| (typed.kept, is_minimum(result, c.bound), result))
+    };
+    let said = |c: &Claim| match c.source.as_str() {
+        "" => c.text.clone(),
+        source => format!("{} ({source})", c.text),
+    };
+    for (i, one) in model.claims.iter().enumerate() {
+        for other in &model.claims[i + 1..] {
+            let same = one.key == other.key && one.condition == other.condition;
+            let (Some((a, min_a, result)), Some((b, min_b, _)), true) = (figure(one), figure(other), same)
+            else {
+                continue;
+            };
+            if min_a == min_b && (a - b).abs() > 1e-9 * a.abs().max(b.abs()) {
+                let title = match one.condition.is_empty() {
+                    true => result.title.to_lowercase(),
+                    false => format!("{}, {}", result.title.to_lowercase(), condition_words(&one.condition)),
+                };
+                let text = format!("the maker says two things of {title}: {} and {}", said(one), said(other));
+                let hint = "look at both places once more; if both stand there, keep both with their source, and say so in the letter";
+                out.push((String::new(), Finding::doubt("claims-contradict", one.id.as_str(), text, hint)));
+            }
+        }
     }
 }
 

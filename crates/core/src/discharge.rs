@@ -3,10 +3,12 @@
 use crate::finding::Finding;
 use crate::instrument::Feeds;
 use crate::kind::{Axis, DrainRow, Outcome, Run};
+use crate::logged;
 use crate::notebook::LoadSort;
-use crate::quantity::{Energy, Power, Time};
+use crate::quantity::{Energy, Time};
 use crate::questions;
 use crate::reading::Field;
+use crate::recording::{LogRecord, Mark};
 use crate::stamp::{self, Stamp};
 use crate::stats::coverage::Shape;
 use crate::uncertain::{Effect, Influence, Part, Uncertain};
@@ -39,6 +41,8 @@ pub struct Discharge {
     pub energy: Uncertain<Energy>,
     /// Energy over hours, in W.
     pub mean_w: f64,
+    /// ∫P² dt over a log, W²·h; `None` where only counter and clock were read.
+    pub w2h: Option<f64>,
     /// The battery was empty and the start was full.
     pub complete: bool,
 }
@@ -51,7 +55,16 @@ pub fn elapsed(
     to: &Field<Stamp>,
     out: &mut Outcome,
 ) -> Option<Uncertain<Time>> {
-    let (a, mut b) = (run.get(from)?, run.get(to)?);
+    apart(run, (from, run.get(from)?), (to, run.get(to)?), out)
+}
+
+/// The same for instants at hand, whoever told them.
+pub(crate) fn apart(
+    run: &Run,
+    (from, a): (&Field<Stamp>, Stamp),
+    (to, mut b): (&Field<Stamp>, Stamp),
+    out: &mut Outcome,
+) -> Option<Uncertain<Time>> {
     let zone = &run.desk.zone;
     if stamp::hours_between(a, b) < 0.0 && b.day_assumed {
         b = stamp::next_day(b, zone)?;
@@ -127,19 +140,50 @@ pub fn counted(
     let offset_of = Influence::instrument(&meter.id, Effect::Offset, words);
     let energy = read.with(offset_of, offset, Shape::Rectangular, f64::INFINITY);
     if meter.own_draw_w > 0.0 && meter.feeds == Feeds::Unseen {
-        let own = Uncertain::<Power>::exact(meter.own_draw_w) * Uncertain::<Time>::exact(hours);
-        out.step("P₀·t", "own draw of the meter, fed by the station", "Wh", &own);
-        return Some(energy + own);
+        return Some(energy + logged::own_draw(meter, hours, out));
     }
     Some(energy)
+}
+
+/// Hours, energy and ∫P² dt of what ran: from the log where there is one, else from clock and counter.
+/// ∫P² dt is `None` where only the mean power is known.
+pub(crate) fn ran(
+    run: &Run,
+    symbol_words: &str,
+    out: &mut Outcome,
+) -> Option<(Uncertain<Time>, Uncertain<Energy>, Option<f64>)> {
+    if let Some(recording) = run.log(&questions::LOG) {
+        let log = recording.log()?;
+        let ends = logged::on_and_off(log, questions::LOG.spec.key, out)?;
+        let s = logged::delivered(run, &questions::LOG, log, ends, out)?;
+        return Some((s.hours, s.energy, Some(s.w2h)));
+    }
+    let hours = elapsed(run, &questions::START, &questions::END, out)?;
+    out.step("t", symbol_words, "h", &hours);
+    let energy = counted(run, &questions::COUNTER_START, &questions::COUNTER_END, hours.x(), out)?;
+    Some((hours, energy, None))
+}
+
+/// When the load went on: as written, else as the log has it.
+pub(crate) fn load_on(run: &Run) -> Option<Stamp> {
+    run.get(&questions::START).or_else(|| at_mark(run, |log| log.on.clone()))
+}
+
+/// When the outlet went off: as written, else as the log has it.
+pub(crate) fn load_off(run: &Run) -> Option<Stamp> {
+    run.get(&questions::END).or_else(|| at_mark(run, |log| Some(log.off.clone().unwrap_or(log.last.clone()))))
+}
+
+fn at_mark(run: &Run, mark: impl Fn(&LogRecord) -> Option<Mark>) -> Option<Stamp> {
+    let at = mark(run.log(&questions::LOG)?.log()?)?.at;
+    // A time of day alone is of no use here: the log may have begun on another day.
+    stamp::stamp(&at, None, &run.desk.zone).ok()
 }
 
 /// Reads the discharge of a test with the common fields, with every cross-check that hand readings allow.
 /// `None` when readings contradict each other: then nothing may rest on them.
 pub fn discharge(run: &Run, out: &mut Outcome) -> Option<Discharge> {
-    let hours = elapsed(run, &questions::START, &questions::END, out)?;
-    out.step("t", "time from load on to outlet off", "h", &hours);
-    let energy = counted(run, &questions::COUNTER_START, &questions::COUNTER_END, hours.x(), out)?;
+    let (hours, energy, w2h) = ran(run, "time from load on to outlet off", out)?;
     let mean_w = energy.x() / hours.x();
     let sound =
         timer_check(run, hours.x(), out) & power_check(run, mean_w, out) & rating_check(run, mean_w, out);
@@ -157,7 +201,7 @@ pub fn discharge(run: &Run, out: &mut Outcome) -> Option<Discharge> {
             "only an outlet that switched itself off empty tells the usable energy; this run is kept as a check",
         ));
     }
-    Some(Discharge { hours, energy, mean_w, complete: full && cause.0 == "empty" })
+    Some(Discharge { hours, energy, mean_w, w2h, complete: full && cause.0 == "empty" })
 }
 
 impl Discharge {
@@ -166,9 +210,9 @@ impl Discharge {
         let (hours, energy) = (self.hours.clone(), self.energy.clone());
         DrainRow { hours, energy, w2h, complete: self.complete, mean_w: self.mean_w }
     }
-    /// ∫P² dt of a steady load, W²·h.
-    pub fn steady_w2h(&self) -> f64 {
-        self.mean_w * self.mean_w * self.hours.x()
+    /// ∫P² dt, W²·h: summed over the log, else that of a steady load.
+    pub fn square(&self) -> f64 {
+        self.w2h.unwrap_or(self.mean_w * self.mean_w * self.hours.x())
     }
 }
 

@@ -1,21 +1,31 @@
 //! The one door to a kind's analysis: reads the entries, says what every kind would say, then analyses.
+use crate::field::FieldSpec;
 use crate::finding::Finding;
 use crate::kind::{Kind, Outcome, Run};
 use crate::notebook::{Notebook, Test};
 use crate::questions;
-use crate::reading::{self, Desk, Reading};
+use crate::reading::{self, Desk, Logged, Reading};
+use crate::recording::{Recording, Recordings, Source};
 use std::collections::BTreeMap;
 
-/// The outcome of one test. Total: whatever was written, it returns.
+/// The outcome of one test whose files nobody has read.
 pub fn run(kind: &dyn Kind, test: &Test, notebook: &Notebook) -> Outcome {
+    run_with(kind, test, notebook, &Recordings::new())
+}
+
+/// The outcome of one test with its files as read. Total: whatever was written, it returns.
+pub fn run_with(kind: &dyn Kind, test: &Test, notebook: &Notebook, recordings: &Recordings) -> Outcome {
     let spec = kind.spec();
     let mut out = Outcome::default();
-    let desk = Desk::new(notebook, test);
+    let desk = Desk::new(notebook, test).with(recordings);
     let mut readings = BTreeMap::new();
     for field in spec.fields {
-        match test.entries.get(field.key).filter(|e| !e.text.trim().is_empty() || !e.files.is_empty()) {
+        match test.entries.get(field.key).filter(|e| e.is_answer()) {
             Some(entry) => match reading::read(field, entry, &desk, &mut out.findings) {
                 Ok(reading) => {
+                    if let (Reading::Log(logged), Some(source)) = (&reading, Source::of(entry)) {
+                        of_file(field, logged, source, &mut out);
+                    }
                     readings.insert(field.key, reading);
                 }
                 Err(t) => {
@@ -23,7 +33,7 @@ pub fn run(kind: &dyn Kind, test: &Test, notebook: &Notebook) -> Outcome {
                     out.findings.push(Finding::gap(t.code, field.key, text, t.hint));
                 }
             },
-            None if field.required => out.findings.push(Finding::gap(
+            None if field.is_missing(test) => out.findings.push(Finding::gap(
                 "missing",
                 field.key,
                 format!("{} is missing", field.label),
@@ -40,6 +50,28 @@ pub fn run(kind: &dyn Kind, test: &Test, notebook: &Notebook) -> Outcome {
         assert!(declared, "{}: result {} is not in its spec", spec.id, found.result.key);
     }
     out
+}
+
+/// What the reading of a file noticed and mended belongs to the test that rests on it.
+fn of_file(field: &FieldSpec, logged: &Logged, source: Source, out: &mut Outcome) {
+    let Some(recording) = &logged.recording else {
+        out.findings.push(Finding::gap(
+            "file-not-read",
+            field.key,
+            format!("{}: {} has not been read", field.label, logged.file.name),
+            "open the file and say what its columns are",
+        ));
+        return;
+    };
+    let Recording::Log(log) = &**recording;
+    for f in &log.findings {
+        let text = match f.place.starts_with("line") {
+            true => format!("{}, {}: {}", logged.file.name, f.place, f.text),
+            false => format!("{}: {}", logged.file.name, f.text),
+        };
+        out.findings.push(Finding::new(f.weight, &f.code, field.key, text, f.hint.as_str()));
+    }
+    out.recordings.insert(source, recording.clone());
 }
 
 /// Doubts that do not depend on the kind.

@@ -133,5 +133,6 @@ pub fn notebook() -> Notebook {
         loads: loads(),
         tests: Vec::new(),
         changes: Vec::new(),
+        ..Notebook::default()
     }
 }

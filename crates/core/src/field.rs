@@ -1,4 +1,5 @@
 //! What can be asked on an entry form. Plain data: the form, the reader and the handbook all use it.
+use crate::notebook::{Entry, Test};
 use crate::quantity::Dim;
 
 /// One of a closed list of answers.
@@ -48,12 +49,19 @@ pub struct FieldSpec {
     pub required: bool,
     /// The moment is stamped when the answer is kept; the field is asked at the end of the test.
     pub at_end: bool,
+    /// Key of the field whose answer makes this one needless; empty when none does.
+    pub spared_by: &'static str,
 }
 
 impl FieldSpec {
     /// The question as asked on the phone.
     pub fn question(&self) -> &'static str {
         if self.ask.is_empty() { self.label } else { self.ask }
+    }
+    /// Whether the result still waits for it: needed, not answered, and no other answer spares it.
+    pub fn is_missing(&self, test: &Test) -> bool {
+        let answered = |key: &str| test.entries.get(key).is_some_and(Entry::is_answer);
+        self.required && !answered(self.key) && !answered(self.spared_by)
     }
     /// Dimension and unit symbol of a quantity or a list.
     pub fn measured(&self) -> Option<(Dim, &'static str)> {

@@ -115,6 +115,9 @@ pub struct Instrument {
     pub mains_v: f64,
     /// Anything else.
     pub note: String,
+    /// How its files are read, as confirmed last: written and understood by the reader of files; empty when none was.
+    #[serde(skip_serializing_if = "String::is_empty")]
+    pub reads: String,
 }
 
 /// Gain of power and energy is one influence: the counter integrates what the meter shows as power.

@@ -6,9 +6,11 @@ use crate::measurand::{Measurand, ResultSpec};
 use crate::notebook::{Condition, Entry, Model, Notebook, Specimen, Test};
 use crate::number;
 use crate::quantity::{Dim, Dimension, Energy, Time};
-use crate::reading::{self, Desk, Field, Input, Reading};
+use crate::reading::{self, Desk, Field, Input, Logged, Reading};
+use crate::recording::{Recording, Recordings};
 use crate::uncertain::{Uncertain, Value};
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 /// One kind of bench test.
 pub trait Kind: Sync {
@@ -126,6 +128,10 @@ impl Run<'_> {
     /// The answer to a question that this kind may not ask, for checks that several kinds share.
     pub fn if_asked<T: Input>(&self, field: &Field<T>) -> Option<T> {
         T::from_reading(self.readings.get(field.spec.key)?)
+    }
+    /// The log in a field, as read; `None` without one.
+    pub fn log(&self, field: &Field<Logged>) -> Option<Arc<Recording>> {
+        self.if_asked(field)?.recording
     }
     /// The answer as it was written.
     pub fn entry<T>(&self, field: &Field<T>) -> Option<&Entry> {
@@ -249,6 +255,8 @@ pub struct Outcome {
     pub steps: Vec<Step>,
     /// What was noticed.
     pub findings: Vec<Finding>,
+    /// Files as read that it rests on.
+    pub recordings: Recordings,
 }
 
 impl Outcome {

@@ -2,7 +2,9 @@
 //!
 //! Every record is a plain document with a stable id. Missing fields read as empty, so that an older
 //! bench file opens; unknown fields are refused, so that a newer one is noticed.
+pub use crate::file_ref::FileRef;
 use crate::instrument::Instrument;
+use crate::outgoing::{Letter, ReaderQuestion, Terms, Video};
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 
@@ -24,6 +26,12 @@ pub struct Notebook {
     pub loads: Vec<Load>,
     /// Tests, in the order they were begun.
     pub tests: Vec<Test>,
+    /// Facts sent to makers, and their answers.
+    pub letters: Vec<Letter>,
+    /// What readers asked or reported.
+    pub questions: Vec<ReaderQuestion>,
+    /// Videos about the models.
+    pub videos: Vec<Video>,
     /// What was changed after it was first written, oldest first.
     pub changes: Vec<Change>,
 }
@@ -54,6 +62,8 @@ pub struct Settings {
     pub refuse_from: f64,
     /// Days after which a price is old.
     pub price_days: u32,
+    /// Licence of the published data, an identifier of SPDX such as `CC-BY-4.0`; empty: none is given.
+    pub licence: String,
     /// The bench is the fictional demonstration.
     pub demo: bool,
 }
@@ -72,6 +82,7 @@ impl Default for Settings {
             repeatability: 0.005,
             refuse_from: 0.20,
             price_days: 30,
+            licence: String::new(),
             demo: false,
         }
     }
@@ -187,6 +198,8 @@ pub enum Came {
     Lent,
     /// Given.
     Given,
+    /// The tester was paid for it, whoever owns the sample.
+    Paid,
 }
 
 /// One physical sample.
@@ -205,6 +218,9 @@ pub struct Specimen {
     pub came: Came,
     /// From whom, when, on which terms: published with the results.
     pub provenance: String,
+    /// Who gains by it, as far as written down.
+    #[serde(skip_serializing_if = "Terms::unwritten")]
+    pub terms: Terms,
     /// Day it went back, ISO 8601; empty while it is here.
     pub returned: String,
     /// Firmware versions it had, oldest first.
@@ -267,18 +283,6 @@ pub struct Load {
     pub note: String,
 }
 
-/// A file kept in the bench: photo, log, capture.
-#[derive(Clone, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
-#[serde(default, deny_unknown_fields)]
-pub struct FileRef {
-    /// SHA-256 of its bytes, lower-case hexadecimal.
-    pub sha256: String,
-    /// Name it came with.
-    pub name: String,
-    /// Media type.
-    pub media: String,
-}
-
 /// One answer as it was written.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
 #[serde(default, deny_unknown_fields)]
@@ -291,8 +295,18 @@ pub struct Entry {
     pub at: String,
     /// Photos of the display, logs, captures.
     pub files: Vec<FileRef>,
+    /// How its file is to be read, as a person confirmed it; empty where nothing had to be said.
+    #[serde(skip_serializing_if = "String::is_empty")]
+    pub how: String,
     /// A remark.
     pub note: String,
+}
+
+impl Entry {
+    /// Something was typed or attached.
+    pub fn is_answer(&self) -> bool {
+        !self.text.trim().is_empty() || !self.files.is_empty()
+    }
 }
 
 /// One execution of a kind on a specimen.
@@ -380,6 +394,18 @@ impl Notebook {
     /// The load with this id.
     pub fn load(&self, id: &str) -> Option<&Load> {
         self.loads.iter().find(|l| l.id == id)
+    }
+    /// The letter with this id.
+    pub fn letter(&self, id: &str) -> Option<&Letter> {
+        self.letters.iter().find(|l| l.id == id)
+    }
+    /// The reader's question with this id.
+    pub fn question(&self, id: &str) -> Option<&ReaderQuestion> {
+        self.questions.iter().find(|q| q.id == id)
+    }
+    /// The video with this id.
+    pub fn video(&self, id: &str) -> Option<&Video> {
+        self.videos.iter().find(|v| v.id == id)
     }
     /// The test with this id.
     pub fn test(&self, id: &str) -> Option<&Test> {

@@ -2,7 +2,7 @@
 use crate::field::Choice;
 use crate::notebook::Load;
 use crate::quantity::{Energy, Power, Ratio, Temperature, Time};
-use crate::reading::{Field, Pick};
+use crate::reading::{Field, Logged, Pick};
 use crate::stamp::Stamp;
 use crate::uncertain::Uncertain;
 
@@ -61,18 +61,29 @@ pub static CAUSE: Field<Pick> = Field::choice(
 )
 .at_end();
 
+/// The meter's file, in place of counter and clock read by hand.
+pub static LOG: Field<Logged> = Field::log("log", "log of the meter")
+    .optional()
+    .ask(
+        "Have you a log of it?",
+        "The meter's own file: energy and time come from it, readings by hand check it.",
+    )
+    .at_end();
+
 /// Outlet switched on, load on.
 pub static START: Field<Stamp> = Field::stamp("start", "start")
+    .spared_by("log")
     .ask("When did the load go on?", "Kept with the moment you press, or type the time.");
 
 /// Outlet off.
 pub static END: Field<Stamp> = Field::stamp("end", "end")
+    .spared_by("log")
     .ask("When did the outlet go off?", "The clock at the moment it switched off.")
     .at_end();
 
 /// Energy counter at the start.
 pub static COUNTER_START: Field<Uncertain<Energy>> =
-    Field::quantity("counter_start", "counter at the start", "kWh").ask(
+    Field::quantity("counter_start", "counter at the start", "kWh").spared_by("log").ask(
         "What does the energy counter show?",
         "Reset it first if it can be reset: then it shows 0, and 0 is what to type.",
     );
@@ -80,6 +91,7 @@ pub static COUNTER_START: Field<Uncertain<Energy>> =
 /// Energy counter at the end.
 pub static COUNTER_END: Field<Uncertain<Energy>> =
     Field::quantity("counter_end", "counter at the end", "kWh")
+        .spared_by("log")
         .ask("What does the energy counter show now?", "Read it before unplugging: many meters forget.")
         .at_end();
 

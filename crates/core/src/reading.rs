@@ -1,15 +1,20 @@
 //! From what was written to what it means: parsed once, at the door. The entry form and the report use the
 //! same function, so what the form accepts the analysis can read.
+mod list;
+
 use crate::field::{Choice, FieldSpec, Shape};
 use crate::finding::Finding;
 use crate::notebook::{Entry, FileRef, Load, Notebook, Settings, Test};
 use crate::number::{self, Marks, Trouble};
 use crate::quantity::{Dim, Dimension, Phantom, Unit};
+use crate::recording::{Recording, Recordings, Source};
 use crate::stamp::{self, Stamp};
 use crate::uncertain::{Uncertain, Value};
 use jiff::civil::Date;
 use jiff::tz::TimeZone;
+use std::borrow::Cow;
 use std::marker::PhantomData;
+use std::sync::Arc;
 
 /// An answer as understood.
 #[derive(Clone, Debug)]
@@ -28,8 +33,19 @@ pub enum Reading {
     Count(u64),
     /// Words.
     Text(String),
-    /// A file by its hash; its channels are read elsewhere.
-    Log(FileRef),
+    /// A meter's file, and what was read from it.
+    Log(Logged),
+}
+
+/// A meter's file attached to a test.
+#[derive(Clone, Debug)]
+pub struct Logged {
+    /// The file as it is kept.
+    pub file: FileRef,
+    /// What was read from it; `None` where nobody has read it.
+    pub recording: Option<Arc<Recording>>,
+    /// Id of the meter; empty when none was named.
+    pub instrument: String,
 }
 
 /// What reading needs to know besides the entry.
@@ -40,6 +56,8 @@ pub struct Desk<'a> {
     pub test: &'a Test,
     /// The bench's zone.
     pub zone: TimeZone,
+    /// Files as read.
+    pub recordings: Cow<'a, Recordings>,
 }
 
 /// The bench's zone; UTC when its name is not known.
@@ -55,7 +73,12 @@ pub fn marks_of(settings: &Settings) -> Marks {
 impl<'a> Desk<'a> {
     /// The desk of one test.
     pub fn new(notebook: &'a Notebook, test: &'a Test) -> Self {
-        Desk { notebook, test, zone: zone_of(&notebook.settings) }
+        let recordings = Cow::Owned(Recordings::new());
+        Desk { notebook, test, zone: zone_of(&notebook.settings), recordings }
+    }
+    /// The same with files as read at hand.
+    pub fn with(self, recordings: &'a Recordings) -> Self {
+        Desk { recordings: Cow::Borrowed(recordings), ..self }
     }
     fn day(&self) -> Option<Date> {
         self.test.day.parse().ok()
@@ -74,7 +97,7 @@ pub fn read(
         Shape::Quantity(dim, unit) => {
             Ok(Reading::Quantity(quantity(field, text, dim, unit, entry, desk, findings)?))
         }
-        Shape::List(dim, unit) => list(field, text, dim, unit, entry, desk, findings),
+        Shape::List(dim, unit) => list::list(field, text, dim, unit, entry, desk, findings),
         Shape::Stamp => Ok(Reading::Stamp(stamp::stamp(text, desk.day(), &desk.zone)?)),
         Shape::Choice(choices) => choices
             .iter()
@@ -95,12 +118,20 @@ pub fn read(
             hint: "type 0, 1, 2, …".into(),
         }),
         Shape::Text => Ok(Reading::Text(text.into())),
-        Shape::Log => entry.files.first().cloned().map(Reading::Log).ok_or_else(|| Trouble {
+        Shape::Log => logged(entry, desk),
+    }
+}
+
+fn logged(entry: &Entry, desk: &Desk) -> Result<Reading, Trouble> {
+    let (Some(file), Some(source)) = (entry.files.last().cloned(), Source::of(entry)) else {
+        return Err(Trouble {
             code: "no-file",
             text: "no file is attached".into(),
             hint: "attach the meter's file".into(),
-        }),
-    }
+        });
+    };
+    let recording = desk.recordings.get(&source).cloned();
+    Ok(Reading::Log(Logged { file, recording, instrument: entry.instrument.clone() }))
 }
 
 fn no_such_choice(text: &str, choices: &[Choice]) -> Trouble {
@@ -181,65 +212,6 @@ fn quantity(
     Ok(instrument.value(dim, typed.kept, typed.last_digit, &name, &desk.test.day))
 }
 
-fn list(
-    field: &FieldSpec,
-    text: &str,
-    dim: Dim,
-    unit: &str,
-    entry: &Entry,
-    desk: &Desk,
-    findings: &mut Vec<Finding>,
-) -> Result<Reading, Trouble> {
-    // A decimal comma is kept, so a comma alone never separates: "9.4 10.1 8.7 ms", "9,4; 10,1 ms".
-    let mut pieces: Vec<String> = Vec::new();
-    for token in
-        text.split([' ', ';', '\n', '\t', '\r']).map(|t| t.trim_end_matches(',')).filter(|t| !t.is_empty())
-    {
-        match pieces.last_mut() {
-            // A unit after its number: "9.4 ms 10.1 ms".
-            Some(last) if !token.contains(|c: char| c.is_ascii_digit()) => {
-                last.push_str(&format!(" {token}"))
-            }
-            _ => pieces.push(token.into()),
-        }
-    }
-    // A unit written once, at the end, holds for all.
-    let unit_of = |p: &str| p.trim_start_matches(|c: char| !c.is_alphabetic() && c != '%').to_string();
-    let units: Vec<String> = pieces.iter().map(|p| unit_of(p)).collect();
-    let common = units
-        .last()
-        .filter(|_| units.iter().rev().skip(1).all(String::is_empty))
-        .cloned()
-        .unwrap_or_default();
-    let mut values = Vec::new();
-    for (i, piece) in pieces.iter().enumerate() {
-        let written = if unit_of(piece).is_empty() { format!("{piece} {common}") } else { piece.clone() };
-        let one = quantity(field, &written, dim, unit, entry, desk, findings)
-            .map_err(|t| Trouble { text: format!("number {}: {}", i + 1, t.text), ..t })?;
-        values.push(renamed(one, &format!("{}/{}/{}", desk.test.id, field.key, i + 1)));
-    }
-    if values.is_empty() {
-        return Err(Trouble {
-            code: "empty",
-            text: "no number is typed".into(),
-            hint: "type them with spaces between: 9.4 10.1 8.7".into(),
-        });
-    }
-    Ok(Reading::List(values))
-}
-
-/// Gives the private doubts of one number in a list their own name, so that they do not cancel.
-fn renamed(value: Value, name: &str) -> Value {
-    let mut out = Value::exact(value.dim, value.x);
-    for (mut influence, part) in value.parts {
-        if let crate::uncertain::Owner::Test(owner) = &mut influence.owner {
-            *owner = name.into();
-        }
-        out = out.with(influence, part.signed, part.shape, part.dof);
-    }
-    out
-}
-
 /// What a `Field<T>` hands to the analysis.
 pub trait Input: Sized {
     /// Takes it out of a reading; `None` when the reading is of another sort.
@@ -287,7 +259,7 @@ inputs! {
     Load => Load: |x: &Load| x.clone();
     Count => u64: |x: &u64| *x;
     Text => String: |x: &String| x.clone();
-    Log => FileRef: |x: &FileRef| x.clone();
+    Log => Logged: |x: &Logged| x.clone();
 }
 
 /// A field with its Rust type: `run.get(&FIELD)` cannot be misread.
@@ -299,7 +271,8 @@ pub struct Field<T> {
 
 impl<T> Field<T> {
     const fn of(key: &'static str, label: &'static str, shape: Shape) -> Self {
-        let spec = FieldSpec { key, label, ask: "", hint: "", shape, required: true, at_end: false };
+        let spec =
+            FieldSpec { key, label, ask: "", hint: "", shape, required: true, at_end: false, spared_by: "" };
         Field { spec, t: PhantomData }
     }
     const fn with(self, spec: FieldSpec) -> Self {
@@ -313,6 +286,11 @@ impl<T> Field<T> {
     /// Asked when the test ends.
     pub const fn at_end(self) -> Self {
         let spec = FieldSpec { at_end: true, ..self.spec };
+        self.with(spec)
+    }
+    /// Not needed where the field with this key is answered.
+    pub const fn spared_by(self, key: &'static str) -> Self {
+        let spec = FieldSpec { spared_by: key, ..self.spec };
         self.with(spec)
     }
     /// The question on the phone and what to look at.
@@ -364,7 +342,7 @@ impl Field<String> {
         Field::of(key, label, Shape::Text)
     }
 }
-impl Field<FileRef> {
+impl Field<Logged> {
     /// A meter's file.
     pub const fn log(key: &'static str, label: &'static str) -> Self {
         Field::of(key, label, Shape::Log)

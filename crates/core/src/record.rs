@@ -1,6 +1,7 @@
 //! A record of the bench as it is saved: its sort, its id, and putting it in its place.
 use crate::instrument::Instrument;
 use crate::notebook::{Load, Model, Notebook, Settings, Specimen, Test};
+use crate::outgoing::{Letter, ReaderQuestion, Video};
 
 /// Any record of the bench, for saving.
 #[derive(Clone, Debug, PartialEq)]
@@ -17,10 +18,17 @@ pub enum Record {
     Load(Load),
     /// A test.
     Test(Test),
+    /// A letter to a maker.
+    Letter(Letter),
+    /// A reader's question.
+    Question(ReaderQuestion),
+    /// A video.
+    Video(Video),
 }
 
 impl Record {
-    /// Sort of record as stored: `settings`, `model`, `specimen`, `instrument`, `load`, `test`.
+    /// Sort of record as stored: `settings`, `model`, `specimen`, `instrument`, `load`, `test`, `letter`, `question`,
+    /// `video`.
     pub fn sort(&self) -> &'static str {
         match self {
             Record::Settings(_) => "settings",
@@ -29,6 +37,9 @@ impl Record {
             Record::Instrument(_) => "instrument",
             Record::Load(_) => "load",
             Record::Test(_) => "test",
+            Record::Letter(_) => "letter",
+            Record::Question(_) => "question",
+            Record::Video(_) => "video",
         }
     }
     /// Its id.
@@ -40,6 +51,9 @@ impl Record {
             Record::Instrument(r) => &r.id,
             Record::Load(r) => &r.id,
             Record::Test(r) => &r.id,
+            Record::Letter(r) => &r.id,
+            Record::Question(r) => &r.id,
+            Record::Video(r) => &r.id,
         }
     }
 }
@@ -60,6 +74,9 @@ impl Notebook {
             Record::Instrument(r) => put(&mut self.instruments, r, |x| &x.id),
             Record::Load(r) => put(&mut self.loads, r, |x| &x.id),
             Record::Test(r) => put(&mut self.tests, r, |x| &x.id),
+            Record::Letter(r) => put(&mut self.letters, r, |x| &x.id),
+            Record::Question(r) => put(&mut self.questions, r, |x| &x.id),
+            Record::Video(r) => put(&mut self.videos, r, |x| &x.id),
         }
     }
 }

@@ -4,6 +4,7 @@ use crate::kind::Outcome;
 use crate::kinds;
 use crate::measurand::ResultSpec;
 use crate::notebook::{Condition, Notebook, Specimen, Test};
+use crate::recording::Recordings;
 use crate::stats;
 use crate::stats::coverage::Shape;
 use crate::uncertain::{Effect, Influence, Value};
@@ -14,7 +15,13 @@ pub type Outcomes = BTreeMap<String, Outcome>;
 
 /// Runs every test of a notebook whose kind is known.
 pub fn outcomes(notebook: &Notebook) -> Outcomes {
-    let one = |t: &Test| Some((t.id.clone(), examine::run(kinds::find(&t.kind)?, t, notebook)));
+    outcomes_with(notebook, &Recordings::new())
+}
+
+/// The same with files as read.
+pub fn outcomes_with(notebook: &Notebook, recordings: &Recordings) -> Outcomes {
+    let one =
+        |t: &Test| Some((t.id.clone(), examine::run_with(kinds::find(&t.kind)?, t, notebook, recordings)));
     notebook.tests.iter().filter_map(one).collect()
 }
 

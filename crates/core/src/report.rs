@@ -1,11 +1,11 @@
 //! Notebook and outcomes in, report out: the only path from what was written down to what is shown.
 use crate::across;
 use crate::claims::{self, ClaimRow};
+pub use crate::condition::{condition_words, labelled, titled};
 use crate::drain::{self, Drain};
 use crate::finding::Finding;
 use crate::kind::{Column, Spec};
 use crate::kinds::{KINDS, columns};
-use crate::measurand::ResultSpec;
 use crate::notebook::{Came, Condition, Model, Notebook, Specimen};
 use crate::price::{self, Basis};
 use crate::rank;
@@ -82,19 +82,7 @@ pub fn report(notebook: Arc<Notebook>, outcomes: Arc<Outcomes>, today: &str) -> 
     let as_of = if pinned.is_empty() { today.to_string() } else { pinned.clone() };
     let basis = Basis::usual(&notebook, &as_of);
     let scatter = repeat::repeatability(&notebook, &outcomes);
-    let all = repeat::rows(&notebook, &outcomes, scatter);
-    let reset = across::reset_counters(&notebook);
-    let mut rows_of: BTreeMap<String, Vec<ResultRow>> = BTreeMap::new();
-    for row in all {
-        rows_of.entry(row.specimen.clone()).or_default().push(row);
-    }
-    let mut models = Vec::with_capacity(notebook.models.len());
-    for part in by_model(&notebook) {
-        let rows = part.specimens.iter().filter_map(|s| rows_of.remove(&s.id)).flatten().collect();
-        let mut model = model_report(&part, &outcomes, rows, (&as_of, &basis), scatter);
-        model.findings.extend(part.tests.iter().filter_map(|t| across::counter_not_reset(&reset, t)));
-        models.push(model);
-    }
+    let mut models = model_reports(&notebook, &outcomes, (&as_of, &basis), scatter);
     let valued = |c: &Column| models.iter().any(|m| m.at(c).is_some());
     let columns: Vec<Column> = columns().iter().filter(|c| valued(c)).cloned().collect();
     place(&columns, &mut models);
@@ -132,6 +120,26 @@ fn by_model(notebook: &Notebook) -> Vec<Notebook> {
         }
     }
     parts
+}
+
+fn model_reports(
+    notebook: &Notebook,
+    outcomes: &Outcomes,
+    priced: (&str, &Basis),
+    scatter: Repeatability,
+) -> Vec<ModelReport> {
+    let reset = across::reset_counters(notebook);
+    let mut rows_of: BTreeMap<String, Vec<ResultRow>> = BTreeMap::new();
+    for row in repeat::rows(notebook, outcomes, scatter) {
+        rows_of.entry(row.specimen.clone()).or_default().push(row);
+    }
+    let parts = by_model(notebook).into_iter().map(|part| {
+        let rows = part.specimens.iter().filter_map(|s| rows_of.remove(&s.id)).flatten().collect();
+        let mut model = model_report(&part, outcomes, rows, priced, scatter);
+        model.findings.extend(part.tests.iter().filter_map(|t| across::counter_not_reset(&reset, t)));
+        model
+    });
+    parts.collect()
 }
 
 /// The report on the only model of this part of the notebook.
@@ -173,6 +181,21 @@ fn model_report(
 }
 
 impl Report {
+    /// One model computed again from a notebook that holds what belongs to it: how it was, or how it would be. Takes the
+    /// columns, the date and the scatter of this report; without places.
+    pub fn again(&self, notebook: Notebook, outcomes: Outcomes) -> Report {
+        let models = model_reports(&notebook, &outcomes, (&self.as_of, &self.basis), self.scatter);
+        Report {
+            as_of: self.as_of.clone(),
+            basis: self.basis.clone(),
+            kinds: self.kinds.clone(),
+            columns: self.columns.clone(),
+            models,
+            scatter: self.scatter,
+            notebook: Arc::new(notebook),
+            outcomes: Arc::new(outcomes),
+        }
+    }
     /// Names of the models with these ids.
     pub fn names<'a>(&'a self, ids: &'a [String]) -> impl Iterator<Item = &'a str> {
         ids.iter().filter_map(|id| self.models.iter().find(|m| m.id == *id)).map(|m| m.name.as_str())
@@ -242,28 +265,4 @@ fn gate(model: &Model, specimens: &[&Specimen]) -> Vec<Finding> {
             )
         })
         .collect()
-}
-
-/// A condition as axis labels with their values: `load`, `50 %`; `weighed`, `alone`.
-pub fn labelled(condition: &Condition) -> impl Iterator<Item = (&str, &str)> {
-    let axes = || KINDS.iter().flat_map(|k| k.spec().axes.iter().copied());
-    condition.iter().map(move |(key, value)| {
-        // Two kinds may use one key on axes of their own; the value tells them apart.
-        let of_value = axes().find(|a| a.key == key && a.values.contains(&value.as_str()));
-        let axis = of_value.or_else(|| axes().find(|a| a.key == key));
-        (axis.map_or(key.as_str(), |a| a.label), value.as_str())
-    })
-}
-
-/// A condition in words, each axis by its label: "load 50 %, weighed alone".
-pub fn condition_words(condition: &Condition) -> String {
-    labelled(condition).map(|(label, value)| format!("{label} {value}")).collect::<Vec<_>>().join(", ")
-}
-
-/// The title of a result under its condition: "Usable energy, load 50 %".
-pub fn titled(result: &ResultSpec, condition: &Condition) -> String {
-    match condition.is_empty() {
-        true => result.title.to_string(),
-        false => format!("{}, {}", result.title, condition_words(condition)),
-    }
 }

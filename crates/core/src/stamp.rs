@@ -18,6 +18,40 @@ pub struct Stamp {
     pub day_assumed: bool,
 }
 
+const MONTHS: [&str; 12] = [
+    "January",
+    "February",
+    "March",
+    "April",
+    "May",
+    "June",
+    "July",
+    "August",
+    "September",
+    "October",
+    "November",
+    "December",
+];
+
+/// Day, month name and year of an ISO 8601 date; `None` for anything else.
+pub fn day_parts(iso: &str) -> Option<(u32, &'static str, &str)> {
+    let mut fields = iso.get(..10)?.split('-');
+    let (year, month, day) = (fields.next()?, fields.next()?, fields.next()?);
+    let month = *MONTHS.get(month.parse::<usize>().ok()?.checked_sub(1)?)?;
+    Some((day.parse().ok()?, month, year))
+}
+
+/// "6 May 2026"; what was written when it is no ISO 8601 date.
+pub fn day_words(iso: &str) -> String {
+    day_parts(iso).map_or_else(|| iso.to_string(), |(d, m, y)| format!("{d} {m} {y}"))
+}
+
+/// Days from one ISO 8601 date to another, negative when the second is earlier; `None` where one is no date.
+pub fn days_between(from: &str, to: &str) -> Option<i64> {
+    let (from, to): (Date, Date) = (from.get(..10)?.parse().ok()?, to.get(..10)?.parse().ok()?);
+    from.until(to).ok().map(|s| i64::from(s.get_days()))
+}
+
 /// Hours from `a` to `b`, negative when `b` is earlier.
 pub fn hours_between(a: Stamp, b: Stamp) -> f64 {
     b.at.duration_since(a.at).as_secs_f64() / 3600.0
@@ -62,6 +96,16 @@ pub fn next_day(s: Stamp, zone: &TimeZone) -> Option<Stamp> {
 /// True when the zone's clock was changed between the two instants.
 pub fn clock_changed(a: Stamp, b: Stamp, zone: &TimeZone) -> bool {
     zone.to_offset(a.at) != zone.to_offset(b.at)
+}
+
+/// An instant as it is kept and handed on: RFC 3339 with the bench's offset, to the second.
+pub fn written(at: Timestamp, zone: &TimeZone) -> String {
+    at.to_zoned_datetime(zone.clone()).strftime("%Y-%m-%dT%H:%M:%S%:z").to_string()
+}
+
+/// Whether a text is a day of the calendar as ISO 8601 writes it: "2026-05-03".
+pub fn is_day(text: &str) -> bool {
+    text.len() == 10 && text.parse::<Date>().is_ok()
 }
 
 /// An instant as written at the bench: "2026-05-03 11:04:52".

@@ -47,6 +47,8 @@ pub enum Effect {
     Between,
     /// The standard uncertainty somebody stated.
     Stated,
+    /// Time without readings in a log.
+    Gaps,
 }
 
 impl Effect {
@@ -65,6 +67,7 @@ impl Effect {
             Effect::Cycling => "switching of the load",
             Effect::Between => "distance between what held and what did not",
             Effect::Stated => "stated uncertainty",
+            Effect::Gaps => "gaps in the log",
         }
     }
     /// The cheapest remedy, as an imperative without full stop.
@@ -82,6 +85,7 @@ impl Effect {
             Effect::Cycling => "watch it for longer",
             Effect::Between => "try a step in between",
             Effect::Stated => "ask how it was found",
+            Effect::Gaps => "log without gaps, or with a meter that logs its counter too",
         }
     }
 }

@@ -4,3 +4,4 @@ pub mod bar;
 pub mod control;
 pub mod labels;
 pub mod runtime;
+pub mod trace;

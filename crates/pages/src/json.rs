@@ -1,4 +1,7 @@
 //! The report as data for programs. Its keys are a promise: they are added to, never renamed.
+mod facts;
+
+pub use facts::{fact, facts};
 use serde_json::{Map, Value as Json, json};
 use trueplate_core::claims::ClaimRow;
 use trueplate_core::drain::Drain;
@@ -171,15 +174,15 @@ fn price(model: &ModelReport) -> Json {
         "kind": price.kind,
         "with_tax": price.with_tax,
         "old": row.old,
-        "per_usable_wh": row.per_wh.as_ref().map(per),
-        "per_lifetime_kwh": row.lifetime.as_ref().map(|l| per(&l.per_kwh)),
+        "per_usable_wh": row.per_wh.as_ref().map(|v| per(v, "/(W.h)", &price.currency)),
+        "per_lifetime_kwh": row.lifetime.as_ref().map(|l| per(&l.per_kwh, "/(kW.h)", &price.currency)),
         "lifetime": row.lifetime.as_ref().map(|l| json!({
             "cycles": l.cycles, "left": l.left, "left_stated": l.stated, "tested": false, "energy": value(&l.energy, l.energy.dim.kept_in()),
         })),
     })
 }
 
-/// An amount of money per energy, in the currency beside it.
-fn per(v: &Value) -> Json {
-    json!({ "value": v.x, "u": v.has_u().then(|| v.u()) })
+/// An amount of money per energy: UCUM has no currencies, so the unit is one over the energy and the currency stands beside it.
+fn per(v: &Value, unit: &str, currency: &str) -> Json {
+    json!({ "value": v.x, "u": v.has_u().then(|| v.u()), "unit": unit, "currency": currency })
 }

@@ -2,5 +2,6 @@
 pub mod assets;
 pub mod chart;
 pub mod json;
+pub mod package;
 pub mod piece;
 pub mod site;

@@ -6,19 +6,21 @@ mod anchor;
 mod answer;
 mod claims;
 mod comparison;
-mod context;
-mod corrections;
+pub(crate) mod context;
 mod feed;
 mod frame;
 mod handbook;
 mod ld;
+mod maker;
 mod model;
 mod pages;
+mod questions;
 mod results;
 mod trail;
-mod words;
+pub(crate) mod words;
 
 use crate::assets;
+use crate::package::{self, Original};
 use context::Context;
 use std::collections::BTreeMap;
 use trueplate_core::finding::Finding;
@@ -44,11 +46,21 @@ pub struct SiteOptions {
     pub base: String,
     /// Results in the first table and in the head of a model's page, by key; empty: the first result of each kind.
     pub main: Vec<String>,
+    /// Files the bench holds, by SHA-256, with the number of their bytes. Those that tests were computed from go along.
+    pub kept: BTreeMap<String, u64>,
+    /// Scripts of videos by the SHA-256 of their file, as text: with them a correction names the minute.
+    pub scripts: BTreeMap<String, String>,
 }
 
 impl Default for SiteOptions {
     fn default() -> Self {
-        SiteOptions { style: Style::POINT, base: String::new(), main: Vec::new() }
+        SiteOptions {
+            style: Style::POINT,
+            base: String::new(),
+            main: Vec::new(),
+            kept: BTreeMap::new(),
+            scripts: BTreeMap::new(),
+        }
     }
 }
 
@@ -56,6 +68,8 @@ impl Default for SiteOptions {
 pub struct Site {
     /// Path within the folder, with forward slashes, and content.
     pub files: BTreeMap<String, Vec<u8>>,
+    /// Original files that belong beside them, whose bytes the bench holds.
+    pub originals: Vec<Original>,
     /// Models that were not published, by name, with what stands in the way.
     pub refused: Vec<(String, Vec<Finding>)>,
 }
@@ -73,13 +87,16 @@ pub fn site(report: &Report, options: &SiteOptions) -> Site {
     page("how.html".into(), handbook::page(&context));
     page("corrections.html".into(), pages::corrections(&context));
     page("corrections.atom".into(), feed::atom(&context));
+    page("questions.html".into(), questions::page(&context));
     page("about.html".into(), about::page(&context));
     if !options.base.is_empty() {
         page("sitemap.xml".into(), feed::sitemap(&context));
     }
+    files.extend(package::files(&context));
     for (path, bytes) in assets::files() {
         files.insert((*path).to_string(), bytes.to_vec());
     }
     let refused = report.models.iter().filter(|m| !m.gate.is_empty());
-    Site { files, refused: refused.map(|m| (m.name.clone(), m.gate.clone())).collect() }
+    let originals = context.originals;
+    Site { files, originals, refused: refused.map(|m| (m.name.clone(), m.gate.clone())).collect() }
 }

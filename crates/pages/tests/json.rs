@@ -117,3 +117,64 @@ fn the_law_and_the_places_are_there_where_tests_allow() {
     assert_eq!((place["low"].as_u64(), place["high"].as_u64()), (Some(1), Some(1)));
     assert_eq!(place["confidence"], 0.95);
 }
+
+#[test]
+fn facts_are_complete_and_money_has_a_currency_and_no_unit_of_measure() {
+    let report = bench::computed(bench::notebook());
+    let all = trueplate_core::facts::all(&report);
+    let json: Json = serde_json::from_str(&trueplate_pages::json::facts(&all)).expect("one document");
+    let facts = json["facts"].as_array().expect("facts");
+    assert_eq!(facts.len(), all.current.len());
+    for fact in facts {
+        for key in [
+            "id",
+            "version",
+            "model",
+            "name",
+            "key",
+            "title",
+            "condition",
+            "sort",
+            "value",
+            "seen",
+            "rounded",
+            "spoken",
+            "wording",
+            "do_not_say",
+            "tests",
+            "as_of",
+            "former",
+        ] {
+            assert!(fact.get(key).is_some(), "{key} is not in {fact}");
+        }
+        // An amount is money or has a unit of the Unified Code, and never passes money off as a plain number.
+        let (unit, currency) = (&fact["value"]["unit"], fact["value"].get("currency"));
+        assert_eq!(fact["sort"] == "price", currency.is_some(), "{fact}");
+        assert!(currency.is_none() || unit != "1", "{fact}");
+        assert!(currency.is_some() || unit.is_string(), "{fact}");
+    }
+    let of = |key: &str| facts.iter().find(|f| f["key"] == key).unwrap_or_else(|| panic!("no fact of {key}"));
+    // The Fell was seen for 699 dollars on 6 June 2026 (the bench of these tests).
+    let price = of("price");
+    assert_eq!((&price["value"]["currency"], &price["value"]["unit"]), (&"USD".into(), &Json::Null));
+    assert_eq!((&price["value"]["value"], &price["seen"]), (&699.0.into(), &"2026-06-06".into()));
+    let per = of("price-per-wh");
+    assert_eq!((&per["value"]["unit"], &per["value"]["currency"]), (&"/(W.h)".into(), &"USD".into()));
+    // A share is told in the unit it is shown in: per cent, between 1 and 100.
+    let share = of("usable-share");
+    assert_eq!(share["value"]["unit"], "%");
+    assert!((1.0..100.0).contains(&share["value"]["value"].as_f64().expect("a number")), "{share}");
+}
+
+#[test]
+fn a_price_without_its_day_may_not_be_printed() {
+    let mut notebook = bench::notebook();
+    let fell = notebook.models.iter_mut().find(|m| m.id == "u06").expect("the Fell");
+    let price =
+        trueplate_core::notebook::Price { on: String::new(), amount: 555.0, ..fell.prices[0].clone() };
+    fell.prices.push(price);
+    let all = trueplate_core::facts::all(&bench::computed(notebook));
+    let undated = all.former.iter().find(|f| f.value.x == 555.0).expect("it is known as a former price");
+    assert!(!undated.may_be_printed());
+    assert!(all.current.iter().all(|f| f.may_be_printed()));
+}

@@ -2,6 +2,7 @@
 use crate::bench::Bench;
 use crate::diff::Step;
 use crate::error::{Error, reading, sql, writing};
+use crate::reader::FileReader;
 use crate::seal::hex;
 use crate::write::{Line, Stroke, append};
 use rusqlite::{Connection, OptionalExtension, TransactionBehavior};
@@ -25,7 +26,7 @@ pub struct KeptFile {
     /// Bytes.
     pub size: u64,
     /// Its number inside the bench.
-    number: i64,
+    pub(crate) number: i64,
 }
 
 /// What the history says of a file.
@@ -87,6 +88,15 @@ impl Bench {
             }),
             None => Ok(kept.size),
         }
+    }
+
+    /// A kept file to be read in any order, a chunk in memory at a time. Its bytes are not checked against the hash:
+    /// [`Bench::copy_file`] does that.
+    pub fn reader(&self, sha256: &str) -> Result<FileReader<'_>, Error> {
+        let Some(kept) = self.kept_file(sha256)? else {
+            return Err(Error::NoSuch { path: self.path.clone(), what: format!("file {sha256}") });
+        };
+        FileReader::of(&self.conn, &kept).map_err(self.sql("reading a file"))
     }
 
     /// A file's bytes, checked against its hash.

@@ -88,6 +88,9 @@ fn parse(sort: &str, body: &str) -> Result<Record, String> {
         "instrument" => read(body, Record::Instrument),
         "load" => read(body, Record::Load),
         "test" => read(body, Record::Test),
+        "letter" => read(body, Record::Letter),
+        "question" => read(body, Record::Question),
+        "video" => read(body, Record::Video),
         other => Err(format!("a record of the sort `{other}`")),
     }
 }
@@ -108,6 +111,9 @@ pub(crate) fn document(record: &Record) -> Result<Value, Error> {
         Record::Instrument(r) => serde_json::to_value(r),
         Record::Load(r) => serde_json::to_value(r),
         Record::Test(r) => serde_json::to_value(r),
+        Record::Letter(r) => serde_json::to_value(r),
+        Record::Question(r) => serde_json::to_value(r),
+        Record::Video(r) => serde_json::to_value(r),
     };
     let mut value = value.map_err(|e| refused(e.to_string()))?;
     diff::without_nulls(&mut value, "").map_err(|field| refused(format!("{field} is no value")))?;
@@ -193,6 +199,9 @@ impl Parts {
             Some(Record::Instrument(r)) => n.instruments.push(r),
             Some(Record::Load(r)) => n.loads.push(r),
             Some(Record::Test(r)) => n.tests.push(r),
+            Some(Record::Letter(r)) => n.letters.push(r),
+            Some(Record::Question(r)) => n.questions.push(r),
+            Some(Record::Video(r)) => n.videos.push(r),
         }
     }
 }

@@ -3,10 +3,12 @@
 mod claims;
 mod instruments;
 mod models;
+mod outgoing;
 mod pages;
 mod specimens;
 
 pub use instruments::{instrument, instruments, loads};
+pub use outgoing::Later;
 pub use pages::test_of;
 
 use crate::calendar::ZONE;
@@ -32,6 +34,8 @@ pub struct Bench {
     pub records: Vec<Record>,
     /// What was put right later; each replaces the record of its id.
     pub corrections: Vec<Correction>,
+    /// Letters, questions and a video, in order of time.
+    pub later: Vec<Later>,
 }
 
 /// The tester's rules and name.
@@ -42,6 +46,7 @@ fn settings() -> Settings {
         zone: ZONE.into(),
         currency: "USD".into(),
         as_of: "2026-06-30".into(),
+        licence: "CC0-1.0".into(),
         demo: true,
         ..Settings::default()
     }
@@ -56,8 +61,11 @@ pub fn bench(seed: u64) -> Bench {
     records.extend(models::models().into_iter().map(Record::Model));
     records.extend(specimens::specimens(&written).into_iter().map(Record::Specimen));
     records.extend(written.iter().map(|page| Record::Test(test_of(page))));
+    let mut right = Notebook::default();
+    records.iter().cloned().for_each(|r| right.put(r));
+    let later = outgoing::later(&right);
     let corrections = corrected(&mut records);
-    Bench { records, corrections }
+    Bench { records, corrections, later }
 }
 
 /// All records as first written.
@@ -70,11 +78,16 @@ pub fn corrections(seed: u64) -> Vec<Correction> {
     bench(seed).corrections
 }
 
-/// The notebook as it stands now: everything written, corrections applied.
+/// The notebook as it stands now: everything written, corrections applied; videos without their files.
 pub fn notebook(seed: u64) -> Notebook {
-    let Bench { records, corrections } = bench(seed);
+    let Bench { records, corrections, later } = bench(seed);
     let mut notebook = Notebook::default();
-    records.into_iter().chain(corrections.into_iter().map(|c| c.record)).for_each(|r| notebook.put(r));
+    let put_right = corrections.into_iter().map(|c| c.record);
+    records
+        .into_iter()
+        .chain(put_right)
+        .chain(later.into_iter().map(|l| l.record))
+        .for_each(|r| notebook.put(r));
     notebook
 }
 

@@ -1,10 +1,11 @@
 //! Commands on the bench file as a whole: `new`, `verify`, `backup`, `restore`, and opening it for the others.
 use super::{Ended, Stop, out, out_json};
-use crate::clock;
+use crate::{clock, recordings};
 use serde_json::json;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use trueplate_core::notebook::Notebook;
+use trueplate_core::recording::Recordings;
 use trueplate_core::repeat;
 use trueplate_core::report::{ModelReport, Report, report};
 use trueplate_store::{Bench, Error, restore as put_back};
@@ -77,12 +78,14 @@ pub fn notebook(bench: &Path) -> Result<Notebook, Stop> {
 /// Computes the report of a bench, as of a date or today.
 pub fn compute(bench: &Path, as_of: Option<&str>) -> Result<Report, Stop> {
     let mut notebook = notebook(bench)?;
+    let recordings = recordings::of(&notebook, &Recordings::new(), || Bench::open_read_only(bench))
+        .map_err(|e| Stop::World(format!("{e:#}")))?;
     if let Some(date) = as_of {
         date.parse::<jiff::civil::Date>()
             .map_err(|_| Stop::Usage(format!("--as-of {date}: not a date; write it as 2026-06-30")))?;
         notebook.settings.as_of = date.into();
     }
-    let outcomes = repeat::outcomes(&notebook);
+    let outcomes = repeat::outcomes_with(&notebook, &recordings);
     let today = clock::today_in(&notebook.settings.zone);
     Ok(report(Arc::new(notebook), Arc::new(outcomes), &today))
 }

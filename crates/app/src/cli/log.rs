@@ -51,7 +51,8 @@ pub fn run(a: &Arguments) -> Ended {
         known: None,
     };
     let loaded =
-        load(|| File::open(&a.file), &hints, &Options { gap_s: a.gap }, patch.as_ref()).map_err(at)?;
+        load(|| File::open(&a.file), &hints, &Options { gap_s: a.gap, ..Options::default() }, patch.as_ref())
+            .map_err(at)?;
     if a.json {
         out_json(&json(&loaded.log))?;
     } else {

@@ -1,13 +1,16 @@
 //! `trueplate publish`: the static site into a folder, or what stands in its way.
 use super::file::compute;
 use super::{Ended, Stop, out, out_json};
+use crate::desk;
 use crate::publish::{Error, Published, compare, was_published, write};
 use serde_json::json;
+use std::collections::BTreeMap;
 use std::path::PathBuf;
 use trueplate_core::finding::Finding;
 use trueplate_core::report::Report;
 use trueplate_core::shown::Style;
 use trueplate_pages::site::{Site, SiteOptions, site};
+use trueplate_store::Bench;
 
 /// What to publish, and where to.
 #[derive(clap::Args)]
@@ -40,11 +43,12 @@ impl From<Error> for Stop {
 /// What a buyer asks first: how much, what it can carry, what it costs while it waits.
 const MAIN: [&str; 3] = ["usable-energy", "sustained-output", "idle-draw"];
 
-/// The pages of a report in the bench's own way of writing numbers.
-pub fn pages(report: &Report) -> Site {
+/// The pages of a report in the bench's own way of writing numbers. `scripts` of videos by hash, so that corrections name
+/// the minute.
+pub fn pages(report: &Report, scripts: BTreeMap<String, String>) -> Site {
     let style = if report.notebook.settings.decimal_comma { Style::COMMA } else { Style::POINT };
     let main = MAIN.iter().map(|key| (*key).to_string()).collect();
-    site(report, &SiteOptions { style, main, ..SiteOptions::default() })
+    site(report, &SiteOptions { style, main, scripts, ..SiteOptions::default() })
 }
 
 /// Models that were tested but may not be published: they stand in the way. Untested ones are only left out.
@@ -61,7 +65,8 @@ pub fn in_the_way(report: &Report, built: &Site) -> Vec<(String, Vec<Finding>)> 
 /// Publishes, or says what stands in the way.
 pub fn run(a: &Arguments) -> Ended {
     let report = compute(&a.bench, a.as_of.as_deref())?;
-    let built = pages(&report);
+    let scripts = desk::scripts(&Bench::open_read_only(&a.bench)?, &report.notebook);
+    let built = pages(&report, scripts);
     let blocked = in_the_way(&report, &built);
     if !blocked.is_empty() {
         if a.json {

@@ -11,6 +11,7 @@ use trueplate_core::field::{FieldSpec, Shape};
 use trueplate_core::finding::Weight;
 use trueplate_core::kind::Outcome;
 use trueplate_core::notebook::{Entry, Notebook, Test};
+use trueplate_core::recording::Recordings;
 use trueplate_core::shown::shown;
 
 /// A number gets the unit that stood beside the field, unless one was typed.
@@ -35,11 +36,17 @@ pub struct Understood {
 }
 
 /// Reads one answer of a test as it would stand.
-pub fn read(field: &FieldSpec, entry: &Entry, test: &Test, notebook: &Notebook) -> Understood {
+pub fn read(
+    field: &FieldSpec,
+    entry: &Entry,
+    test: &Test,
+    notebook: &Notebook,
+    recordings: &Recordings,
+) -> Understood {
     match words::understood(field, entry, notebook, test) {
         Err(t) => Understood { ok: false, words: t.text, hint: t.hint, besides: Vec::new() },
         Ok(words) => {
-            let outcome = words::outcome_with(test, field.key, entry, notebook);
+            let outcome = words::outcome_with(test, field.key, entry, notebook, recordings);
             let besides = outcome.map(|o| besides(&o, field, notebook)).unwrap_or_default();
             Understood { ok: true, words, hint: String::new(), besides }
         }
@@ -70,6 +77,8 @@ pub async fn understand(ask: Ask, Path(id): Path<String>) -> Answer {
         instrument: ask.query.get("instrument").into(),
         ..Entry::default()
     };
-    let u = read(field, &entry, test, notebook);
+    let none = Recordings::new();
+    let recordings = ask.report.outcomes.get(&test.id).map_or(&none, |o| &o.recordings);
+    let u = read(field, &entry, test, notebook, recordings);
     Ok(Json(json!({"ok": u.ok, "words": u.words, "hint": u.hint, "besides": u.besides})).into_response())
 }

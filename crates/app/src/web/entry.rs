@@ -46,6 +46,9 @@ struct Question {
     understood: String,
     stamped: String,
     files: usize,
+    /// Where its file is sent to, and the file attached with the page that shows it.
+    attach: String,
+    attached: Option<(String, String)>,
     instruments: Vec<(String, String, bool)>,
     choices: Vec<Chosen>,
     back: String,
@@ -89,6 +92,8 @@ struct Done {
     results: Vec<Resulted>,
     verdicts: Vec<Judged>,
     findings: Vec<(&'static str, String, String)>,
+    /// Files it rests on: name, and the page that shows how it is read.
+    logs: Vec<(String, String)>,
     model: String,
 }
 
@@ -184,6 +189,8 @@ fn question(
         Shape::Log => Sort::File,
     };
     let dim = field.measured().map(|(dim, _)| dim);
+    // A log is read on a meter as a power is.
+    let read_on = dim.or((field.shape == Shape::Log).then_some(Dim::Power));
     let unit = field.measured().map_or("", |(_, unit)| unit);
     let usual = last_unit(notebook, field).unwrap_or(unit);
     let (text, usual) = in_field(field, entry, usual);
@@ -207,7 +214,11 @@ fn question(
         understood: entry.and_then(|e| words::understood(field, e, notebook, test).ok()).unwrap_or_default(),
         stamped: entry.map_or_else(String::new, |e| words::clock_on(&e.at, &test.day, &notebook.settings)),
         files: entry.map_or(0, |e| e.files.len()),
-        instruments: dim.map(|d| instruments(notebook, d, entry)).unwrap_or_default(),
+        attach: super::at::new_log(&test.id),
+        attached: entry
+            .and_then(|e| e.files.last())
+            .map(|f| (f.name.clone(), super::at::log(&f.sha256, &test.id))),
+        instruments: read_on.map(|d| instruments(notebook, d, entry)).unwrap_or_default(),
         choices: choices(field, entry, notebook),
         back: before(spec, field.key).unwrap_or_default().into(),
         next: after(spec, field.key),
@@ -337,6 +348,12 @@ fn done(ask: &Ask, test: &Test, at: &str) -> Done {
         results: rows.map(result).collect(),
         verdicts: touched.map(judged).collect(),
         findings: findings.map(|f| (super::models::weight(f), f.text.clone(), f.hint.clone())).collect(),
+        logs: super::logs::field_of(test)
+            .and_then(|f| answered(test, f.key))
+            .and_then(|e| e.files.last())
+            .map(|f| (f.name.clone(), super::at::log(&f.sha256, &test.id)))
+            .into_iter()
+            .collect(),
         model,
     }
 }

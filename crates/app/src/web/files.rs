@@ -12,10 +12,12 @@ const PICTURES: &[&str] = &["image/jpeg", "image/png", "image/webp", "image/heic
 /// One file by its hash.
 pub async fn show(State(site): State<Site>, Path(sha256): Path<String>) -> Answer {
     let missing = || Fault::Missing("No file with this mark is kept here.".into());
-    let report = site.report().await?;
-    let entries = report.notebook.tests.iter().flat_map(|t| t.entries.values());
-    let file = entries.flat_map(|e| &e.files).find(|f| f.sha256 == sha256).cloned().ok_or_else(missing)?;
-    let bytes = site.with(move |desk| Ok(desk.file(&sha256)?)).await?;
+    let (file, bytes) = site
+        .with(move |desk| {
+            let file = desk.kept_file(&sha256)?.ok_or_else(missing)?.file;
+            Ok((file, desk.file(&sha256)?))
+        })
+        .await?;
     let picture = PICTURES.iter().find(|p| **p == file.media);
     let media = picture.copied().unwrap_or("application/octet-stream");
     let how = if picture.is_some() { "inline" } else { "attachment" };

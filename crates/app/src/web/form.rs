@@ -46,6 +46,23 @@ impl Sent {
     }
 }
 
+/// One choice of a list.
+pub struct Pick {
+    /// What is sent.
+    pub key: String,
+    /// What is read.
+    pub label: String,
+    /// It is chosen.
+    pub on: bool,
+}
+
+impl Pick {
+    /// A choice.
+    pub fn new(key: impl Into<String>, label: impl Into<String>, on: bool) -> Pick {
+        Pick { key: key.into(), label: label.into(), on }
+    }
+}
+
 /// Reads the texts of one form and remembers what could not be read, by name.
 pub struct Reader<'a> {
     sent: &'a Sent,

@@ -122,6 +122,12 @@ fn what(change: &Change, notebook: &Notebook) -> String {
         "specimen" => notebook.specimen(id).map(|_| words::specimen_name(notebook, id)),
         "instrument" => notebook.instrument(id).map(|i| i.name.clone()),
         "load" => notebook.load(id).map(|l| l.name.clone()),
+        "letter" => notebook
+            .letter(id)
+            .and_then(|l| notebook.model(&l.model))
+            .map(|m| format!("letter about {}", m.name)),
+        "question" => notebook.question(id).map(|q| format!("reader's question: {}", q.text)),
+        "video" => notebook.video(id).map(|v| format!("video: {}", v.title)),
         _ => Some("settings".into()),
     };
     let of = of.unwrap_or_else(|| format!("{} {id}", change.record));
@@ -192,6 +198,6 @@ fn came_from(headers: &HeaderMap) -> Option<String> {
 fn stands(path: &str, notebook: &Notebook) -> bool {
     let tests = notebook.tests.iter().map(|t| super::at::test(&t.id));
     let mut things = notebook.models.iter().map(|m| super::at::model(&m.id)).chain(tests);
-    ["/", "/models", "/instruments", "/loads", "/settings"].contains(&path)
+    ["/", "/models", "/instruments", "/loads", "/settings", "/questions", "/retests"].contains(&path)
         || things.any(|thing| path == thing || path == format!("{thing}/all"))
 }

@@ -6,8 +6,11 @@ use super::words;
 use askama::Template;
 use trueplate_core::finding::Weight;
 use trueplate_core::judge::Verdict;
+use trueplate_core::letter;
 use trueplate_core::notebook::{Notebook, Test};
 use trueplate_core::report::Report;
+use trueplate_core::retest;
+use trueplate_core::stamp;
 use trueplate_pages::piece;
 
 #[derive(Template)]
@@ -22,6 +25,9 @@ struct Page {
     wrong_more: usize,
     missing: Vec<Missing>,
     recent: Vec<Recent>,
+    outside: Vec<Missing>,
+    again: Vec<super::retests::Line>,
+    again_more: usize,
 }
 
 /// The one next action of a bench that is not set up yet.
@@ -68,10 +74,14 @@ struct Recent {
 /// How many lines each list of the first page has at most.
 const LINES: usize = 6;
 
+/// How many things to be tested again stand on it.
+const AGAIN: usize = 4;
+
 /// The first page.
 pub async fn show(ask: Ask) -> Answer {
     let report = &*ask.report;
     let (wrong, wrong_more) = wrong(report);
+    let (again, again_more) = again(report);
     Ok(html(&Page {
         top: ask.top(),
         need: ask.query.ticked("need"),
@@ -81,6 +91,9 @@ pub async fn show(ask: Ask) -> Answer {
         wrong_more,
         missing: missing(report),
         recent: recent(&ask),
+        outside: outside(report),
+        again,
+        again_more,
     }))
 }
 
@@ -206,6 +219,41 @@ fn missing(report: &Report) -> Vec<Missing> {
                 action: "Begin a test",
             });
         }
+    }
+    all.truncate(LINES);
+    all
+}
+
+/// What presses among the things to be tested again, and how many more there are.
+fn again(report: &Report) -> (Vec<super::retests::Line>, usize) {
+    let all = retest::queue(report);
+    let pressing: Vec<_> = all.iter().filter(|r| r.weight != Weight::Note).collect();
+    let shown = pressing.iter().take(AGAIN).map(|r| super::retests::line(report, r));
+    let shown: Vec<_> = shown.collect();
+    let more = if pressing.is_empty() { 0 } else { all.len() - shown.len() };
+    (shown, more)
+}
+
+/// What makers and readers wait for, or are waited for.
+fn outside(report: &Report) -> Vec<Missing> {
+    let notebook = &report.notebook;
+    let late = notebook.letters.iter().filter(|l| letter::overdue(l, &report.as_of));
+    let mut all: Vec<Missing> = late
+        .map(|l| {
+            let name = notebook.model(&l.model).map_or("", |m| &m.name);
+            let since = stamp::day_words(&l.answer_by);
+            Missing {
+                link: at::letter(&l.model, &l.id),
+                text: format!("{name}: the maker was to answer by {since}"),
+                action: "The letter",
+            }
+        })
+        .collect();
+    let unsorted = notebook.questions.iter().filter(|q| q.about.is_empty()).count();
+    if unsorted > 0 {
+        let text =
+            format!("{} to be sorted", words::plural(unsorted, "reader's question", "readers' questions"));
+        all.push(Missing { link: "/questions".into(), text, action: "Sort them" });
     }
     all.truncate(LINES);
     all

@@ -16,14 +16,17 @@ use trueplate_core::field::FieldSpec;
 use trueplate_core::notebook::{Entry, FileRef, Notebook, Test};
 use trueplate_core::record::Record;
 
-/// One answer as it was sent.
+/// A form with files as it was sent.
 #[derive(Default)]
-struct Keeping {
-    sent: Sent,
-    files: Vec<(String, String, Vec<u8>)>,
+pub struct Keeping {
+    /// Names and texts.
+    pub sent: Sent,
+    /// Files: name, media type, bytes.
+    pub files: Vec<(String, String, Vec<u8>)>,
 }
 
-async fn read(mut form: Multipart) -> Result<Keeping, Fault> {
+/// Reads a form with files.
+pub async fn read(mut form: Multipart) -> Result<Keeping, Fault> {
     let broken = |e: axum::extract::multipart::MultipartError| {
         Fault::Unreadable(format!("What was sent broke off or is too large: {}.", e.body_text()))
     };
@@ -69,8 +72,11 @@ pub async fn keep(
     let next = after(spec, &key);
     let (typed, test_id) = (keeping.sent.text("text"), id.clone());
     let outcome = site.with(move |desk| {
-        let files =
-            keeping.files.iter().map(|(n, m, b)| desk.put_file(n, m, b)).collect::<Result<Vec<_>, _>>()?;
+        let files = keeping
+            .files
+            .iter()
+            .map(|(n, m, b)| desk.put_file(n, m, b.as_slice()))
+            .collect::<Result<Vec<_>, _>>()?;
         save(desk, &test_id, field, &keeping.sent, files)
     });
     Ok(match outcome.await? {
@@ -99,6 +105,7 @@ fn save(
 ) -> Result<Kept, Fault> {
     let mut trouble = None;
     let once = sent.get("once").to_string();
+    let recordings = desk.recordings();
     let done = desk.act(&once, |notebook| {
         let (test, _) = found(notebook, id)?;
         let entry = entry_of(field, test, notebook, sent, files);
@@ -111,7 +118,7 @@ fn save(
                 field.label, entry.text
             )));
         }
-        let understood = ask::read(field, &entry, test, notebook);
+        let understood = ask::read(field, &entry, test, notebook, &recordings);
         // What waited on the phone is kept as it was written; a finding will say what is wrong with it.
         if !understood.ok && sent.get("waited").is_empty() {
             trouble = Some((understood.words, understood.hint));
@@ -142,9 +149,14 @@ fn entry_of(field: &FieldSpec, test: &Test, notebook: &Notebook, sent: &Sent, fi
     if sent.ticked("now") {
         text.clone_from(&at);
     }
-    let mut all = before.files;
-    all.extend(files);
-    Entry { text, instrument: sent.text("instrument"), at, files: all, note: before.note }
+    let (mut all, mut how) = (before.files, before.how);
+    if !files.is_empty() {
+        // Another file is read anew; the same file sent again stands once.
+        how = String::new();
+        all.retain(|f| files.iter().all(|new| new.sha256 != f.sha256));
+        all.extend(files);
+    }
+    Entry { text, instrument: sent.text("instrument"), at, files: all, how, note: before.note }
 }
 
 /// Something happened: a remark with its moment.

@@ -96,6 +96,7 @@ struct ShowPage {
     prices: Vec<PriceLine>,
     per_wh: String,
     corrections: Vec<super::history::ChangeLine>,
+    out: super::going_out::Out,
 }
 
 struct Claimed {
@@ -200,6 +201,7 @@ pub async fn show(ask: Ask, Path(id): Path<String>) -> Answer {
             )
         }),
         corrections: super::history::corrections(notebook, &id),
+        out: super::going_out::of(&ask.report, report),
     };
     Ok(html(&page))
 }

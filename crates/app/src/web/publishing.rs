@@ -8,6 +8,7 @@ use crate::cli::publish::{in_the_way, pages};
 use crate::publish::{Published, write};
 use askama::Template;
 use axum::extract::State;
+use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 use trueplate_core::finding::{Finding, Weight};
 
@@ -41,7 +42,8 @@ fn gate(model: &str, f: &Finding) -> Gate {
 
 fn page(ask: &Ask, folder: String) -> Page {
     let report = &ask.report;
-    let blocked: Vec<String> = in_the_way(report, &pages(report)).into_iter().map(|(name, _)| name).collect();
+    let blocked: Vec<String> =
+        in_the_way(report, &pages(report, BTreeMap::new())).into_iter().map(|(name, _)| name).collect();
     let gates = |wanted: bool| {
         let models = report.models.iter().filter(|m| blocked.contains(&m.name) == wanted);
         models.flat_map(|m| m.gate.iter().map(|f| gate(&m.id, f))).collect::<Vec<_>>()
@@ -78,7 +80,7 @@ pub async fn show(ask: Ask, State(site): State<Site>) -> Answer {
 }
 
 /// Writes the pages into the folder.
-pub async fn publish(ask: Ask, sent: Sent) -> Answer {
+pub async fn publish(ask: Ask, State(site): State<Site>, sent: Sent) -> Answer {
     let folder = sent.text("folder");
     let ready = page(&ask, folder.clone());
     if !ready.gate.is_empty() {
@@ -91,7 +93,8 @@ pub async fn publish(ask: Ask, sent: Sent) -> Answer {
     }
     let report = ask.report.clone();
     let target = PathBuf::from(&folder);
-    let written = tokio::task::spawn_blocking(move || write(&pages(&report).files, &target));
+    let scripts = site.with(|desk| Ok(desk.scripts()?)).await?;
+    let written = tokio::task::spawn_blocking(move || write(&pages(&report, scripts).files, &target));
     match written.await.map_err(|e| Fault::World(e.into()))? {
         Ok(published) => Ok(html(&Page { done: Some(published), ..ready })),
         Err(e) => Ok(refused(&Page { trouble: format!("{e}."), ..ready })),

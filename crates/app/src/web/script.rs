@@ -4,6 +4,7 @@ use super::form::Sent;
 use super::page::{Answer, Ask, Top, html};
 use askama::Template;
 use axum::extract::State;
+use trueplate_core::facts::{self, Facts};
 use trueplate_core::script::{Format, Judgement, check};
 
 #[derive(Template)]
@@ -55,13 +56,14 @@ fn page(ask: &Ask, typed: String, format: &str, model: &str) -> Page {
     let asked = !typed.trim().is_empty();
     let known = report.models.iter().find(|m| m.id == model).map(|m| m.id.as_str());
     let found = check(report, &typed, Format::of_name(&format!("script.{format}")), known);
+    let facts = if asked { facts::all(report) } else { Facts::default() };
     let mark = |l: &trueplate_core::script::Line| Mark {
         word: l.judgement.key().replace('-', " "),
         agrees: l.judgement == Judgement::Agrees,
         says: l.says.clone(),
         record: l.record.clone().unwrap_or_default(),
         hint: l.hint.clone(),
-        link: l.fact.as_ref().map_or(String::new(), |f| link(ask, f)),
+        link: l.fact.as_ref().map_or(String::new(), |f| link(ask, &facts, f)),
     };
     let lines = typed.lines().enumerate().map(|(i, text)| Line {
         number: i + 1,
@@ -85,9 +87,8 @@ fn page(ask: &Ask, typed: String, format: &str, model: &str) -> Page {
     }
 }
 
-/// To the station a fact speaks of; its results lead on to their trails.
-fn link(ask: &Ask, fact: &str) -> String {
-    let facts = trueplate_core::facts::facts(&ask.report);
-    let model = facts.into_iter().find(|f| f.id == fact).map(|f| f.model);
-    model.map_or(String::new(), |m| super::at::model(&m))
+/// To the readings behind a fact, whether it holds or once held.
+fn link(ask: &Ask, facts: &Facts, fact: &str) -> String {
+    let found = facts.current.iter().chain(&facts.former).find(|f| f.id == fact);
+    found.map_or(String::new(), |f| super::at::fact(&ask.report, f))
 }

@@ -9,6 +9,7 @@ use jiff::tz::TimeZone;
 use trueplate_core::notebook::Settings;
 use trueplate_core::record::Record;
 use trueplate_core::shown::{Style, four_digits};
+use trueplate_pages::package;
 
 #[derive(Template)]
 #[template(path = "settings.html")]
@@ -19,6 +20,7 @@ struct Page {
     met_from: String,
     probably_from: String,
     repeatability: String,
+    licences: Vec<(&'static str, &'static str, bool)>,
     refuse_from: String,
     stand: String,
     troubles: Troubles,
@@ -33,6 +35,10 @@ fn page(ask: &Ask, settings: Settings, troubles: Vec<(String, String)>) -> Page 
         met_from: share(settings.met_from),
         probably_from: share(settings.probably_from),
         repeatability: share(settings.repeatability),
+        licences: package::LICENCES
+            .iter()
+            .map(|(id, words, _)| (*id, *words, *id == settings.licence))
+            .collect(),
         refuse_from: share(settings.refuse_from),
         stand: stand(&ask.notebook().settings),
         settings,
@@ -57,6 +63,7 @@ fn read(sent: &Sent, old: &Settings) -> (Settings, Vec<(String, String)>) {
         met_from: r.share("met_from"),
         probably_from: r.share("probably_from"),
         repeatability: r.share("repeatability"),
+        licence: sent.text("licence"),
         refuse_from: r.share("refuse_from"),
         ..old.clone()
     };
@@ -66,6 +73,9 @@ fn read(sent: &Sent, old: &Settings) -> (Settings, Vec<(String, String)>) {
     }
     if TimeZone::get(&s.zone).is_err() {
         r.trouble("zone", "Choose a zone from the list, for example Europe/Berlin");
+    }
+    if !s.licence.is_empty() && !package::LICENCES.iter().any(|(id, ..)| *id == s.licence) {
+        r.trouble("licence", "Choose one of the list, or none");
     }
     if s.currency.len() != 3 || !s.currency.bytes().all(|b| b.is_ascii_uppercase()) {
         r.trouble("currency", "Three letters, for example USD");

@@ -9,6 +9,7 @@ use crate::desk::{Deed, free_id};
 use askama::Template;
 use axum::extract::{Path, State};
 use trueplate_core::notebook::{Came, Firmware, Settings, Specimen};
+use trueplate_core::outgoing::Terms;
 use trueplate_core::record::Record;
 
 #[derive(Template)]
@@ -20,15 +21,36 @@ struct Page {
     specimen: Specimen,
     came: Vec<(&'static str, &'static str, bool)>,
     firmware: Vec<(String, String)>,
+    paid_links: Vec<Said>,
+    previewed: Vec<Said>,
     stand: String,
     troubles: Troubles,
 }
 
-const CAME: [(Came, &str, &str); 4] = [
+/// A choice of a list: its key, its label, whether it is on.
+type Said = (&'static str, &'static str, bool);
+
+/// Something that is only said when it is written down.
+fn said(now: Option<bool>) -> Vec<Said> {
+    [("", "not written down", None), ("no", "no", Some(false)), ("yes", "yes", Some(true))]
+        .map(|(key, label, value)| (key, label, value == now))
+        .to_vec()
+}
+
+fn yes_or_no(text: &str) -> Option<bool> {
+    match text {
+        "yes" => Some(true),
+        "no" => Some(false),
+        _ => None,
+    }
+}
+
+const CAME: [(Came, &str, &str); 5] = [
     (Came::Unknown, "unknown", "not written down yet"),
     (Came::Bought, "bought", "bought at an ordinary seller"),
     (Came::Lent, "lent", "lent by the maker or a dealer"),
     (Came::Given, "given", "given"),
+    (Came::Paid, "paid", "I was paid to test it"),
 ];
 
 /// Rows of firmware offered beyond those in use.
@@ -45,6 +67,8 @@ fn page(ask: &Ask, id: &str, specimen: Specimen, troubles: Vec<(String, String)>
         name,
         came: CAME.iter().map(|(c, k, label)| (*k, *label, *c == specimen.came)).collect(),
         firmware,
+        paid_links: said(specimen.terms.paid_links),
+        previewed: said(specimen.terms.previewed),
         stand: stand(&specimen),
         specimen,
         troubles: Troubles(troubles),
@@ -74,6 +98,13 @@ fn read(sent: &Sent, settings: &Settings, mut specimen: Specimen) -> (Specimen, 
         CAME.iter().find(|(_, k, _)| *k == sent.get("came")).map_or(Came::Unknown, |(c, _, _)| *c);
     specimen.provenance = sent.text("provenance");
     specimen.returned = r.day("returned");
+    specimen.terms = Terms {
+        by: sent.text("by"),
+        return_by: r.day("return_by"),
+        received: sent.text("received"),
+        paid_links: yes_or_no(sent.get("paid_links")),
+        previewed: yes_or_no(sent.get("previewed")),
+    };
     specimen.note = sent.text("note");
     let days = sent.all("firmware_from").map(str::to_string);
     specimen.firmware = sent

@@ -31,11 +31,11 @@ impl Stage {
 
 /// The answer to a question, if there is one.
 pub fn answered<'a>(test: &'a Test, key: &str) -> Option<&'a Entry> {
-    test.entries.get(key).filter(|e| !e.text.trim().is_empty() || !e.files.is_empty())
+    test.entries.get(key).filter(|e| e.is_answer())
 }
 
 fn open<'a>(test: &'a Test, spec: &'a Spec, at_end: bool) -> impl Iterator<Item = &'static FieldSpec> + 'a {
-    let wanted = move |f: &&FieldSpec| f.required && f.at_end == at_end && answered(test, f.key).is_none();
+    let wanted = move |f: &&FieldSpec| f.at_end == at_end && f.is_missing(test);
     spec.fields.iter().copied().filter(wanted)
 }
 

@@ -8,6 +8,7 @@ use trueplate_core::notebook::{Came, Condition, Entry, Load, LoadSort, Notebook,
 use trueplate_core::number::Trouble;
 use trueplate_core::quantity::{Dim, Unit};
 use trueplate_core::reading::{self, Desk, Reading, zone_of};
+use trueplate_core::recording::Recordings;
 use trueplate_core::shown::{self, usual};
 use trueplate_core::stamp;
 use trueplate_core::uncertain::Value;
@@ -36,6 +37,7 @@ pub fn came(came: Came) -> &'static str {
         Came::Bought => "bought",
         Came::Lent => "lent",
         Came::Given => "given",
+        Came::Paid => "paid",
     }
 }
 
@@ -93,7 +95,7 @@ pub fn answer(field: &FieldSpec, entry: &Entry, notebook: &Notebook, test: &Test
             let wall = wall.strip_prefix(&format!("{} ", test.day)).unwrap_or(&wall).to_string();
             if s.step_s == 60 { wall.trim_end_matches(":00").into() } else { wall }
         }
-        Ok(Reading::Log(file)) => file.name,
+        Ok(Reading::Log(logged)) => logged.file.name,
         _ => entry.text.clone(),
     }
 }
@@ -153,10 +155,16 @@ pub fn understood(
 }
 
 /// The outcome of a test as it would be with one more answer.
-pub fn outcome_with(test: &Test, key: &str, entry: &Entry, notebook: &Notebook) -> Option<Outcome> {
+pub fn outcome_with(
+    test: &Test,
+    key: &str,
+    entry: &Entry,
+    notebook: &Notebook,
+    recordings: &Recordings,
+) -> Option<Outcome> {
     let mut test = test.clone();
     test.entries.insert(key.into(), entry.clone());
-    Some(examine::run(kinds::find(&test.kind)?, &test, notebook))
+    Some(examine::run_with(kinds::find(&test.kind)?, &test, notebook, recordings))
 }
 
 /// "about 2 h", "about 20 min".

@@ -5,7 +5,7 @@
 use super::demo_walk::{DESK, PHONE, SCREENS, demo, trueplate};
 use super::harness::Browser;
 use super::program::Program;
-use serde_json::{Value, json};
+use serde_json::Value;
 use std::path::{Path, PathBuf};
 use std::process::Command;
 
@@ -24,12 +24,7 @@ const RUN: &str = "return axe.run(document, {resultTypes: ['violations']}).then(
 async fn violations(browser: &Browser, axe: &str) -> Vec<String> {
     let mut all = Vec::new();
     for theme in ["light", "dark"] {
-        let feature = json!({ "features": [
-            { "name": "prefers-color-scheme", "value": theme },
-            // A colour halfway through a transition would be judged as it stands.
-            { "name": "prefers-reduced-motion", "value": "reduce" },
-        ] });
-        browser.devtools("Emulation.setEmulatedMedia", feature);
+        browser.scheme(theme);
         browser.run(axe, vec![]).await;
         let found = browser.run(RUN, vec![]).await;
         let found: Vec<String> = serde_json::from_value(found).expect("a list of texts");

@@ -55,9 +55,14 @@ impl Browser {
         self.driver.devtools("Emulation.setTouchEmulationEnabled", json!({"enabled": phone}));
     }
 
-    /// Puts the browser in another state: a command of its own protocol.
-    pub fn devtools(&self, command: &str, parameters: Value) {
-        self.driver.devtools(command, parameters);
+    /// Light or dark, as the person's system asks for it.
+    pub fn scheme(&self, scheme: &str) {
+        let features = json!([
+            {"name": "prefers-color-scheme", "value": scheme},
+            // A colour halfway through a transition would be looked at as it stands.
+            {"name": "prefers-reduced-motion", "value": "reduce"},
+        ]);
+        self.driver.devtools("Emulation.setEmulatedMedia", json!({"features": features}));
     }
 
     /// Takes the network away, or gives it back: a phone that leaves the Wi-Fi and returns.

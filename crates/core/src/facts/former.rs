@@ -5,6 +5,7 @@ use super::{Fact, Sort};
 use crate::examine;
 use crate::kinds;
 use crate::notebook::{Change, Price};
+use crate::recording::Recordings;
 use crate::report::{ModelReport, Report, titled};
 
 /// What once held for one model.
@@ -51,8 +52,12 @@ fn corrected(report: &Report, model: &ModelReport, change: &Change, with: With) 
     let day = change.at.get(..10).unwrap_or(&change.at);
     let why = format!("corrected on {day}");
     if change.record == "model" && change.id == model.id && change.field.starts_with("/prices/") {
-        let amount = change.old.parse::<f64>().ok().filter(|_| change.field.ends_with("/amount"));
-        let price = notebook.model(&model.id).and_then(|m| m.prices.first());
+        let at = change.field.strip_prefix("/prices/").and_then(|f| f.strip_suffix("/amount"));
+        let amount = change.old.parse::<f64>().ok();
+        // A price that was taken out since has nobody to carry the old amount.
+        let price = at
+            .and_then(|at| at.parse::<usize>().ok())
+            .and_then(|at| notebook.model(&model.id)?.prices.get(at));
         return amount
             .zip(price)
             .map(|(amount, p)| {
@@ -75,7 +80,9 @@ fn corrected(report: &Report, model: &ModelReport, change: &Change, with: With) 
     let mut before = test.clone();
     let Some(slot) = before.entries.get_mut(entry) else { return Vec::new() };
     slot.text = text;
-    let outcome = examine::run(kind, &before, notebook);
+    let none = Recordings::new();
+    let read = report.outcomes.get(&test.id).map_or(&none, |o| &o.recordings);
+    let outcome = examine::run_with(kind, &before, notebook, read);
     let of = |found: crate::kind::Found| {
         let mut f =
             fact(report, model, found.result.key, Sort::Measured, found.value).under(&found.condition);

@@ -24,6 +24,8 @@ pub(super) fn fact(report: &Report, model: &ModelReport, key: &str, sort: Sort, 
         sort,
         value,
         unit: String::new(),
+        currency: String::new(),
+        seen: String::new(),
         rounded: String::new(),
         spoken: String::new(),
         wording: String::new(),
@@ -77,7 +79,15 @@ pub fn current(report: &Report, model: &ModelReport, old: &[Fact], with: With) -
     all.extend(ranks(report, model));
     for f in &mut all {
         let replaced = old.iter().filter(|o| o.key == f.key && o.condition == f.condition);
-        f.do_not_say.extend(replaced.map(|o| format!("{}: {}", o.rounded, o.former)));
+        for o in replaced {
+            let never = match o.may_be_printed() {
+                true => format!("{}: {}", o.rounded, o.former),
+                false => "a price that was noted without its day".into(),
+            };
+            if !f.do_not_say.contains(&never) {
+                f.do_not_say.push(never);
+            }
+        }
     }
     all.into_iter().map(Fact::sealed).collect()
 }
@@ -195,6 +205,7 @@ pub(super) fn price_fact(report: &Report, model: &ModelReport, price: &Price) ->
     f.id.push_str(&format!("/{}-{}", slug(&price.kind), price.on));
     f.title = format!("Price, {}", price.kind);
     f.unit = price.currency.clone();
+    (f.currency, f.seen) = (price.currency.clone(), price.on.clone());
     f.rounded = format!("{} {}", crate::shown::four_digits(price.amount, Style::POINT), price.currency);
     f.spoken = said_money(price.amount, &price.currency);
     f.wording = format!("{}: {} ({} price of {}).", model.name, f.rounded, price.kind, price.on);
@@ -220,6 +231,7 @@ pub(super) fn prices(report: &Report, model: &ModelReport) -> Vec<Fact> {
         let mut f = fact(report, model, "price-per-wh", Sort::Price, per.clone());
         f.title = "Price per usable Wh, load 50 %".into();
         f.unit = format!("{}/Wh", price.currency);
+        (f.currency, f.seen) = (price.currency.clone(), price.on.clone());
         f.rounded = format!("{} {}", shown(per, Dim::Count.kept_in(), Style::POINT).line(), f.unit);
         let cents = matches!(price.currency.as_str(), "USD" | "EUR");
         f.spoken = match cents {

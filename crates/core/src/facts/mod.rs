@@ -14,6 +14,7 @@ pub use sheet::{csv, markdown};
 pub use words::{slug, spoken};
 
 use crate::notebook::Condition;
+use crate::quantity::Unit;
 use crate::report::{ModelReport, Report};
 use crate::uncertain::Value;
 
@@ -72,6 +73,11 @@ pub struct Fact {
     pub value: Value,
     /// Symbol of the unit it is shown in: "Wh", "USD", "USD/Wh", or empty.
     pub unit: String,
+    /// Currency of an amount of money, ISO 4217; empty for everything else. Money has no unit of measure.
+    pub currency: String,
+    /// Day a price was seen, ISO 8601. Empty for everything else, and for a price noted without a day: that one is
+    /// never printed outside the bench.
+    pub seen: String,
     /// As printed: "911 ± 13 Wh".
     pub rounded: String,
     /// As said aloud: "about 910 watt-hours".
@@ -90,6 +96,30 @@ pub struct Fact {
     pub former: String,
 }
 
+impl Fact {
+    /// The unit its value is shown in; for money that of a plain number.
+    pub fn shown_in(&self) -> &'static Unit {
+        Unit::of(&self.unit, self.value.dim).unwrap_or(self.value.dim.kept_in())
+    }
+    /// Its value in that unit and the standard uncertainty; `None` where no instrument is known.
+    pub fn number(&self) -> (f64, Option<f64>) {
+        let unit = self.shown_in();
+        (unit.shown(self.value.x), self.value.has_u().then(|| unit.shown_step(self.value.u())))
+    }
+    /// UCUM code of that unit. `None` for an amount of money; `/(W.h)` for an amount per watt-hour.
+    pub fn ucum(&self) -> Option<String> {
+        if self.sort != Sort::Price {
+            return Some(self.shown_in().ucum.into());
+        }
+        let per = self.unit.strip_prefix(&self.currency)?.strip_prefix('/')?;
+        Some(format!("/({})", Unit::spelt(per)?.ucum))
+    }
+    /// Whether it may stand on a published page, once or still: a price without its day never may.
+    pub fn may_be_printed(&self) -> bool {
+        self.sort != Sort::Price || !self.seen.is_empty()
+    }
+}
+
 /// Facts that hold, and what they replaced.
 #[derive(Clone, Debug, Default)]
 pub struct Facts {
@@ -105,7 +135,13 @@ pub fn all(report: &Report) -> Facts {
     gathered(report, With::Words)
 }
 
-/// The same without rounded and spoken forms, for looking numbers up.
+/// Every fact of one model that holds, places left out: they belong to the comparison.
+pub fn of_model(report: &Report, model: &ModelReport) -> Vec<Fact> {
+    let all = gather::current(report, model, &[], With::Words);
+    all.into_iter().filter(|f| f.sort != Sort::Rank).collect()
+}
+
+/// As [`all`], without rounded and spoken forms, for looking numbers up.
 pub(crate) fn numbers(report: &Report) -> Facts {
     gathered(report, With::Numbers)
 }
@@ -113,11 +149,21 @@ pub(crate) fn numbers(report: &Report) -> Facts {
 fn gathered(report: &Report, with: With) -> Facts {
     let mut all = Facts::default();
     for model in &report.models {
-        let former = former::former(report, model, with);
-        all.current.extend(gather::current(report, model, &former, with));
+        let Facts { current, former } = gathered_of(report, model, with);
+        all.current.extend(current);
         all.former.extend(former);
     }
     all
+}
+
+fn gathered_of(report: &Report, model: &ModelReport, with: With) -> Facts {
+    let former = former::former(report, model, with);
+    Facts { current: gather::current(report, model, &former, with), former }
+}
+
+/// Every fact of one model of a report, and what it replaced.
+pub fn of(report: &Report, model: &ModelReport) -> Facts {
+    gathered_of(report, model, With::Words)
 }
 
 /// The runtime of a model at a steady load in W by its first law that answers; `None` where it is refused.

@@ -1,5 +1,6 @@
 //! The fact sheet as text: Markdown for reading, comma-separated values for spreadsheets.
 use super::Fact;
+use crate::cells;
 
 /// A table per model, then what must not be said.
 pub fn markdown(facts: &[Fact]) -> String {
@@ -43,28 +44,52 @@ fn do_not_say<'a>(facts: impl Iterator<Item = &'a Fact>, out: &mut String) {
     }
 }
 
+/// A text for a cell of a table: on one line, and no mark-up of its own.
 fn cell(text: &str) -> String {
-    text.replace(['\n', '\r'], " ").replace('|', "\\|")
+    text.replace(['\n', '\r'], " ").replace('|', "\\|").replace('<', "&lt;")
 }
 
-/// One fact a line, RFC 4180, UTF-8. A cell that a spreadsheet would take for a formula gets an apostrophe before it.
+/// Columns of [`csv`].
+const HEAD: [&str; 19] = [
+    "id",
+    "model",
+    "name",
+    "fact",
+    "sort",
+    "condition",
+    "value",
+    "u",
+    "unit",
+    "currency",
+    "rounded",
+    "spoken",
+    "wording",
+    "do_not_say",
+    "tests",
+    "version",
+    "as_of",
+    "seen",
+    "former",
+];
+
+/// One fact a line. The value stands in the unit of its line (UCUM); an amount of money carries its currency instead.
 pub fn csv(facts: &[Fact]) -> String {
-    let head =
-        "id,model,fact,sort,condition,value,u,unit,rounded,spoken,wording,do_not_say,tests,version,as_of\r\n";
-    let mut out = String::from(head);
+    let mut out = String::new();
+    cells::line(&mut out, &HEAD);
     for f in facts {
         let condition: Vec<String> = f.condition.iter().map(|(k, v)| format!("{k}={v}")).collect();
-        let u = if f.value.has_u() { f.value.u().to_string() } else { String::new() };
-        let x = f.value.x.to_string();
-        let text = [
+        let (x, u) = f.number();
+        let row = [
             &f.id,
+            &f.model,
             &f.name,
             &f.title,
-            &f.sort.key().to_string(),
+            f.sort.key(),
             &condition.join("; "),
-            &x,
-            &u,
-            &f.unit,
+            &x.to_string(),
+            &u.map_or(String::new(), |u| u.to_string()),
+            &f.ucum().unwrap_or_default(),
+            &f.currency,
             &f.rounded,
             &f.spoken,
             &f.wording,
@@ -72,33 +97,10 @@ pub fn csv(facts: &[Fact]) -> String {
             &f.trail.join(" "),
             &f.version,
             &f.as_of,
+            &f.seen,
+            &f.former,
         ];
-        let cells: Vec<String> = text.iter().map(|t| quoted(t)).collect();
-        out.push_str(&cells.join(","));
-        out.push_str("\r\n");
+        cells::line(&mut out, &row);
     }
     out
-}
-
-fn quoted(text: &str) -> String {
-    let number = text.parse::<f64>().is_ok();
-    // OWASP's list of characters that begin a formula (from memory): = + - @ tab, carriage return.
-    let armed = !number && text.trim_start_matches(' ').starts_with(['=', '+', '-', '@', '\t', '\r']);
-    let text = if armed { format!("'{text}") } else { text.to_string() };
-    match text.contains([',', '"', '\n', '\r']) {
-        true => format!("\"{}\"", text.replace('"', "\"\"")),
-        false => text,
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-    #[test]
-    fn formulas_are_disarmed_and_quotes_doubled() {
-        assert_eq!(quoted("=HYPERLINK(\"x\")"), "\"'=HYPERLINK(\"\"x\"\")\"");
-        assert_eq!(quoted("@cmd"), "'@cmd");
-        assert_eq!(quoted("-0.5"), "-0.5");
-        assert_eq!(quoted("a, b"), "\"a, b\"");
-    }
 }

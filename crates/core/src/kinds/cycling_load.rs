@@ -6,10 +6,14 @@
 use crate::discharge::{counted, elapsed, timer_check};
 use crate::finding::Finding;
 use crate::kind::{DrainRow, Example, Kind, Outcome, Run, Spec};
+use crate::logged::{delivered, on_and_off};
 use crate::measurand::{Better, Measurand};
-use crate::quantity::{Power, Time};
-use crate::questions::{AMBIENT, CAUSE, COUNTER_END, COUNTER_START, ELAPSED, END, LOAD, START, START_STATE};
+use crate::quantity::{Energy, Power, Time};
+use crate::questions::{
+    AMBIENT, CAUSE, COUNTER_END, COUNTER_START, ELAPSED, END, LOAD, LOG, START, START_STATE,
+};
 use crate::reading::Field;
+use crate::recording::LogRecord;
 use crate::stats::coverage::Shape;
 use crate::uncertain::{Effect, Influence, Uncertain};
 
@@ -22,6 +26,7 @@ static MEAN: Measurand<Power> =
     Measurand::new("cycling-mean", "Mean power of the fridge", "W", Better::Less).formula("P = (R₂ − R₁)/t");
 
 static ON_POWER: Field<Uncertain<Power>> = Field::quantity("on_power", "power while on", "W")
+    .spared_by("log")
     .ask("What does it draw while its motor runs?", "Wait for it to start; ten seconds later.");
 static STARTS: Field<u64> = Field::count("starts", "starts counted")
     .optional()
@@ -55,6 +60,7 @@ static SPEC: Spec = Spec {
         &COUNTER_START.spec,
         &START.spec,
         &ON_POWER.spec,
+        &LOG.spec,
         &END.spec,
         &COUNTER_END.spec,
         &ELAPSED.spec,
@@ -70,14 +76,14 @@ impl Kind for CyclingLoad {
         &SPEC
     }
     fn analyse(&self, run: &Run, out: &mut Outcome) -> Option<()> {
-        let hours = elapsed(run, &START, &END, out)?;
-        out.step("t", "time watched", "h", &hours);
-        let energy = counted(run, &COUNTER_START, &COUNTER_END, hours.x(), out)?;
+        let recording = run.log(&LOG);
+        let Watched { hours, energy, mean, w2h } = match &recording {
+            Some(recording) => by_log(run, recording.log()?, out)?,
+            None => by_hand(run, out)?,
+        };
         if !timer_check(run, hours.x(), out) {
             return None;
         }
-        let on = run.get(&ON_POWER)?;
-        out.read("P_on", &ON_POWER.spec, &on);
         let cause = run.get(&CAUSE)?;
         let empty = cause.0 == "empty";
         if hours.x() < WINDOW_H && !empty {
@@ -89,7 +95,6 @@ impl Kind for CyclingLoad {
             ));
         }
         let full = run.get(&START_STATE).and_then(|s| crate::questions::start_doubt(s.0));
-        let mean = cycle_doubt(run, energy.clone() / hours.clone());
         out.put(&MEAN, mean.clone());
         let doubted = match full {
             Some(limit) => {
@@ -105,7 +110,7 @@ impl Kind for CyclingLoad {
         };
         out.row = Some(DrainRow {
             hours: hours.clone(),
-            w2h: on.x().max(mean.x()) * doubted.x(),
+            w2h,
             energy: doubted,
             complete: empty && full.is_some(),
             mean_w: mean.x(),
@@ -127,6 +132,79 @@ impl Kind for CyclingLoad {
             .says(&CAUSE.spec, "empty")
             .says(&STARTS.spec, "35")
     }
+}
+
+/// A load that switches itself, as watched.
+struct Watched {
+    hours: Uncertain<Time>,
+    energy: Uncertain<Energy>,
+    mean: Uncertain<Power>,
+    /// ∫P² dt, W²·h.
+    w2h: f64,
+}
+
+/// By counter and clock: ∫P² dt is that of a load either off or on.
+fn by_hand(run: &Run, out: &mut Outcome) -> Option<Watched> {
+    let hours = elapsed(run, &START, &END, out)?;
+    out.step("t", "time watched", "h", &hours);
+    let energy = counted(run, &COUNTER_START, &COUNTER_END, hours.x(), out)?;
+    let on = run.get(&ON_POWER)?;
+    out.read("P_on", &ON_POWER.spec, &on);
+    let mean = cycle_doubt(run, energy.clone() / hours.clone());
+    let w2h = on.x().max(mean.x()) * energy.x();
+    Some(Watched { hours, energy, mean, w2h })
+}
+
+/// By a log: the mean over whole cycles, so that no cycle is cut at the ends.
+fn by_log(run: &Run, log: &LogRecord, out: &mut Outcome) -> Option<Watched> {
+    let (on, mut off) = on_and_off(log, LOG.spec.key, out)?;
+    // What is off at the end may be the load's own pause; only a longer one is the outlet's end.
+    let pause_s = log.cycles.map_or(0.0, |c| c.period_s - c.on_s);
+    let dead = log.last.elapsed_s - off.elapsed_s > 1.5 * pause_s;
+    if !dead {
+        off = &log.last;
+    }
+    let s = delivered(run, &LOG, log, (on, off), out)?;
+    let raw = s.energy.clone() / s.hours.clone();
+    let mean = match log.cycles {
+        Some(c) => {
+            let over_all = log.between(on, off);
+            let read = 3600.0 * over_all.energy_wh / over_all.covered_s;
+            let whole = raw.scaled(c.mean_w / read);
+            let words = format!(
+                "mean over {} whole cycles of {:.0} min, on {:.0} % of the time",
+                c.whole,
+                c.period_s / 60.0,
+                100.0 * c.on_s / c.period_s
+            );
+            out.step("P", &words, "W", &whole);
+            out.step(
+                "P_on",
+                "usual power while on, by the log",
+                "W",
+                &Uncertain::<Power>::exact(c.running_w),
+            );
+            out.step(
+                "P_start",
+                "usual highest reading of a start; a log is too slow for the true one",
+                "W",
+                &Uncertain::<Power>::exact(c.peak_w),
+            );
+            whole
+        }
+        None => raw,
+    };
+    let hours = match dead && pause_s > 0.0 {
+        // It ended somewhere in a pause.
+        true => (s.hours + Uncertain::exact(pause_s / 7200.0)).with(
+            Influence::test(run.id(), Effect::Cycling, ""),
+            pause_s / 7200.0 / 3f64.sqrt(),
+            Shape::Rectangular,
+            f64::INFINITY,
+        ),
+        false => s.hours,
+    };
+    Some(Watched { hours, energy: s.energy, mean, w2h: s.w2h })
 }
 
 /// Half a cycle cut at each end, when the starts were counted.

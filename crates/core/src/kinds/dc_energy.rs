@@ -3,13 +3,15 @@
 //! Formula: E = R₂ − R₁ (+ P₀·t when the meter feeds itself from the outlet unseen).
 //! Uncertainty: the meter in line, its fixed part over the time, the full start.
 //! Does not tell: what the AC outlet gives.
-use crate::discharge::{counted, elapsed, power_check, start_state, timer_check};
+use crate::discharge::{power_check, ran, start_state, timer_check};
 use crate::field::Choice;
 use crate::finding::Finding;
 use crate::kind::{Axis, Example, Kind, Outcome, Run, Spec};
 use crate::measurand::{Better, Measurand};
 use crate::quantity::{Current, Energy, Power};
-use crate::questions::{AMBIENT, CAUSE, COUNTER_END, COUNTER_START, ELAPSED, END, POWER, START, START_STATE};
+use crate::questions::{
+    AMBIENT, CAUSE, COUNTER_END, COUNTER_START, ELAPSED, END, LOG, POWER, START, START_STATE,
+};
 use crate::reading::{Field, Pick};
 use crate::uncertain::Uncertain;
 
@@ -79,6 +81,7 @@ static SPEC: Spec = Spec {
         &START.spec,
         &POWER.spec,
         &CURRENT.spec,
+        &LOG.spec,
         &END.spec,
         &COUNTER_END.spec,
         &ELAPSED.spec,
@@ -94,9 +97,7 @@ impl Kind for DcEnergy {
     }
     fn analyse(&self, run: &Run, out: &mut Outcome) -> Option<()> {
         out.on(&PORT, run.get(&PORT_FIELD)?.0);
-        let hours = elapsed(run, &START, &END, out)?;
-        out.step("t", "time from load on to port off", "h", &hours);
-        let energy = counted(run, &COUNTER_START, &COUNTER_END, hours.x(), out)?;
+        let (hours, energy, _) = ran(run, "time from load on to port off", out)?;
         let mean = energy.clone() / hours.clone();
         if !(timer_check(run, hours.x(), out) & power_check(run, mean.x(), out)) {
             return None;

@@ -3,7 +3,7 @@
 //! Formula: a/b of the drain law a·H + b·W + c·S = 1; this test is the row that makes a visible.
 //! Uncertainty: the reference discharge after the night, the run-to-run difference of two discharges, the hours.
 //! Does not tell: the draw with all outlets off.
-use crate::discharge::{Discharge, discharge, elapsed};
+use crate::discharge::{Discharge, apart, discharge, load_off, load_on};
 use crate::field::Choice;
 use crate::finding::Finding;
 use crate::instrument::Feeds;
@@ -11,7 +11,7 @@ use crate::kind::{Example, Kind, Outcome, Run, Spec};
 use crate::measurand::{Better, Measurand};
 use crate::quantity::{Power, Time};
 use crate::questions::{
-    AMBIENT, CAUSE, COUNTER_END, COUNTER_START, ELAPSED, END, LOAD, POWER, START, START_STATE,
+    AMBIENT, CAUSE, COUNTER_END, COUNTER_START, ELAPSED, END, LOAD, LOG, POWER, START, START_STATE,
 };
 use crate::reading::{Field, Pick};
 use crate::stamp::Stamp;
@@ -71,6 +71,7 @@ static SPEC: Spec = Spec {
         &COUNTER_START.spec,
         &START.spec,
         &POWER.spec,
+        &LOG.spec,
         &END.spec,
         &COUNTER_END.spec,
         &ELAPSED.spec,
@@ -95,14 +96,14 @@ impl Kind for IdleDraw {
             ));
             return None;
         }
-        let idle = elapsed(run, &ON, &START, out)?;
+        let idle = apart(run, (&ON, run.get(&ON)?), (&START, load_on(run)?), out)?;
         out.step("T", "time on with nothing plugged in", "h", &idle);
         let found = discharge(run, out)?;
-        let w2h = found.steady_w2h();
+        let w2h = found.square();
         let whole = Discharge {
             // What is to be said of these times has been said of the two pieces.
-            hours: elapsed(run, &ON, &END, &mut Outcome::default())?,
-            energy: found.energy + own_draw(run, idle.x())?,
+            hours: apart(run, (&ON, run.get(&ON)?), (&END, load_off(run)?), &mut Outcome::default())?,
+            energy: found.energy.clone() + own_draw(run, idle.x())?,
             ..found
         };
         out.row = Some(whole.row(w2h));
@@ -127,7 +128,8 @@ impl Kind for IdleDraw {
 /// took meanwhile is in no reading, whether it shows its own draw or not.
 fn own_draw(run: &Run, hours: f64) -> Option<Uncertain<crate::quantity::Energy>> {
     let hung = run.get(&METER_ON)?.0 == "yes";
-    let meter = run.desk.notebook.instrument(&run.entry(&COUNTER_END)?.instrument);
+    let read_on = run.entry(&LOG).or_else(|| run.entry(&COUNTER_END))?;
+    let meter = run.desk.notebook.instrument(&read_on.instrument);
     let watts = meter.filter(|m| hung && m.feeds != Feeds::Elsewhere).map_or(0.0, |m| m.own_draw_w);
     Some(Uncertain::<Power>::exact(watts) * Uncertain::<Time>::exact(hours))
 }

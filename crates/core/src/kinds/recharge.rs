@@ -3,16 +3,19 @@
 //! Formula: t = reached − start; E_in = R₂ − R₁ at the wall.
 //! Uncertainty: reading the clock at the moment the display changes; the meter for the energy.
 //! Does not tell: what fast charging does to the cells in years.
-use crate::discharge::{elapsed, step_check};
+use crate::discharge::{apart, elapsed, step_check};
 use crate::field::Choice;
 use crate::finding::Finding;
 use crate::kind::{Axis, Example, Kind, Outcome, Run, Spec};
+use crate::logged;
 use crate::measurand::{Better, Measurand};
 use crate::quantity::{Energy, Time};
 use crate::questions::{AMBIENT, COUNTER_END, COUNTER_START};
-use crate::reading::{Field, Pick};
-use crate::stamp::Stamp;
-use crate::uncertain::Uncertain;
+use crate::reading::{Field, Logged, Pick};
+use crate::recording::LogRecord;
+use crate::stamp::{self, Stamp};
+use crate::stats::coverage::Shape;
+use crate::uncertain::{Effect, Influence, Uncertain};
 
 /// The kind.
 pub struct Recharge;
@@ -20,6 +23,10 @@ pub struct Recharge;
 static TO_80: Measurand<Time> = Measurand::new("time-to-80", "Charge to 80 % shown", "min", Better::Less)
     .formula("t = reached − start")
     .varies();
+static TO_80_IN: Measurand<Time> =
+    Measurand::new("time-to-80-energy", "Charge until 80 % of the energy is in", "min", Better::Less)
+        .formula("∫P·dt from start to t = 0.8·E_in")
+        .varies();
 static TO_FULL: Measurand<Time> =
     Measurand::new("time-to-full", "Charge until it stops by itself", "min", Better::Less)
         .formula("t = stopped − start")
@@ -60,8 +67,15 @@ static FROM_FIELD: Field<Pick> = Field::choice(
     ],
 )
 .ask("How empty is it?", "Only a fully empty start brackets what the cells hold.");
+static WALL_LOG: Field<Logged> = Field::log("log", "log of the meter at the wall")
+    .optional()
+    .ask(
+        "Have you a log of the meter at the wall?",
+        "Times and energy come from it; 80 % shown must still be noted.",
+    )
+    .at_end();
 static START: Field<Stamp> =
-    Field::stamp("start", "charger plugged in").ask("When did you plug the charger in?", "");
+    Field::stamp("start", "charger plugged in").spared_by("log").ask("When did you plug the charger in?", "");
 static AT_80: Field<Stamp> = Field::stamp("at_80", "80 % shown")
     .optional()
     .ask("When did it first show 80 %?", "The minute the number changed.")
@@ -100,12 +114,13 @@ static SPEC: Spec = Spec {
         &AMBIENT.spec,
         &COUNTER_START.spec,
         &START.spec,
+        &WALL_LOG.spec,
         &AT_80.spec,
         &AT_FULL.spec,
         &COUNTER_END.spec,
     ],
     axes: &[&MODE, &FROM],
-    results: &[&TO_80.spec, &TO_FULL.spec, &WALL.spec],
+    results: &[&TO_80.spec, &TO_FULL.spec, &WALL.spec, &TO_80_IN.spec],
 };
 
 impl Kind for Recharge {
@@ -117,6 +132,9 @@ impl Kind for Recharge {
         out.on(&FROM, run.get(&FROM_FIELD)?.0);
         if run.get(&CIRCUIT).is_some_and(|c| c.0 == "larger") {
             out.condition.insert("circuit".into(), "larger".into());
+        }
+        if let Some(recording) = run.log(&WALL_LOG) {
+            return by_log(run, recording.log()?, out);
         }
         if run.get(&AT_80).is_some() {
             let t = elapsed(run, &START, &AT_80, out)?;
@@ -165,4 +183,52 @@ impl Kind for Recharge {
             .says(&AT_FULL.spec, "19:35")
             .reads(&COUNTER_END.spec, "1.120 kWh", "meter")
     }
+}
+
+/// From a log of the meter at the wall: it charges from the first power to the fall that lasts.
+fn by_log(run: &Run, log: &LogRecord, out: &mut Outcome) -> Option<()> {
+    let key = WALL_LOG.spec.key;
+    let (on, ends) = logged::on_and_off(log, key, out)?;
+    // A charger that is done may go on taking some watts; the person's own note of the end wins over the level.
+    let noted = run.get(&AT_FULL).zip(stamp::stamp(&on.at, None, &run.desk.zone).ok());
+    let at_80 = run.get(&AT_80).zip(stamp::stamp(&on.at, None, &run.desk.zone).ok());
+    if let Some((shown, begun)) = at_80 {
+        let t = apart(run, (&START, begun), (&AT_80, shown), out)?;
+        out.step("t₈₀", "power on in the log to 80 % shown", "min", &t);
+        out.put(&TO_80, t);
+    }
+    let s = logged::stretch(run, &WALL_LOG, log, (on, ends), out)?;
+    if log.off.is_none() && noted.is_none() {
+        out.findings.push(Finding::gap(
+            "not-charged-full",
+            AT_FULL.spec.key,
+            "the log ends while it still charges".to_string(),
+            "note when the charger stopped by itself, or log until the power has fallen for good",
+        ));
+        return None;
+    }
+    let full = match noted {
+        Some((stopped, begun)) if log.off.is_none() => apart(run, (&START, begun), (&AT_FULL, stopped), out)?,
+        _ => s.hours.clone(),
+    };
+    out.put(&TO_FULL, full);
+    let minutes = |s: f64| {
+        let step = Influence::test(run.id(), Effect::Clock, "");
+        Uncertain::<Time>::exact(s / 3600.0).with(
+            step,
+            log.interval_s / 3600.0 / 6f64.sqrt(),
+            Shape::Triangular,
+            f64::INFINITY,
+        )
+    };
+    if let Some(at) = log.reached(0.8, ends) {
+        let t = minutes(at);
+        out.step("t₈₀E", "power on to 80 % of the energy in", "min", &t);
+        out.put(&TO_80_IN, t);
+    }
+    if let Some(at) = log.taper(ends) {
+        out.step("t_taper", "power on to where it stays below 95 % of its plateau", "min", &minutes(at));
+    }
+    out.put(&WALL, s.energy);
+    Some(())
 }

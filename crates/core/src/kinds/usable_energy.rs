@@ -1,6 +1,6 @@
 //! Usable energy: what comes out of the AC outlet from full until the outlet switches itself off.
 //!
-//! Formula: E = R₂ − R₁ + P₀·t, the counter's rise and the meter's own unseen draw.
+//! Formula: E = R₂ − R₁ + P₀·t, the counter's rise and the meter's own unseen draw; with a log E = ∫P·dt + P₀·t.
 //! Uncertainty: gain of the meter, its fixed part over the time, the counter's step, the full start.
 //! Does not tell: what the cells hold, nor what 12 V and USB give.
 use crate::discharge::{LOAD_SHARE, discharge, load_share};
@@ -9,7 +9,8 @@ use crate::measurand::{Better, Measurand};
 use crate::notebook::LoadSort;
 use crate::quantity::{Energy, Ratio};
 use crate::questions::{
-    AMBIENT, CAUSE, COUNTER_END, COUNTER_START, ELAPSED, END, LOAD, POWER, SHOWN_AT_END, START, START_STATE,
+    AMBIENT, CAUSE, COUNTER_END, COUNTER_START, ELAPSED, END, LOAD, LOG, POWER, SHOWN_AT_END, START,
+    START_STATE,
 };
 
 /// The kind.
@@ -49,6 +50,7 @@ static SPEC: Spec = Spec {
         &COUNTER_START.spec,
         &START.spec,
         &POWER.spec,
+        &LOG.spec,
         &END.spec,
         &COUNTER_END.spec,
         &ELAPSED.spec,
@@ -68,7 +70,7 @@ impl Kind for UsableEnergy {
         out.on(&LOAD_SHARE, load_share(found.mean_w, run.rated_w()));
         let switching = run.get(&LOAD).is_some_and(|l| l.sort == LoadSort::Cycling);
         if !switching {
-            out.row = Some(found.row(found.steady_w2h()));
+            out.row = Some(found.row(found.square()));
         }
         if found.complete && !switching {
             out.put(&ENERGY, found.energy);

@@ -30,6 +30,13 @@ pub struct Amount {
     pub factor: f64,
 }
 
+impl Amount {
+    /// Its value where it is a power, in W.
+    pub fn watts(&self) -> Option<f64> {
+        (self.what == What::Dim(Dim::Power)).then_some(self.x)
+    }
+}
+
 fn word(tokens: &[Token], i: usize) -> &str {
     tokens.get(i).map_or("", |t| t.text.as_str())
 }

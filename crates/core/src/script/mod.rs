@@ -26,7 +26,7 @@ mod unit;
 mod verdict;
 mod who;
 
-pub use read::Format;
+pub use read::{Format, said_at};
 
 use crate::finding::Finding;
 use crate::report::Report;
@@ -106,6 +106,42 @@ pub struct Checked {
     pub counts: BTreeMap<&'static str, usize>,
     /// What was noticed of the script as a whole.
     pub findings: Vec<Finding>,
+}
+
+/// What a text speaks of, as far as its words tell.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Topics {
+    /// Models named, as indices into the report's models, each once.
+    pub models: Vec<usize>,
+    /// Keys of results, those spoken of most firmly first.
+    pub keys: Vec<&'static str>,
+    /// The first power named, in W.
+    pub watts: Option<f64>,
+}
+
+/// Reads what a text speaks of, without judging anything.
+pub fn topics(report: &Report, text: &str) -> Topics {
+    let pieces = read::pieces(text, Format::Text, &mut Vec::new());
+    let (names, lexicon) = (who::Names::of(report), lexicon::Lexicon::new());
+    let mut out = Topics::default();
+    let mut weak = Vec::new();
+    for sentence in token::sentences(&pieces) {
+        let scene = scene::Scene::of(sentence, &lexicon, &names);
+        for model in scene.mentions.iter().flat_map(|m| m.models.iter().copied()) {
+            if !out.models.contains(&model) {
+                out.models.push(model);
+            }
+        }
+        for cue in &scene.cues {
+            let lexicon::Sense::Topic(keys, firm) = cue.sense else { continue };
+            let list = if firm == lexicon::Firm::Strong { &mut out.keys } else { &mut weak };
+            list.extend(keys.iter().filter(|k| !list.contains(k)).copied().collect::<Vec<_>>());
+        }
+        let watts = scene.amounts.iter().find_map(amount::Amount::watts);
+        out.watts = out.watts.or(watts);
+    }
+    out.keys.extend(weak.into_iter().filter(|k| !out.keys.contains(k)).collect::<Vec<_>>());
+    out
 }
 
 /// Checks a script against a report. `model` (an id or a part of a name) is meant wherever the script names none.

@@ -3,6 +3,7 @@
 //! SubRip has no standard (numbers, times with a comma, text, blank line: common practice); WebVTT is W3C's
 //! (<https://www.w3.org/TR/webvtt1/>), Markdown is read as CommonMark writes it, as far as speech is concerned.
 use crate::finding::Finding;
+use std::collections::BTreeMap;
 
 /// How a script is written down.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -111,6 +112,23 @@ fn unmarked(line: &str) -> String {
     out
 }
 
+/// When each line of a subtitle file is said, in ms from the start of the video; empty for a script without times.
+pub fn said_at(text: &str, format: Format) -> BTreeMap<usize, u64> {
+    if !matches!(format, Format::SubRip | Format::WebVtt) {
+        return BTreeMap::new();
+    }
+    let mut now = None;
+    let mut at = BTreeMap::new();
+    for (i, line) in text.lines().enumerate() {
+        match line.split_once("-->") {
+            Some((from, _)) => now = cue_time(from),
+            None if line.trim().is_empty() => now = None,
+            None => drop(now.map(|ms| at.insert(i + 1, ms))),
+        }
+    }
+    at
+}
+
 /// Milliseconds of "00:01:02,345", "1:02.345".
 fn cue_time(text: &str) -> Option<u64> {
     let text = text.trim().replace(',', ".");
@@ -192,6 +210,14 @@ mod tests {
         let got: Vec<_> = said.iter().map(|p| (p.line, p.text.as_str())).collect();
         assert_eq!(got, [(8, "It gave 911"), (11, "watt-hours.")]);
         assert!(findings.is_empty());
+    }
+    #[test]
+    fn each_line_has_the_time_of_its_cue() {
+        // 1 h 2 min 3.5 s = 3 723 500 ms; the second cue has no readable time.
+        let text = "1\n01:02:03,500 --> 01:02:05,000\nOne\ntwo.\n\n2\nx --> y\nThree.\n";
+        let at: Vec<_> = said_at(text, Format::SubRip).into_iter().collect();
+        assert_eq!(at, [(3, 3_723_500), (4, 3_723_500)]);
+        assert!(said_at(text, Format::Text).is_empty());
     }
     #[test]
     fn broken_times_are_a_finding_and_the_text_is_kept() {

@@ -4,6 +4,8 @@
 //! at or above every level that may yet matter is kept: a list of falling powers, emptied by every row that is
 //! certainly on.
 
+use super::energy::Sums;
+
 /// The lowest level that can count as on, W.
 pub(crate) const FLOOR_W: f64 = 5.0;
 /// The share of the plateau below which the outlet counts as off.
@@ -13,11 +15,13 @@ const LASTS: i64 = 60_000_000;
 /// Levels kept; beyond, neighbours are merged.
 const KEPT: usize = 8192;
 
-/// The instant and energy of a row.
+/// The instant of a row, and everything summed up by then.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(crate) struct Moment {
     pub(crate) t: i64,
-    pub(crate) energy: f64,
+    pub(crate) sums: Sums,
+    /// The counter's rise so far, W·h; NaN without one.
+    pub(crate) counter: f64,
 }
 
 /// A row that may turn out to be the last one on, and the row after it.
@@ -26,11 +30,14 @@ struct Candidate {
     next: Option<Moment>,
 }
 
-/// Watches for the end of the discharge.
+/// Watches for the end of the discharge, and for its beginning: the first row at or above every level that may count.
 #[derive(Default)]
 pub(crate) struct Watch {
     falling: Vec<Candidate>,
     certainly: f64,
+    /// Rows higher than all before them: power, the row itself, and the one before.
+    rising: Vec<(f64, Moment, Moment)>,
+    before: Option<Moment>,
 }
 
 impl Watch {
@@ -42,6 +49,10 @@ impl Watch {
         {
             top.next = Some(here);
         }
+        if watts >= FLOOR_W && self.rising.last().is_none_or(|r| r.0 < watts) && self.rising.len() < KEPT {
+            self.rising.push((watts, here, self.before.unwrap_or(here)));
+        }
+        self.before = Some(here);
         if watts < FLOOR_W {
             return;
         }
@@ -69,23 +80,59 @@ impl Watch {
         let last_on = self.falling.iter().rev().find(|c| c.watts >= level)?;
         last_on.next.filter(|m| end - m.t >= LASTS)
     }
+
+    /// The first row at or above the level, with the sums of the row before it, from which its own stretch counts.
+    pub(crate) fn load_on(&self, plateau: f64) -> Option<Moment> {
+        let level = FLOOR_W.max(SHARE * plateau);
+        let (_, here, before) = self.rising.iter().find(|r| r.0 >= level)?;
+        Some(Moment { t: here.t, ..*before })
+    }
+
+    /// The last row.
+    pub(crate) fn last(&self) -> Option<Moment> {
+        self.before
+    }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
     const S: i64 = 1_000_000;
+    fn at(s: i64) -> Moment {
+        Moment { t: s * S, sums: Sums::NONE, counter: f64::NAN }
+    }
 
     /// 575 W for 10 s, then 8 W (below 2 % of 575 = 11.5 W) for 100 s: off from the first 8 W row, at 10 s.
     #[test]
     fn level_follows_plateau() {
         let mut w = Watch::default();
         for s in 0..110 {
-            w.row(if s < 10 { 575.0 } else { 8.0 }, Moment { t: s * S, energy: 0.0 });
+            w.row(if s < 10 { 575.0 } else { 8.0 }, at(s));
         }
         assert_eq!(w.cutoff(575.0, 109 * S).map(|m| m.t), Some(10 * S));
         // With a plateau of 100 W the level is 5 W and nothing is off.
         assert_eq!(w.cutoff(100.0, 109 * S), None);
+    }
+
+    /// 2 W standing by, 300 W from 20 s: with a plateau of 300 W the level is 6 W, and the load is on from 20 s. A first
+    /// row of 5.5 W would do for a plateau of 100 W.
+    #[test]
+    fn load_on_follows_plateau() {
+        let mut w = Watch::default();
+        for s in 0..60 {
+            w.row(
+                if s < 10 {
+                    2.0
+                } else if s < 20 {
+                    5.5
+                } else {
+                    300.0
+                },
+                at(s),
+            );
+        }
+        assert_eq!(w.load_on(300.0).map(|m| m.t), Some(20 * S));
+        assert_eq!(w.load_on(100.0).map(|m| m.t), Some(10 * S));
     }
 
     /// A dark spell that recovers is none; one too short is none.
@@ -94,7 +141,7 @@ mod tests {
         let mut w = Watch::default();
         let power = |s: i64| if (50..150).contains(&s) || s >= 200 { 0.0 } else { 100.0 };
         for s in 0..300 {
-            w.row(power(s), Moment { t: s * S, energy: 0.0 });
+            w.row(power(s), at(s));
         }
         assert_eq!(w.cutoff(100.0, 299 * S).map(|m| m.t), Some(200 * S));
         assert_eq!(w.cutoff(100.0, 259 * S), None);

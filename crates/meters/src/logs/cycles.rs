@@ -112,6 +112,12 @@ impl Watch {
         weighted(self.bins.iter().map(|b| (b.1, b.1 / b.0)), half)
     }
 
+    /// The power at which this share of the energy was delivered at lower power, W.
+    pub(crate) fn delivered_below(&self, share: f64) -> f64 {
+        let part = share * self.bins.iter().map(|b| b.1).sum::<f64>();
+        weighted(self.bins.iter().map(|b| (b.1, b.1 / b.0)), part)
+    }
+
     /// The mean power below and above which the time divides best, by iteration of the two means.
     fn threshold(&self) -> Option<(f64, f64, f64)> {
         let all: f64 = self.bins.iter().map(|b| b.0).sum();

@@ -8,6 +8,7 @@ use super::mapping::Role;
 use super::notes::Notes;
 use super::oneway;
 use super::spacing::Spacing;
+use super::spikes;
 use super::trace::Trace;
 use trueplate_core::finding::Weight;
 
@@ -70,6 +71,7 @@ pub(crate) struct Digest {
     pub(crate) cutoff: cutoff::Watch,
     pub(crate) cycles: cycles::Watch,
     pub(crate) trace: Trace,
+    spikes: spikes::Watch,
     pub(crate) ways: Option<oneway::Watch>,
     /// Rows with all three of volts, amperes and watts, and those where they do not fit.
     pub(crate) compared: (u64, u64),
@@ -99,6 +101,7 @@ impl Digest {
             cutoff: cutoff::Watch::default(),
             cycles: cycles::Watch::new(),
             trace: Trace::new(),
+            spikes: spikes::Watch::default(),
             ways: slots.product().map(|_| oneway::Watch::new()),
             compared: (0, 0),
             gross: 0,
@@ -155,10 +158,12 @@ impl Digest {
             let Some((t, step)) = self.energy.row(times[k], w, self.counter.now(), lines[k], notes) else {
                 continue;
             };
+            self.spikes.row(w, lines[k], step == 0, notes);
             let sums = &self.energy.sums;
-            self.cutoff.row(w, cutoff::Moment { t, energy: sums.energy });
+            let counter = self.counter.total().unwrap_or(f64::NAN);
+            self.cutoff.row(w, cutoff::Moment { t, sums: *sums, counter });
             self.cycles.row(w, step, cycles::Mark { t, energy: sums.energy, covered: sums.covered });
-            self.trace.row(t, w);
+            self.trace.row(t, w, sums.energy);
             if let (Some(ways), Some((v, a))) = (&mut self.ways, self.slots.product()) {
                 ways.row(t, batch.slots[v][k], batch.slots[a][k], step);
             }
@@ -183,8 +188,11 @@ impl Digest {
             let before = self.energy.sums;
             if let Some((t, _)) = self.energy.row(batch.t[k], w, None, batch.line[k], notes) {
                 self.energy.sums.energy = before.energy + w * usual as f64;
+                self.energy.sums.square = before.square + w * w * usual as f64;
                 self.energy.sums.covered = before.covered + usual;
-                self.trace.row(t, w);
+                let sums = &self.energy.sums;
+                self.cutoff.row(w, cutoff::Moment { t, sums: *sums, counter: f64::NAN });
+                self.trace.row(t, w, sums.energy);
             }
         }
     }

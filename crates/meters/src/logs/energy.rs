@@ -11,7 +11,7 @@ const LISTED: usize = 1000;
 const REMEMBERED: usize = 4096;
 
 /// What can be taken back when a stretch turns out to be a gap.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub(crate) struct Sums {
     /// W·µs.
     pub(crate) energy: f64,
@@ -22,6 +22,29 @@ pub(crate) struct Sums {
     pub(crate) min: f64,
     pub(crate) max: f64,
     pub(crate) gaps: u64,
+    /// W²·µs, and over gaps by straight lines.
+    pub(crate) square: f64,
+    pub(crate) bridged_square: f64,
+    /// Gaps through which a counter went on: its rise (W·h), their time (µs), what straight lines give for them (W·µs).
+    pub(crate) counted: f64,
+    pub(crate) counted_time: i64,
+    pub(crate) counted_bridged: f64,
+}
+
+impl Sums {
+    pub(crate) const NONE: Sums = Sums {
+        energy: 0.0,
+        bridged: 0.0,
+        covered: 0,
+        min: f64::INFINITY,
+        max: f64::NEG_INFINITY,
+        gaps: 0,
+        square: 0.0,
+        bridged_square: 0.0,
+        counted: 0.0,
+        counted_time: 0,
+        counted_bridged: 0.0,
+    };
 }
 
 /// A row as taken.
@@ -76,14 +99,7 @@ pub(crate) struct Energy {
 impl Energy {
     pub(crate) fn new(gap: i64, usual: i64, wall_clock: bool) -> Self {
         Energy {
-            sums: Sums {
-                energy: 0.0,
-                bridged: 0.0,
-                covered: 0,
-                min: f64::INFINITY,
-                max: f64::NEG_INFINITY,
-                gaps: 0,
-            },
+            sums: Sums::NONE,
             gap,
             usual,
             wall_clock,
@@ -139,7 +155,9 @@ impl Energy {
             self.zeros = Some(self.saved());
         }
         let covered = if step <= self.gap {
-            self.sums.energy += 0.5 * (w + self.last.w) * step as f64;
+            let half = 0.5 * step as f64;
+            self.sums.energy += (w + self.last.w) * half;
+            self.sums.square += (w * w + self.last.w * self.last.w) * half;
             self.sums.covered += step;
             step
         } else {
@@ -181,7 +199,17 @@ impl Energy {
     #[cold]
     fn open_gap(&mut self, from: Point, to: Point, notes: &mut Notes) {
         self.sums.gaps += 1;
-        self.sums.bridged += 0.5 * (from.w + to.w) * (to.t - from.t) as f64;
+        let half = 0.5 * (to.t - from.t) as f64;
+        let bridged = (from.w + to.w) * half;
+        self.sums.bridged += bridged;
+        self.sums.bridged_square += (from.w * from.w + to.w * to.w) * half;
+        if let (Some(a), Some(b)) = (from.counter, to.counter)
+            && b >= a
+        {
+            self.sums.counted += b - a;
+            self.sums.counted_time += to.t - from.t;
+            self.sums.counted_bridged += bridged;
+        }
         if self.list.len() < LISTED {
             self.list.push((from.t, to.t));
         }

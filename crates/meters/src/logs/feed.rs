@@ -24,6 +24,8 @@ pub(crate) struct Feed {
     pub(crate) order: RowOrder,
     pub(crate) gap_s: Option<f64>,
     pub(crate) wall_clock: bool,
+    /// What of the trace is kept, µs.
+    pub(crate) window: Option<(i64, i64)>,
     held: Vec<Batch>,
     pub(crate) digest: Option<Digest>,
     /// More rows than can be sorted.
@@ -38,6 +40,7 @@ impl Feed {
             order,
             gap_s,
             wall_clock,
+            window: None,
             held: Vec::new(),
             digest: None,
             too_many: false,
@@ -91,6 +94,9 @@ impl Feed {
         let usual = spacing.median().unwrap_or(0.0);
         let gap = self.gap_s.unwrap_or_else(|| default_gap(usual));
         let mut digest = Digest::new(&self.plan, (gap * 1e6) as i64, (usual * 1e6) as i64, self.wall_clock);
+        if let Some(window) = self.window {
+            digest.trace.within(window);
+        }
         held.iter_mut().for_each(|b| digest.take(b, &mut self.notes));
         self.digest = Some(digest);
     }

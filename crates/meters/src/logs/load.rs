@@ -1,10 +1,13 @@
 //! Understanding and reading together, and the last sum: from what was followed to what is said.
+use super::choices;
 use super::digest::Digest;
 use super::energy::WH;
 use super::feed::default_gap;
 use super::guess::understand;
 use super::log::{ColumnSummary, Cutoff, Gap, Log, PowerSummary};
-use super::mapping::{Direction, Hints, Mapping, Options, Question, Role, RowOrder, TimeKind, Understanding};
+use super::mapping::{
+    Confirmed, Direction, Hints, Mapping, Options, Question, Role, RowOrder, TimeKind, Understanding,
+};
 use super::notes::Notes;
 use super::read::read;
 use super::rows::Rows;
@@ -48,9 +51,9 @@ pub fn load<R: Read + Seek>(
     }
     if let Some(patch) = patch {
         let said = |e| io::Error::new(io::ErrorKind::InvalidInput, e);
-        understanding.mapping = understanding.mapping.with(patch).map_err(said)?;
-        let answered = |q: &Question| patch.get(&q.answers).is_some();
-        understanding.questions.retain(|q| !answered(q));
+        let before = understanding.mapping.clone();
+        understanding.questions.retain(|q| !choices::settles(patch, q, &before));
+        understanding.mapping = before.with(patch).map_err(said)?;
         understanding
             .findings
             .retain(|f| f.code != "no-time-column" || understanding.mapping.time == TimeKind::Missing);
@@ -64,13 +67,45 @@ pub fn load<R: Read + Seek>(
         let log = Log { findings, columns: plain_columns(&understanding.mapping), ..Log::default() };
         return Ok(Loaded { understanding, log });
     }
+    finish(open, understanding, asked, options)
+}
+
+/// Reads a file as a person confirmed it; the longest step that is no gap is theirs too.
+///
+/// # Errors
+/// When a reader fails.
+pub fn load_confirmed<R: Read + Seek>(
+    mut open: impl FnMut() -> io::Result<R>,
+    confirmed: &Confirmed,
+    options: &Options,
+) -> io::Result<Loaded> {
+    let (head, tail) = both_ends(open()?)?;
+    let hints = Hints { known: Some(confirmed.mapping.clone()), ..Hints::default() };
+    let mut understanding = understand(&head, &tail, &hints);
+    if !understanding.readable {
+        let log = Log { findings: understanding.findings.clone(), ..Log::default() };
+        return Ok(Loaded { understanding, log });
+    }
+    understanding.mapping = confirmed.mapping.clone();
+    // What was open then has been answered, and what was doubtful about the columns has been looked at.
+    (understanding.questions, understanding.findings) = (Vec::new(), Vec::new());
+    finish(open, understanding, Vec::new(), &Options { gap_s: confirmed.gap_s, ..*options })
+}
+
+/// Reads the rows, again where the first reading shows how to do better.
+fn finish<R: Read + Seek>(
+    mut open: impl FnMut() -> io::Result<R>,
+    mut understanding: Understanding,
+    asked: Vec<Finding>,
+    options: &Options,
+) -> io::Result<Loaded> {
     let mut log = read(open()?, &understanding.mapping, options)?;
     if let Some(order) = log.read_again_sorted {
         understanding.mapping.order = order;
         log = read(open()?, &understanding.mapping, options)?;
     }
     if let Some(gap) = log.read_again_gap_s {
-        log = read(open()?, &understanding.mapping, &Options { gap_s: Some(gap) })?;
+        log = read(open()?, &understanding.mapping, &Options { gap_s: Some(gap), ..*options })?;
     }
     let mut findings = understanding.findings.clone();
     findings.extend(asked);
@@ -151,13 +186,13 @@ fn plain_columns(mapping: &Mapping) -> Vec<ColumnSummary> {
 }
 
 /// Writes times the way the log allows.
-struct Clock<'a> {
+pub(crate) struct Clock<'a> {
     mapping: &'a Mapping,
     rows: &'a Rows<'a>,
 }
 
 impl Clock<'_> {
-    fn text(&self, t: i64) -> Option<String> {
+    pub(crate) fn text(&self, t: i64) -> Option<String> {
         let dated = self.mapping.start.is_some();
         match self.mapping.time {
             TimeKind::Clock if !dated => Some(when::clock_text(t.rem_euclid(when::DAY))),
@@ -239,6 +274,10 @@ pub(crate) fn sum_up(
     ways(&mut log, &d, mapping, &mut notes);
     again(&mut log, &d, options, mapping);
     super::doubts::look(&mut log, &d, mapping, lines, SHEET_ROWS, &mut notes);
+    if some_power && log.power.is_some() {
+        log.record = super::record::of(&log, &d, &clock).map(Box::new);
+    }
+    log.first_us = d.energy.first.filter(|_| some_power);
     log.trace = d.trace.points();
     log.findings = notes.findings();
     log
@@ -259,7 +298,7 @@ fn powers(log: &mut Log, d: &Digest, clock: &Clock<'_>, first: i64, last: i64) {
         log.cutoff = d.cutoff.cutoff(d.cycles.plateau(), last).map(|m| Cutoff {
             at: clock.text(m.t),
             elapsed_s: (m.t - first) as f64 / 1e6,
-            energy_wh: m.energy / WH,
+            energy_wh: m.sums.energy / WH,
         });
     }
     log.cycles = d.cycles.cycles();

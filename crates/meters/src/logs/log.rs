@@ -3,6 +3,7 @@ use super::mapping::{Role, RowOrder};
 use super::spacing::IntervalShare;
 use serde::Serialize;
 use trueplate_core::finding::Finding;
+use trueplate_core::recording::LogRecord;
 
 /// A stretch without readings.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -82,6 +83,8 @@ pub struct TracePoint {
     pub min: f64,
     /// Highest power of its rows, W.
     pub max: f64,
+    /// Energy over covered time up to its first row, W·h.
+    pub energy_wh: f64,
 }
 
 /// A log, summed up.
@@ -129,8 +132,14 @@ pub struct Log {
     pub intervals: Vec<IntervalShare>,
     /// Power over time, thinned; lows and highs are kept.
     pub trace: Vec<TracePoint>,
+    /// First row with power: µs on the log's own axis, the one the trace stands on.
+    #[serde(skip)]
+    pub first_us: Option<i64>,
     /// What was noticed.
     pub findings: Vec<Finding>,
+    /// What a kind of test computes with: sums to the load going on and off; absent where no row has power.
+    #[serde(skip)]
+    pub record: Option<Box<LogRecord>>,
     /// The order in which reading again would do better.
     #[serde(skip)]
     pub read_again_sorted: Option<RowOrder>,

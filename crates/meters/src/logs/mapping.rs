@@ -203,6 +203,18 @@ pub struct Hints {
 pub struct Options {
     /// Steps longer than this are gaps, s; `None`: the larger of 5 s and 3.5 × the median step.
     pub gap_s: Option<f64>,
+    /// Only this part of the trace is kept, and that the finer: µs on the log's own axis. Sums are of the whole.
+    pub window: Option<(i64, i64)>,
+}
+
+/// How a file is read, as a person confirmed it: kept beside the file as JSON.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct Confirmed {
+    /// How to read the rows.
+    pub mapping: Mapping,
+    /// Steps longer than this are gaps, s; absent: by the usual rule.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub gap_s: Option<f64>,
 }
 
 /// What was understood, and what was not.

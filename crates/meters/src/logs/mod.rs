@@ -4,6 +4,7 @@
 //! written, and which questions the file cannot answer. A person may confirm or correct the [`Mapping`].
 //! [`read`] then streams the rows once, in constant memory, into a [`Log`]. [`load`] does both.
 mod batch;
+mod choices;
 mod counter;
 mod cycles;
 mod cutoff;
@@ -26,9 +27,11 @@ mod number;
 mod numbers;
 mod oneway;
 mod read;
+mod record;
 mod rows;
 mod shape;
 mod spacing;
+mod spikes;
 mod text;
 mod times;
 mod trace;
@@ -36,13 +39,16 @@ mod when;
 mod words;
 mod zone;
 
+pub use choices::{Choice, choices, key_of, together};
 pub use document::json;
 pub use guess::understand;
-pub use load::{Loaded, load};
+pub use load::{Loaded, load, load_confirmed};
 pub use log::{ColumnSummary, Cutoff, Cycles, Gap, Log, PowerSummary, TracePoint};
 pub use mapping::{
-    Column, DateOrder, Direction, Hints, Mapping, Options, Question, Role, RowOrder, TimeKind, Understanding,
+    Column, Confirmed, DateOrder, Direction, Hints, Mapping, Options, Question, Role, RowOrder, TimeKind,
+    Understanding,
 };
 pub use read::read;
+pub use record::recording;
 pub use spacing::IntervalShare;
 pub use text::plain;

@@ -29,7 +29,8 @@ pub fn read<R: Read>(source: R, mapping: &Mapping, options: &Options) -> io::Res
     }
     let written = matches!(mapping.time, TimeKind::Stamp | TimeKind::DateAndClock | TimeKind::Clock);
     let wall_clock = written && mapping.zone.is_none();
-    let feed = Feed::new(rows.plan.clone(), mapping.order, options.gap_s, wall_clock);
+    let mut feed = Feed::new(rows.plan.clone(), mapping.order, options.gap_s, wall_clock);
+    feed.window = options.window;
     let slots = rows.plan.slots.len();
     let mut pass = Pass {
         fast: Fast::of(mapping, &rows.plan),

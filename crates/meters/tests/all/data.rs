@@ -23,7 +23,9 @@ fn data(name: &str) -> Option<Vec<u8>> {
 #[test]
 fn fridge_with_one_long_gap() {
     let Some(bytes) = data("fridge_raw.csv") else { return };
-    let log = answered("fridge_raw.csv", &bytes, None, Options { gap_s: Some(60.0) }, None).log;
+    let log =
+        answered("fridge_raw.csv", &bytes, None, Options { gap_s: Some(60.0), ..Options::default() }, None)
+            .log;
     assert_eq!((log.rows, log.gap_count), (16_489, 1));
     near("span", log.span_s, 16_197.0, 0.0);
     near("covered", log.covered_s, 16_062.0, 0.0);
@@ -45,7 +47,14 @@ fn fridge_with_one_long_gap() {
 #[test]
 fn fridge_with_uneven_steps() {
     let Some(bytes) = data("fridge_uneven.csv") else { return };
-    let log = answered("fridge_uneven.csv", &bytes, None, Options { gap_s: Some(60.0) }, None).log;
+    let log = answered(
+        "fridge_uneven.csv",
+        &bytes,
+        None,
+        Options { gap_s: Some(60.0), ..Options::default() },
+        None,
+    )
+    .log;
     assert_eq!((log.rows, log.gap_count), (7962, 0));
     near("energy", log.energy_wh, 278.418_194_444, 1e-6);
     near("mean", log.power.map(|p| p.mean), 46.415_925_721, 1e-6);
@@ -106,7 +115,8 @@ fn cycler_with_wrong_units_in_its_header() {
 #[test]
 fn pulses_with_mixed_steps() {
     let Some(bytes) = data("pulses_mixed_spacing.csv") else { return };
-    let log = answered("pulses.csv", &bytes, None, Options { gap_s: Some(60.0) }, None).log;
+    let log =
+        answered("pulses.csv", &bytes, None, Options { gap_s: Some(60.0), ..Options::default() }, None).log;
     near("net", log.energy_wh.map(|e| -e * 1000.0), 2.737_768_523, 1e-6);
     let log = answered("pulses.csv", &bytes, None, Options::default(), None).log;
     assert!(has(&log, "mostly-gaps"));

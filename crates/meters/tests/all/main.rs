@@ -4,4 +4,5 @@ mod data;
 mod daylight;
 mod mess;
 mod properties;
+mod record;
 mod support;

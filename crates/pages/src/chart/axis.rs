@@ -40,9 +40,67 @@ pub fn ticks(low: f64, high: f64) -> Vec<f64> {
     fine.unwrap_or_else(|| between(steps[3]))
 }
 
+/// Multiples of 1, 2 or 5 times a power of ten between two numbers, about `most` of them.
+pub fn even(low: f64, high: f64, most: usize) -> Vec<f64> {
+    let raw = (high - low) / most as f64;
+    let ten = 10f64.powf(raw.log10().floor());
+    let step = [1.0, 2.0, 5.0, 10.0].into_iter().map(|m| m * ten).find(|s| *s >= raw * 0.999_999);
+    multiples(low, high, step.unwrap_or(raw))
+}
+
+/// Round times in s between two, at most about `most`: seconds, minutes, hours, days.
+pub fn times(low: f64, high: f64, most: usize) -> Vec<f64> {
+    const STEPS: [f64; 22] = [
+        1.0,
+        2.0,
+        5.0,
+        10.0,
+        15.0,
+        30.0,
+        60.0,
+        120.0,
+        300.0,
+        600.0,
+        900.0,
+        1800.0,
+        3600.0,
+        7200.0,
+        10_800.0,
+        21_600.0,
+        43_200.0,
+        86_400.0,
+        172_800.0,
+        432_000.0,
+        864_000.0,
+        2_592_000.0,
+    ];
+    let raw = (high - low) / most as f64;
+    let step = STEPS.into_iter().find(|s| *s >= raw);
+    multiples(low, high, step.unwrap_or(raw))
+}
+
+fn multiples(low: f64, high: f64, step: f64) -> Vec<f64> {
+    if !(step > 0.0 && step.is_finite()) {
+        return Vec::new();
+    }
+    let first = (low / step - 1e-9).ceil();
+    // A round number, not 0.30000000000000004: enough digits for any step of 1, 2 or 5.
+    let round = |x: f64| (x * 1e9).round() / 1e9;
+    (0..100).map(|k| round((first + f64::from(k)) * step)).take_while(|t| *t <= high * (1.0 + 1e-9)).collect()
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn even_steps_and_round_times() {
+        assert_eq!(even(0.0, 610.0, 5), [0.0, 200.0, 400.0, 600.0]);
+        assert_eq!(even(-3.0, 1.0, 4), [-3.0, -2.0, -1.0, 0.0, 1.0]);
+        assert_eq!(times(0.0, 6360.0, 5), [0.0, 1800.0, 3600.0, 5400.0]);
+        assert_eq!(times(90.0, 100.0, 5), [90.0, 92.0, 94.0, 96.0, 98.0, 100.0]);
+        assert!(even(1.0, 1.0, 5).is_empty());
+    }
 
     #[test]
     fn scale_and_ticks() {

@@ -4,6 +4,7 @@ use super::frame::{self, Page};
 use super::put;
 use super::words;
 use crate::piece::{self, escape};
+use trueplate_core::disclosure;
 use trueplate_core::instrument::{Accuracy, Instrument};
 use trueplate_core::judge::Verdict;
 
@@ -24,6 +25,7 @@ pub fn page(context: &Context) -> String {
     disclosure(&mut body, context);
     instruments(&mut body, context);
     prices(&mut body, context);
+    data(&mut body, context);
     let page = Page {
         title: "About",
         about: "The decision rule, the disclosure of every station, and the instruments.",
@@ -75,7 +77,7 @@ fn disclosure(out: &mut String, context: &Context) {
     }
     out.push_str("<ul class=\"plain\">\n");
     for model in &context.models {
-        let each: Vec<String> = model.specimens.iter().map(|s| escape(&words::disclosure(s))).collect();
+        let each: Vec<String> = model.specimens.iter().map(|s| escape(&disclosure::of_specimen(s))).collect();
         put!(
             out,
             "<li><a href=\"m/{}.html\"><bdi>{}</bdi></a><br><bdi>{}</bdi></li>\n",
@@ -159,4 +161,26 @@ fn prices(out: &mut String, context: &Context) {
         escape(&settings.currency),
         settings.price_days
     );
+}
+
+fn data(out: &mut String, context: &Context) {
+    let licence = crate::package::LICENCES.iter().find(|(id, ..)| *id == context.notebook.settings.licence);
+    let terms = licence.map_or("No licence is given: ask before you pass it on.".into(), |(_, words, _)| {
+        format!("It may be used {words}.")
+    });
+    put!(
+        out,
+        "<section id=\"data\"><h2>The data</h2><p class=\"text\">Every reading, result, claim and price is here in open formats: \
+         <a href=\"{}\">the description of the tables</a> (a Frictionless Data Package), \
+         <a href=\"{}\">the main tables as a spreadsheet</a>, <a href=\"{}\">every number that may be said</a>. {}</p>\
+         <p class=\"text\">",
+        crate::package::DESCRIPTOR,
+        crate::package::WORKBOOK,
+        crate::package::FACTS,
+        escape(&terms)
+    );
+    for (i, name) in crate::package::TABLES.iter().enumerate() {
+        put!(out, "{}<a href=\"data/{name}.csv\">{name}.csv</a>", if i > 0 { " · " } else { "" });
+    }
+    out.push_str("</p></section>\n");
 }

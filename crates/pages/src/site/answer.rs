@@ -4,6 +4,7 @@ use super::put;
 use super::words;
 use crate::piece::{self, escape};
 use trueplate_core::claims::ClaimRow;
+use trueplate_core::disclosure;
 use trueplate_core::judge::Verdict;
 use trueplate_core::notebook::Condition;
 use trueplate_core::quantity::Unit;
@@ -99,7 +100,7 @@ fn disclosures(out: &mut String, model: &Shown) {
             1 => String::new(),
             _ => format!("{}: ", escape(&words::capital(&words::specimen(specimen, i)))),
         };
-        let text = words::disclosure(specimen);
+        let text = disclosure::of_specimen(specimen);
         put!(out, "<p class=\"facts disclosure\">{name}<b><bdi>{}</bdi></b></p>\n", escape(&text));
     }
 }

@@ -5,6 +5,7 @@ use super::put;
 use super::words;
 use crate::chart::bar;
 use crate::piece::{Lane, escape};
+use trueplate_core::disclosure;
 use trueplate_core::kind::{Column, Found};
 use trueplate_core::quantity::Unit;
 use trueplate_core::shown::{self, Shown as Written};
@@ -194,7 +195,7 @@ fn table(out: &mut String, context: &Context, columns: &[Column], kind: Option<&
 
 /// How they came, a word each; the same word once.
 fn samples(model: &Shown) -> String {
-    let mut came: Vec<&str> = model.specimens.iter().map(|s| words::came(s.came)).collect();
+    let mut came: Vec<&str> = model.specimens.iter().map(|s| disclosure::came(s.came)).collect();
     came.dedup();
     let came = came.join(" and ").to_lowercase();
     let more = model.specimens.len();

@@ -1,9 +1,12 @@
 //! What every page needs to know, looked up once.
 use super::SiteOptions;
 use super::anchor::{self, Names};
-use super::corrections::{self, Correction};
+use crate::package::{self, Original};
 use crate::piece::{self, escape};
 use std::collections::BTreeMap;
+use trueplate_core::corrections::effect::{Effect, effect};
+use trueplate_core::corrections::spread::{StaleLine, lines, report_before};
+use trueplate_core::corrections::{self, Correction};
 use trueplate_core::kind::{Column, Found, Spec};
 use trueplate_core::notebook::{Condition, Notebook, Specimen, Test};
 use trueplate_core::reading;
@@ -23,6 +26,8 @@ pub struct Context<'a> {
     pub models: Vec<Shown<'a>>,
     /// Columns of the first table.
     pub main: Vec<Column>,
+    /// Original files that go along.
+    pub originals: Vec<Original>,
     clock: Clock,
     /// How many models have a value in each of the report's columns.
     valued: Vec<usize>,
@@ -43,12 +48,21 @@ pub struct Shown<'a> {
     pub report: &'a ModelReport,
     pub specimens: Vec<&'a Specimen>,
     pub tests: Vec<&'a Test>,
-    pub corrections: Vec<Correction>,
+    pub corrections: Vec<Corrected>,
     pub slug: String,
     /// Name of the place of each test on its page.
     pub test_at: BTreeMap<&'a str, String>,
     /// Result rows in the order of the kinds, each with the name of its place.
     pub rows: Vec<(&'a ResultRow, String)>,
+}
+
+/// A correction with what it did.
+pub struct Corrected {
+    pub correction: Correction,
+    /// Nothing where its past cannot be read.
+    pub effect: Option<Effect>,
+    /// Where videos still say the old number.
+    pub lines: Vec<StaleLine>,
 }
 
 /// Columns in the first table at most.
@@ -64,12 +78,14 @@ impl<'a> Context<'a> {
             style: options.style,
             models: Vec::new(),
             main: main_columns(report, options),
+            originals: Vec::new(),
             clock: clock_of(notebook),
             valued: valued(report),
             kinds: report.kinds.iter().map(|k| (k.id, *k)).collect(),
             tests: notebook.tests.iter().map(|t| (t.id.as_str(), t)).collect(),
         };
         context.models = context.shown_models();
+        context.originals = package::originals(&context, &options.kept);
         context
     }
 
@@ -85,10 +101,7 @@ impl<'a> Context<'a> {
             let specimens = specimens.get(report.id.as_str()).cloned().unwrap_or_default();
             let of = |s: &&'a Specimen| tests.get(s.id.as_str()).cloned().unwrap_or_default();
             let tests: Vec<&Test> = specimens.iter().flat_map(of).collect();
-            let corrections =
-                specimens.iter().flat_map(|s| corrections.remove(s.id.as_str()).unwrap_or_default());
-            let mut corrections: Vec<Correction> = corrections.collect();
-            corrections.sort_by_key(|c| c.seq);
+            let corrections = corrections.remove(&report.id).unwrap_or_default();
             let mut names = Names::default();
             let rows = self.rows(report, &mut names);
             let at = |t: &&'a Test| (t.id.as_str(), names.give(format!("t-{}", anchor::slug(&t.id)), "t"));
@@ -111,22 +124,41 @@ impl<'a> Context<'a> {
         rows.into_iter().map(|r| (r, names.give(anchor::result(r.result.key, &r.condition), "r"))).collect()
     }
 
-    /// Corrections by specimen.
-    fn corrections(&self) -> BTreeMap<&'a str, Vec<Correction>> {
-        let specimens: BTreeMap<&str, &'a str> =
-            self.notebook.specimens.iter().map(|s| (s.id.as_str(), s.id.as_str())).collect();
-        let kind_of = |test: &str| self.tests.get(test).and_then(|t| self.kind(&t.kind));
-        let mut by_specimen: BTreeMap<&str, Vec<Correction>> = BTreeMap::new();
-        for (test, found) in corrections::by_test(&self.notebook.changes, kind_of) {
-            for correction in found {
-                let of_test = self.tests.get(test.as_str()).map(|t| t.specimen.as_str());
-                let specimen = of_test.unwrap_or(&correction.specimen);
-                if let Some(id) = specimens.get(specimen) {
-                    by_specimen.entry(id).or_default().push(correction);
-                }
+    /// Corrections by model, oldest first.
+    fn corrections(&self) -> BTreeMap<String, Vec<Corrected>> {
+        let mut by_model: BTreeMap<String, Vec<Corrected>> = BTreeMap::new();
+        let mut last: Option<(i64, String, Option<Effect>, Vec<StaleLine>)> = None;
+        for correction in corrections::all(self.notebook) {
+            if !self.report.models.iter().any(|m| m.id == correction.model && m.gate.is_empty()) {
+                continue;
             }
+            // Things changed at one stroke did what they did together.
+            let key = (correction.stroke, correction.test().to_string());
+            if last.as_ref().is_none_or(|l| (l.0, &l.1) != (key.0, &key.1)) {
+                let done = effect(self.report, &correction);
+                last = Some((key.0, key.1, done, self.stale_lines(&correction)));
+            }
+            let Some((_, _, effect, lines)) = last.clone() else { continue };
+            by_model.entry(correction.model.clone()).or_default().push(Corrected {
+                correction,
+                effect,
+                lines,
+            });
         }
-        by_specimen
+        by_model
+    }
+
+    /// Where the kept scripts of a model still say what a correction changed.
+    fn stale_lines(&self, correction: &Correction) -> Vec<StaleLine> {
+        let of_model =
+            self.notebook.videos.iter().filter(|v| v.model == correction.model && !v.on.is_empty());
+        let kept: Vec<_> =
+            of_model.filter_map(|v| Some((v, self.options.scripts.get(&v.script.sha256)?))).collect();
+        if kept.is_empty() {
+            return Vec::new();
+        }
+        let Some(before) = report_before(self.report, correction) else { return Vec::new() };
+        kept.into_iter().flat_map(|(v, text)| lines(self.report, &before, v, text)).collect()
     }
 
     fn in_order(&self, shown: Vec<Shown<'a>>) -> Vec<Shown<'a>> {

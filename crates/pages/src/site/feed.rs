@@ -3,13 +3,15 @@ use super::context::Context;
 use super::put;
 use super::{pages, words};
 use crate::piece::escape;
+use trueplate_core::corrections::Of;
 
 /// Corrections as an Atom feed, the newest first.
 pub fn atom(context: &Context) -> String {
     let settings = &context.notebook.settings;
     let all = pages::newest_first(context);
     let day = format!("{}T00:00:00Z", context.report.as_of.get(..10).unwrap_or("1970-01-01"));
-    let updated = all.iter().map(|(_, c)| c.at.as_str()).filter(|a| !a.is_empty()).max().unwrap_or(&day);
+    let updated =
+        all.iter().map(|(_, c)| c.correction.at.as_str()).filter(|a| !a.is_empty()).max().unwrap_or(&day);
     let title = if settings.site.is_empty() { "Test bench" } else { &settings.site };
     let author = if settings.tester.is_empty() { title } else { &settings.tester };
     let base = &context.options.base;
@@ -23,26 +25,39 @@ pub fn atom(context: &Context) -> String {
         escape(author),
         base = escape(base)
     );
-    for (model, c) in all {
-        let test = context.test(&c.test).map(|t| words::test(t, context.kind(&t.kind)));
+    for (model, corrected) in all {
+        let c = &corrected.correction;
+        let test = context.test(c.test()).map(|t| words::test(t, context.kind(&t.kind)));
+        let subject = match &c.of {
+            Of::Test(_) => test.unwrap_or_else(|| "a test".into()),
+            Of::Claim(_) => "what the maker says".into(),
+            Of::Price => "price".into(),
+        };
+        let effect = corrected.effect.as_ref().map_or_else(String::new, |e| format!(" {}", e.words()));
         put!(
             out,
             "<entry><id>{}</id><title>{}: {}</title><updated>{}</updated>\
-             <link href=\"{}m/{}.html#corrections\"/><summary>{}: {} → {}. {}</summary></entry>\n",
-            urn(&[title, author, &c.seq.to_string(), &c.test, &c.what]),
+             <link href=\"{}m/{}.html#corrections\"/><summary>{}: {} → {}. {}{}</summary></entry>\n",
+            urn(&[title, author, &c.seq.to_string(), c.test(), &c.what]),
             escape(&model.report.name),
-            escape(&test.unwrap_or_else(|| "a test".into())),
+            escape(&subject),
             escape(if c.at.is_empty() { &day } else { &c.at }),
             escape(base),
             model.slug,
             escape(&words::capital(&c.what)),
             escape(&c.old),
             escape(if c.new.is_empty() { "nothing" } else { &c.new }),
-            escape(&c.why)
+            escape(&sentence(&c.why)),
+            escape(&effect)
         );
     }
     out.push_str("</feed>\n");
     out
+}
+
+/// With a full stop, so that something may follow.
+fn sentence(text: &str) -> String {
+    if text.is_empty() || text.ends_with('.') { text.to_string() } else { format!("{text}.") }
 }
 
 /// Every page with its whole address.
@@ -51,7 +66,7 @@ pub fn sitemap(context: &Context) -> String {
         "<?xml version=\"1.0\" encoding=\"utf-8\"?>\n<urlset xmlns=\"http://www.sitemaps.org/schemas/sitemap/0.9\">\n",
     );
     let base = escape(&context.options.base);
-    for page in ["index.html", "all.html", "how.html", "corrections.html", "about.html"] {
+    for page in ["index.html", "all.html", "how.html", "corrections.html", "questions.html", "about.html"] {
         put!(out, "<url><loc>{base}{page}</loc></url>\n");
     }
     for model in &context.models {

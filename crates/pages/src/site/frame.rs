@@ -27,6 +27,7 @@ const WAY: &[(&str, &str)] = &[
     ("all.html", "Side by side"),
     ("how.html", "How I test"),
     ("corrections.html", "Corrections"),
+    ("questions.html", "Questions"),
     ("about.html", "About"),
 ];
 
@@ -89,7 +90,7 @@ fn foot(out: &mut String, context: &Context, root: &str) {
         "<footer class=\"foot\"><p>As of {}. ± gives the interval that holds the true value with 95 % confidence. \
          <a href=\"{root}about.html#rule\">How verdicts are given</a> · \
          <a href=\"{root}about.html#disclosure\">Who got what from whom</a> · \
-         <a href=\"{root}corrections.html\">Corrections</a></p>\
+         <a href=\"{root}corrections.html\">Corrections</a> · <a href=\"{root}about.html#data\">The data</a></p>\
          <p>Nothing here is advice for equipment that keeps somebody alive. Local codes and licensed work come first.</p></footer>\n",
         escape(&super::words::day(&context.report.as_of))
     );

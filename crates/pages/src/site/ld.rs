@@ -2,10 +2,11 @@
 use super::context::{Context, Shown};
 use super::words;
 use serde_json::{Map, Value as Json, json};
+use trueplate_core::disclosure;
 
 /// The model with its results and their bounds, its disclosure and its price; safe inside a script element.
 pub fn product(context: &Context, model: &Shown) -> String {
-    let disclosure: Vec<String> = model.specimens.iter().map(|s| words::disclosure(s)).collect();
+    let disclosure: Vec<String> = model.specimens.iter().map(|s| disclosure::of_specimen(s)).collect();
     let rows = model.report.rows.iter().filter(|r| !r.superseded);
     let measured: Vec<Json> = rows
         .map(|row| {

@@ -2,7 +2,7 @@
 use super::context::{Context, Shown};
 use super::frame::{self, Page};
 use super::put;
-use super::{answer, claims, ld, results, trail, words};
+use super::{answer, claims, ld, maker, questions, results, trail, words};
 use crate::chart::runtime::Curve;
 use crate::piece::escape;
 use trueplate_core::finding::Weight;
@@ -14,12 +14,14 @@ pub fn page(context: &Context, model: &Shown) -> String {
     let mut body = format!("<h1><bdi>{}</bdi></h1>\n", escape(&model.report.name));
     body.push_str(&answer::section(context, model));
     body.push_str(&claims::section(context, model));
+    maker::section(&mut body, context, model);
     runtime(&mut body, context, model);
     body.push_str(&results::section(context, model));
     noticed(&mut body, context, model);
     body.push_str(&trail::section(context, model));
     corrected(&mut body, context, model);
     untested(&mut body, context, model);
+    questions::of_model(&mut body, context, model);
     let about = format!("{}: what comes out of it, claim by claim, with intervals.", model.report.name);
     let page = Page {
         title: &model.report.name,
@@ -52,8 +54,10 @@ fn runtime(out: &mut String, context: &Context, model: &Shown) {
 
 /// What was noticed in tests that count, where a reader should know it.
 fn noticed(out: &mut String, context: &Context, model: &Shown) {
+    // What belongs to no test is advice to the tester, but for a maker who says two things.
     let counted = |id: &str| context.test(id).is_some_and(counts);
-    let findings: Vec<_> = model.report.findings.iter().filter(|(test, _)| counted(test)).collect();
+    let told = |test: &str, code: &str| counted(test) || code == "claims-contradict";
+    let findings: Vec<_> = model.report.findings.iter().filter(|(test, f)| told(test, &f.code)).collect();
     if findings.is_empty() {
         return;
     }

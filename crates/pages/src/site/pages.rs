@@ -1,16 +1,16 @@
 //! The page of all corrections, and the list that the model pages share with it.
-use super::context::{Context, Shown};
-use super::corrections::Correction;
+use super::context::{Context, Corrected, Shown};
 use super::frame::{self, Page};
 use super::put;
 use super::words;
 use crate::piece::escape;
+use trueplate_core::corrections::{Correction, Of};
 
 /// Every correction with its model, the newest first.
-pub fn newest_first<'c, 'a>(context: &'c Context<'a>) -> Vec<(&'c Shown<'a>, &'c Correction)> {
+pub fn newest_first<'c, 'a>(context: &'c Context<'a>) -> Vec<(&'c Shown<'a>, &'c Corrected)> {
     let mut all: Vec<_> =
         context.models.iter().flat_map(|m| m.corrections.iter().map(move |c| (m, c))).collect();
-    all.sort_by_key(|(_, c)| std::cmp::Reverse(c.seq));
+    all.sort_by_key(|(_, c)| std::cmp::Reverse(c.correction.seq));
     all
 }
 
@@ -40,11 +40,12 @@ pub fn corrections(context: &Context) -> String {
 pub fn list<'c>(
     out: &mut String,
     context: &Context,
-    all: impl Iterator<Item = (&'c Shown<'c>, &'c Correction)>,
+    all: impl Iterator<Item = (&'c Shown<'c>, &'c Corrected)>,
     folder: &str,
 ) {
     out.push_str("<ul class=\"plain corrections\">\n");
-    for (model, correction) in all {
+    for (model, corrected) in all {
+        let correction = &corrected.correction;
         put!(
             out,
             "<li><time datetime=\"{}\">{}</time> ",
@@ -59,26 +60,59 @@ pub fn list<'c>(
                 escape(&model.report.name)
             );
         }
-        let test = context.test(&correction.test);
-        let title = test.map(|t| words::test(t, context.kind(&t.kind)));
-        match (title, model.test_at.get(correction.test.as_str())) {
-            (Some(title), Some(at)) => {
-                let page =
-                    if folder.is_empty() { String::new() } else { format!("{folder}{}.html", model.slug) };
-                put!(out, "<a href=\"{page}#{at}\">{}</a>", escape(&title));
-            }
-            _ => out.push_str("A test that is no longer there"),
-        }
+        let page = if folder.is_empty() { String::new() } else { format!("{folder}{}.html", model.slug) };
+        out.push_str(&subject(context, model, correction, &page));
         put!(
             out,
-            "<br>{}: <del><bdi>{}</bdi></del> → <ins><bdi>{}</bdi></ins>. {}</li>\n",
+            "<br>{}: <del><bdi>{}</bdi></del> → <ins><bdi>{}</bdi></ins>. {}",
             escape(&words::capital(&correction.what)),
             escape(&correction.old),
             if correction.new.is_empty() { "nothing".into() } else { escape(&correction.new) },
             why(correction)
         );
+        consequences(out, corrected);
+        out.push_str("</li>\n");
     }
     out.push_str("</ul>\n");
+}
+
+/// What it is about, leading there.
+fn subject(context: &Context, model: &Shown, correction: &Correction, page: &str) -> String {
+    match &correction.of {
+        Of::Claim(_) => format!("<a href=\"{page}#claims\">What the maker says</a>"),
+        Of::Price => "Price".into(),
+        Of::Test(id) => {
+            let title = context.test(id).map(|t| words::test(t, context.kind(&t.kind)));
+            match (title, model.test_at.get(id.as_str())) {
+                (Some(title), Some(at)) => format!("<a href=\"{page}#{at}\">{}</a>", escape(&title)),
+                _ => "A test that is no longer there".into(),
+            }
+        }
+    }
+}
+
+/// Numbers it moved at most, in the list.
+const MOVED: usize = 4;
+
+/// What it did to numbers, verdicts and places, and where a video still says the old number.
+fn consequences(out: &mut String, corrected: &Corrected) {
+    let Some(effect) = &corrected.effect else { return };
+    out.push_str("<small>");
+    for moved in effect.facts.iter().filter(|m| !m.old.fact.contains("/verdict")).take(MOVED) {
+        let new = if moved.new.is_empty() { "no value" } else { &moved.new };
+        put!(out, "{}: {} → {}. ", escape(&moved.title), escape(&moved.old.rounded), escape(new));
+    }
+    put!(out, "{}", escape(&effect.words()));
+    for line in &corrected.lines {
+        put!(
+            out,
+            " In the video “<bdi>{}</bdi>” at {}: <bdi>{}</bdi>.",
+            escape(&line.title),
+            escape(&line.place()),
+            escape(&line.says)
+        );
+    }
+    out.push_str("</small>");
 }
 
 fn why(correction: &Correction) -> String {

@@ -197,7 +197,7 @@ fn entries(out: &mut String, context: &Context, test: &Test) {
              <td data-label=\"read on\">{}</td><td data-label=\"kept\">{}</td></tr>",
             escape(field.map_or(key, |f| f.label)),
             escape(&typed(context, field, entry)),
-            kept_files(entry),
+            kept_files(context, entry),
             escape(context.notebook.instrument(&entry.instrument).map_or("", |i| i.name.as_str())),
             escape(&context.moment(&entry.at))
         );
@@ -218,12 +218,19 @@ fn typed(context: &Context, field: Option<&trueplate_core::field::FieldSpec>, en
     }
 }
 
-fn kept_files(entry: &Entry) -> String {
+/// Files kept with an entry; one that goes along with the pages is a link.
+fn kept_files(context: &Context, entry: &Entry) -> String {
     let mut out = String::new();
     for file in &entry.files {
         let sort = file.media.split('/').next().unwrap_or_default();
         let hash: String = file.sha256.chars().take(12).collect();
-        put!(out, "<small>{} kept, SHA-256 {}…</small>", escape(sort), escape(&hash));
+        let named = format!("{} kept, SHA-256 {}…", escape(sort), escape(&hash));
+        match context.originals.iter().find(|o| o.sha256 == file.sha256) {
+            Some(original) => {
+                put!(out, "<small><a href=\"../{}\">{named}</a></small>", escape(&original.path))
+            }
+            None => put!(out, "<small>{named}</small>"),
+        }
     }
     out
 }

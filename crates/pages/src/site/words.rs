@@ -1,42 +1,20 @@
 //! Days, counts, conditions and provenance in the words of a page.
 use trueplate_core::kind::Spec;
-use trueplate_core::notebook::{Came, Condition, Price, Specimen, Test};
+use trueplate_core::notebook::{Condition, Price, Specimen, Test};
 use trueplate_core::report::labelled;
 use trueplate_core::shown::{self, Style};
-
-const MONTHS: [&str; 12] = [
-    "January",
-    "February",
-    "March",
-    "April",
-    "May",
-    "June",
-    "July",
-    "August",
-    "September",
-    "October",
-    "November",
-    "December",
-];
-
-/// Day, month name and year of an ISO 8601 date; `None` for anything else.
-fn parts(iso: &str) -> Option<(u32, &'static str, &str)> {
-    let mut fields = iso.get(..10)?.split('-');
-    let (year, month, day) = (fields.next()?, fields.next()?, fields.next()?);
-    let month = *MONTHS.get(month.parse::<usize>().ok()?.checked_sub(1)?)?;
-    Some((day.parse().ok()?, month, year))
-}
+use trueplate_core::stamp;
 
 /// "6 May 2026"; what was written when it is no ISO 8601 date.
 pub fn day(iso: &str) -> String {
-    parts(iso).map_or_else(|| iso.to_string(), |(d, m, y)| format!("{d} {m} {y}"))
+    stamp::day_words(iso)
 }
 
 /// "3–9 May 2026", "3 May – 2 June 2026"; empty without days.
 pub fn span(days: &[&str]) -> String {
-    let dated = || days.iter().copied().filter(|d| parts(d).is_some());
+    let dated = || days.iter().copied().filter(|d| stamp::day_parts(d).is_some());
     let (Some(first), Some(last)) = (dated().min(), dated().max()) else { return String::new() };
-    let (Some(a), Some(b)) = (parts(first), parts(last)) else { return String::new() };
+    let (Some(a), Some(b)) = (stamp::day_parts(first), stamp::day_parts(last)) else { return String::new() };
     match (a, b) {
         _ if first == last => day(first),
         ((d1, m1, y1), (d2, m2, y2)) if m1 == m2 && y1 == y2 => format!("{d1}–{d2} {m2} {y2}"),
@@ -65,35 +43,6 @@ pub fn condition(condition: &Condition) -> String {
     // A number stays with its unit: no line break between them.
     let one = |(label, value): (&str, &str)| format!("{label} {}", value.replace(' ', "\u{a0}"));
     labelled(condition).map(one).collect::<Vec<_>>().join(", ")
-}
-
-/// How it came, as a word that can begin a sentence.
-pub fn came(came: Came) -> &'static str {
-    match came {
-        Came::Unknown => "Not written down",
-        Came::Bought => "Bought",
-        Came::Lent => "Lent",
-        Came::Given => "Given",
-    }
-}
-
-/// The disclosure of one specimen as plain text: how it came, from whom, on which terms, whether it went back.
-pub fn disclosure(specimen: &Specimen) -> String {
-    let (how, told) = (came(specimen.came), specimen.provenance.trim());
-    // "Bought online, paid in full" says it already; "Bought: bought online" would say it twice.
-    let twice = told.to_lowercase().starts_with(&how.to_lowercase());
-    let mut text = if twice {
-        format!("{how}{}", told.get(how.len()..).unwrap_or(""))
-    } else {
-        format!("{how}: {told}")
-    };
-    if !text.ends_with(['.', '!', '?']) {
-        text.push('.');
-    }
-    if !specimen.returned.is_empty() {
-        text.push_str(&format!(" Sent back {}; it cannot be retested.", day(&specimen.returned)));
-    }
-    text
 }
 
 /// Name of a specimen among others: its label, or where it stands in the list.

@@ -69,3 +69,27 @@ fn a_record_naming_a_file_that_is_not_here_is_found() {
     let found = b.verify().unwrap();
     assert_eq!((found.len(), found[0].code.as_str(), found[0].place.as_str()), (1, "file-missing", "test t"));
 }
+
+/// A file of three chunks, read from any place: the bytes are those that were kept.
+#[test]
+fn a_kept_file_is_read_from_any_place() {
+    use std::io::{Seek, SeekFrom};
+    let (_folder, mut b) = fresh();
+    let bytes: Vec<u8> =
+        (0..(2 << 20) + 777).map(|n: u32| (n.wrapping_mul(2_654_435_761) >> 24) as u8).collect();
+    let file = b.put_file(bytes.as_slice(), "log.csv", "text/csv", AT).unwrap();
+    let mut reader = b.reader(&file.sha256).unwrap();
+    let mut all = Vec::new();
+    reader.read_to_end(&mut all).unwrap();
+    assert!(all == bytes);
+    for from in [0, 5, (1 << 20) - 3, 1 << 20, (2 << 20) + 770] {
+        reader.seek(SeekFrom::Start(from)).unwrap();
+        let mut some = Vec::new();
+        reader.by_ref().take(9).read_to_end(&mut some).unwrap();
+        let end = bytes.len().min(from as usize + 9);
+        assert_eq!(some, &bytes[from as usize..end]);
+    }
+    assert_eq!(reader.seek(SeekFrom::End(-1)).unwrap(), bytes.len() as u64 - 1);
+    assert_eq!(reader.seek(SeekFrom::End(10)).and_then(|_| reader.read(&mut [0; 4])).unwrap(), 0);
+    assert!(b.reader("00").is_err());
+}

@@ -4,6 +4,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 use tempfile::TempDir;
 use trueplate_core::notebook::{Came, Settings, Specimen};
+use trueplate_core::outgoing::{Chapter, Letter, ReaderQuestion, Video};
 use trueplate_core::record::Record;
 use trueplate_store::{Bench, SCHEMA};
 
@@ -57,6 +58,46 @@ fn version_1_opens() {
     assert_eq!(b.running_log(1).unwrap(), b"10:00;812\n");
     b.undo(n.changes[1].stroke, AT).unwrap();
     assert_eq!(b.notebook().unwrap().tests.len(), 2);
+}
+
+/// What version 1 had no words for reads as not written down; a record saved again unchanged makes no history; and the
+/// new sorts of record are kept, changed and taken back in an old file.
+#[test]
+fn version_1_takes_what_came_later() {
+    let folder = TempDir::new().unwrap();
+    let path = folder.path().join("a.trueplate");
+    fs::copy(old(1), &path).unwrap();
+    let mut b = Bench::open(&path).unwrap();
+    let n = b.notebook().unwrap();
+    assert!(n.letters.is_empty() && n.questions.is_empty() && n.videos.is_empty());
+    let mut specimen = n.specimens[0].clone();
+    assert!(specimen.terms.unwritten());
+    let again = b.save(&[Record::Specimen(specimen.clone())], &stroke("looked at")).unwrap();
+    assert_eq!(again.stroke, None, "an unchanged record makes no history");
+    specimen.terms.paid_links = Some(false);
+    let letter =
+        Letter { id: "l1".into(), model: "m1".into(), sent: "2026-05-12".into(), ..Letter::default() };
+    let question = ReaderQuestion { id: "q1".into(), text: "How loud?".into(), ..ReaderQuestion::default() };
+    let chapters = vec![Chapter { at: "0:00".into(), title: "The answer".into() }];
+    let script = b.put_file(&b"911 watt-hours"[..], "script.txt", "text/plain", AT).unwrap();
+    let video = Video { id: "v1".into(), model: "m1".into(), chapters, script, ..Video::default() };
+    let all = [
+        Record::Specimen(specimen.clone()),
+        Record::Letter(letter.clone()),
+        Record::Question(question.clone()),
+        Record::Video(video.clone()),
+    ];
+    b.save(&all, &stroke("")).unwrap();
+    let answered = Letter { answered: "2026-05-20".into(), ..letter.clone() };
+    let second = b.save(&[Record::Letter(answered.clone())], &stroke("answer came")).unwrap();
+    let n = b.notebook().unwrap();
+    assert_eq!((n.specimens[0].clone(), n.letters.clone()), (specimen, vec![answered]));
+    assert_eq!((n.questions, n.videos), (vec![question], vec![video]));
+    let change = n.changes.last().unwrap();
+    assert_eq!((change.record.as_str(), change.field.as_str()), ("letter", "/answered"));
+    b.undo(second.stroke.unwrap(), AT).unwrap();
+    assert_eq!(b.notebook().unwrap().letters, [letter]);
+    assert_eq!(b.verify().unwrap(), []);
 }
 
 /// Every version up to the present one has its file, and the newest step is the one it was written with.

@@ -21,7 +21,7 @@ pub(super) fn specimens(written: &[WrittenTest]) -> Vec<Specimen> {
             provenance: provenance.into(),
             returned: returned.into(),
             firmware: firmware(written, &station.specimen),
-            note: String::new(),
+            ..Specimen::default()
         });
     }
     all

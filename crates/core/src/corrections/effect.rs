@@ -1,0 +1,173 @@
+//! Cause and effect of a correction: which facts, verdicts and places it moved. The model is computed twice, as it
+//! stood before the stroke and after it, with everything else of the bench as it is now.
+use super::{Correction, Of, past};
+use crate::examine;
+use crate::facts::{self, Fact};
+use crate::judge::Verdict;
+use crate::kinds;
+use crate::notebook::{Notebook, Test};
+use crate::outgoing::Carried;
+use crate::rank;
+use crate::repeat::Outcomes;
+use crate::report::{Place, Report, titled};
+use crate::uncertain::Value;
+use std::sync::Arc;
+
+/// A fact that reads otherwise since.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Moved {
+    /// As it was; its id and version stand in the names of figures made from it.
+    pub old: Carried,
+    /// What it speaks of.
+    pub title: String,
+    /// As it reads after the correction; empty when there is no such fact any more.
+    pub new: String,
+    /// Its version after the correction.
+    pub version: String,
+}
+
+/// What a correction did.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Effect {
+    /// Facts that read otherwise.
+    pub facts: Vec<Moved>,
+    /// Claims whose verdict turned: what the claim speaks of, before, after.
+    pub verdicts: Vec<(String, Verdict, Verdict)>,
+    /// Columns in which the place changed: title, before, after.
+    pub ranks: Vec<(String, String, String)>,
+}
+
+impl Effect {
+    /// "Verdict on usable energy: met → not met. Place in mass: 3 → 4–5." or that neither changed.
+    pub fn words(&self) -> String {
+        let turned = self.verdicts.iter().map(|(what, old, new)| {
+            format!("Verdict on {}: {} → {}.", lower(what), old.words(), new.words())
+        });
+        let placed =
+            self.ranks.iter().map(|(what, old, new)| format!("Place in {}: {old} → {new}.", lower(what)));
+        let all: Vec<String> = turned.chain(placed).collect();
+        match (all.is_empty(), self.facts.is_empty()) {
+            (true, true) => "No published number changed.".into(),
+            (true, false) => "No verdict and no place changed.".into(),
+            (false, _) => all.join(" "),
+        }
+    }
+}
+
+/// With a small letter at the start, for the middle of a sentence.
+pub(super) fn lower(title: &str) -> String {
+    let mut chars = title.chars();
+    chars.next().map_or_else(String::new, |c| c.to_lowercase().collect::<String>() + chars.as_str())
+}
+
+/// What the stroke of a correction did to its model; nothing when its past cannot be read.
+pub fn effect(report: &Report, correction: &Correction) -> Option<Effect> {
+    let (before, after) = (around(report, correction, true)?, around(report, correction, false)?);
+    let (was, is) = (before.models.first()?, after.models.first()?);
+    let (old, new) = (facts::of_model(&before, was), facts::of_model(&after, is));
+    let mut effect = Effect { facts: moved(&old, &new), ..Effect::default() };
+    for row in &was.claims {
+        let Some(now) = is.claims.iter().find(|c| c.claim.id == row.claim.id) else { continue };
+        if now.verdict != row.verdict {
+            let title = row.result.map_or(row.claim.key.clone(), |r| titled(r, &row.claim.condition));
+            effect.verdicts.push((title, row.verdict, now.verdict));
+        }
+    }
+    for (index, column) in report.columns.iter().enumerate() {
+        let (old, new) = (was.at(column), is.at(column));
+        if old.as_ref().map(|v| (v.x, v.u())) == new.as_ref().map(|v| (v.x, v.u())) {
+            continue;
+        }
+        let place = |v: Option<Value>| place(report, index, &was.id, v);
+        let (old, new) = (place(old), place(new));
+        if old != new {
+            effect.ranks.push((titled(column.result, &column.condition), old, new));
+        }
+    }
+    Some(effect)
+}
+
+fn moved(old: &[Fact], new: &[Fact]) -> Vec<Moved> {
+    let of = |f: &Fact| {
+        let now = new.iter().find(|n| n.id == f.id);
+        let same = now.is_some_and(|n| n.rounded == f.rounded);
+        (!same).then(|| Moved {
+            old: Carried { fact: f.id.clone(), version: f.version.clone(), rounded: f.rounded.clone() },
+            title: f.title.clone(),
+            new: now.map_or_else(String::new, |n| n.rounded.clone()),
+            version: now.map_or_else(String::new, |n| n.version.clone()),
+        })
+    };
+    old.iter().filter_map(of).collect()
+}
+
+/// Place of a model in a column if it had this value: "3", "3–5", "none".
+fn place(report: &Report, index: usize, model: &str, value: Option<Value>) -> String {
+    let (Some(value), Some(column)) = (value, report.columns.get(index)) else { return "none".into() };
+    let others = report.models.iter().filter(|m| m.id != model).filter_map(|m| m.at(column));
+    let values: Vec<Value> = std::iter::once(value).chain(others).collect();
+    let ranks = rank::ranks(&values, column.result.better);
+    ranks
+        .first()
+        .map_or_else(|| "none".into(), |r| Place { low: r.low, high: r.high, ties: Vec::new() }.range())
+}
+
+/// A report of the one model as it stood on one side of the stroke.
+fn around(report: &Report, correction: &Correction, before: bool) -> Option<Report> {
+    let all = &report.notebook;
+    let mut notebook = Notebook {
+        settings: all.settings.clone(),
+        models: vec![all.model(&correction.model)?.clone()],
+        specimens: all.specimens.iter().filter(|s| s.model == correction.model).cloned().collect(),
+        instruments: all.instruments.clone(),
+        loads: all.loads.clone(),
+        ..Notebook::default()
+    };
+    let mine = |t: &&Test| notebook.specimens.iter().any(|s| s.id == t.specimen);
+    notebook.tests = all.tests.iter().filter(mine).cloned().collect();
+    let outcomes = set(all, correction, before, &mut notebook)?;
+    let known = |t: &Test| {
+        let kept = report.outcomes.get(&t.id).filter(|_| !outcomes.contains(&t.id)).cloned();
+        Some((t.id.clone(), kept.or_else(|| Some(examine::run(kinds::find(&t.kind)?, t, &notebook)))?))
+    };
+    let outcomes: Outcomes = notebook.tests.iter().filter_map(known).collect();
+    Some(report.again(notebook, outcomes))
+}
+
+/// Puts the record of a correction as it stood, and names the tests to be computed again.
+fn set(all: &Notebook, correction: &Correction, before: bool, to: &mut Notebook) -> Option<Vec<String>> {
+    let pick = |(old, new)| if before { old } else { new };
+    if let Of::Test(id) = &correction.of {
+        let test = past::test_around(all, id, correction.stroke).map(pick)?;
+        match (to.tests.iter().position(|t| t.id == *id), test) {
+            (Some(i), Some(test)) => to.tests[i] = test,
+            (None, Some(test)) => to.tests.push(test),
+            (Some(i), None) => drop(to.tests.remove(i)),
+            (None, None) => (),
+        }
+        return Some(vec![id.clone()]);
+    }
+    let model: crate::notebook::Model = past::model_around(all, &correction.model, correction.stroke)
+        .map(|(old, new)| if before { old } else { new })??;
+    to.models = vec![model];
+    // A stated power or energy is the measure of loads and shares, so every test of the model may read otherwise.
+    Some(to.tests.iter().map(|t| t.id.clone()).collect())
+}
+
+/// The notebook of a report with the record of a correction as it stood before, and nothing of what came later in the
+/// history.
+pub fn notebook_before(report: &Report, correction: &Correction) -> Option<Arc<Notebook>> {
+    let mut notebook: Notebook = (*report.notebook).clone();
+    match &correction.of {
+        Of::Test(id) => {
+            let before = past::test_around(&report.notebook, id, correction.stroke)?.0?;
+            notebook.put(crate::record::Record::Test(before));
+        }
+        Of::Claim(_) | Of::Price => {
+            let before = past::model_around(&report.notebook, &correction.model, correction.stroke)?.0?;
+            notebook.put(crate::record::Record::Model(before));
+        }
+    }
+    notebook.changes.retain(|c| c.stroke < correction.stroke);
+    Some(Arc::new(notebook))
+}

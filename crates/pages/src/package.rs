@@ -1,0 +1,250 @@
+//! The data behind the pages for everybody's own programs: a Frictionless Data Package (version 2) of comma-separated
+//! tables with units by the Unified Code for Units of Measure, a workbook of the same, the facts, and the original
+//! files that tests used.
+//!
+//! Each table is one file, so that a changed reading changes few of them.
+mod bench;
+mod results;
+mod table;
+mod tests;
+mod workbook;
+
+use crate::json;
+use crate::site::context::Context;
+use serde_json::{Value as Json, json};
+use sha2::{Digest, Sha256};
+use std::collections::BTreeMap;
+use table::Table;
+use trueplate_core::facts::{self, Facts};
+use trueplate_core::field::Shape;
+use trueplate_core::notebook::{Condition, FileRef, Notebook};
+
+/// Licences of data that can be chosen: identifier of SPDX, in words, address of the text.
+pub const LICENCES: &[(&str, &str, &str)] = &[
+    (
+        "CC-BY-4.0",
+        "by anybody who names the bench (CC BY 4.0)",
+        "https://creativecommons.org/licenses/by/4.0/",
+    ),
+    (
+        "CC-BY-SA-4.0",
+        "by anybody who names the bench, under the same terms (CC BY-SA 4.0)",
+        "https://creativecommons.org/licenses/by-sa/4.0/",
+    ),
+    ("CC0-1.0", "by anybody, for anything (CC0 1.0)", "https://creativecommons.org/publicdomain/zero/1.0/"),
+];
+
+/// The tables, each `data/NAME.csv`.
+pub const TABLES: [&str; 10] = [
+    "models",
+    "specimens",
+    "tests",
+    "readings",
+    "results",
+    "claims",
+    "prices",
+    "loads",
+    "instruments",
+    "calibrations",
+];
+
+/// Where the description of the package stands in the folder.
+pub const DESCRIPTOR: &str = "datapackage.json";
+/// Where the facts stand.
+pub const FACTS: &str = "facts.json";
+/// Where the workbook stands.
+pub const WORKBOOK: &str = "data/bench.xlsx";
+
+/// An original file that goes along: the bench holds its bytes.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Original {
+    /// Path within the folder, with forward slashes. The name it came with stays on the bench.
+    pub path: String,
+    /// SHA-256 of its bytes, lower-case hexadecimal.
+    pub sha256: String,
+    /// How many there are.
+    pub bytes: u64,
+    /// Media type.
+    pub media: String,
+}
+
+/// "load=50 %; mode=fast".
+fn condition(condition: &Condition) -> String {
+    condition.iter().map(|(axis, value)| format!("{axis}={value}")).collect::<Vec<_>>().join("; ")
+}
+
+/// Files that tests of shown stations were computed from, among those the bench `kept` (SHA-256 and bytes). Photos
+/// stay on the bench: they may show a serial number, or where they were taken.
+pub(crate) fn originals(context: &Context, kept: &BTreeMap<String, u64>) -> Vec<Original> {
+    let mut found = BTreeMap::new();
+    for test in context.models.iter().flat_map(|m| &m.tests) {
+        let kind = context.kind(&test.kind);
+        for (key, entry) in &test.entries {
+            let log = kind.and_then(|k| k.field(key)).is_some_and(|f| f.shape == Shape::Log);
+            for file in entry.files.iter().filter(|f| log || is_record(f)) {
+                let Some(bytes) = kept.get(&file.sha256) else { continue };
+                let path = format!(
+                    "data/files/{}{}",
+                    file.sha256.get(..16).unwrap_or(&file.sha256),
+                    ending(&file.name)
+                );
+                let (sha256, media) = (file.sha256.clone(), media(&file.media));
+                found.insert(sha256.clone(), Original { path, sha256, bytes: *bytes, media });
+            }
+        }
+    }
+    found.into_values().collect()
+}
+
+/// What an instrument writes, by its name; never a picture or a sound.
+fn is_record(file: &FileRef) -> bool {
+    let written = [".csv", ".tsv", ".txt", ".log", ".json", ".jsonl", ".gz", ".bin", ".wfm", ".isf"];
+    let shows = ["image/", "video/", "audio/"].iter().any(|s| file.media.to_lowercase().starts_with(s));
+    !shows && written.contains(&ending(&file.name).as_str())
+}
+
+/// ".csv" of a name; only short plain endings, nothing that a hostile name could smuggle in.
+fn ending(name: &str) -> String {
+    match name.rsplit_once('.') {
+        Some((_, e)) if (1..=5).contains(&e.len()) && e.bytes().all(|b| b.is_ascii_alphanumeric()) => {
+            format!(".{}", e.to_lowercase())
+        }
+        _ => String::new(),
+    }
+}
+
+/// A media type that is one.
+fn media(text: &str) -> String {
+    let plain = |part: &str| {
+        !part.is_empty() && part.bytes().all(|b| b.is_ascii_alphanumeric() || b"+-.".contains(&b))
+    };
+    match text.split_once('/') {
+        Some((a, b)) if plain(a) && plain(b) => text.to_lowercase(),
+        _ => "application/octet-stream".into(),
+    }
+}
+
+/// Every file of the package by its path, but the originals, which the bench holds.
+pub(crate) fn files(context: &Context) -> BTreeMap<String, Vec<u8>> {
+    let tables = [
+        bench::models(context),
+        bench::specimens(context),
+        tests::tests(context),
+        tests::readings(context),
+        results::results(context),
+        bench::claims(context),
+        bench::prices(context),
+        bench::loads(context),
+        bench::instruments(context),
+        bench::calibrations(context),
+    ];
+    let mut files = BTreeMap::new();
+    let facts = json::facts(&published(context)).into_bytes();
+    let title = title(context.notebook);
+    let sheets: Vec<&Table> = tables.iter().filter(|t| t.cells.is_some()).collect();
+    // A table beyond what the format holds has no workbook; the tables themselves are whole.
+    let book = workbook::workbook(&title, &context.report.as_of, &sheets).ok();
+    let mut resources: Vec<Json> = tables.iter().map(|t| sealed(t.json(), t.csv.as_bytes())).collect();
+    let other = |name: &str, title: &str, path: &str, format: &str, media: &str| json!({ "name": name, "title": title, "path": path, "format": format, "mediatype": media });
+    let described = other(
+        "facts",
+        "Facts: every number that may be said, with its id and version",
+        FACTS,
+        "json",
+        "application/json",
+    );
+    resources.push(sealed(described, &facts));
+    if let Some(book) = book {
+        let media = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet";
+        let described = other("workbook", "The main tables as one spreadsheet", WORKBOOK, "xlsx", media);
+        resources.push(sealed(described, &book));
+        files.insert(WORKBOOK.into(), book);
+    }
+    for original in &context.originals {
+        let short = original.sha256.get(..16).unwrap_or(&original.sha256);
+        resources.push(json!({
+            "name": format!("file-{short}"),
+            "title": "An original file of an instrument",
+            "path": original.path,
+            "mediatype": original.media,
+            "bytes": original.bytes,
+            "hash": format!("sha256:{}", original.sha256),
+        }));
+    }
+    files.insert(FACTS.into(), facts);
+    files.extend(tables.into_iter().map(|t| (t.path(), t.csv.into_bytes())));
+    let mut text = format!("{:#}", descriptor(context, &title, resources)).into_bytes();
+    text.push(b'\n');
+    files.insert(DESCRIPTOR.into(), text);
+    files
+}
+
+/// Facts of shown stations that may be printed.
+fn published(context: &Context) -> Facts {
+    let mut all = Facts::default();
+    for shown in &context.models {
+        let Facts { current, former } = facts::of(context.report, shown.report);
+        all.current.extend(current.into_iter().filter(|f| f.may_be_printed()));
+        all.former.extend(former.into_iter().filter(|f| f.may_be_printed()));
+    }
+    all
+}
+
+/// A resource with the number of its bytes and their hash.
+fn sealed(mut resource: Json, bytes: &[u8]) -> Json {
+    let hex: String = Sha256::digest(bytes).iter().map(|b| format!("{b:02x}")).collect();
+    resource["bytes"] = json!(bytes.len());
+    resource["hash"] = json!(format!("sha256:{hex}"));
+    resource
+}
+
+fn title(notebook: &Notebook) -> String {
+    let site = &notebook.settings.site;
+    if site.is_empty() {
+        "Tests of portable power stations".into()
+    } else {
+        format!("{site}: tests of portable power stations")
+    }
+}
+
+/// The licence as the package states it: an identifier of the Open Definition list.
+fn licence(id: &str) -> Json {
+    match LICENCES.iter().find(|(known, ..)| *known == id) {
+        Some((id, words, path)) => {
+            json!({ "name": id, "title": format!("May be used {words}"), "path": path })
+        }
+        None => {
+            json!({ "name": "notspecified", "title": "No licence is given: ask the tester before you pass the data on" })
+        }
+    }
+}
+
+fn descriptor(context: &Context, title: &str, resources: Vec<Json>) -> Json {
+    let settings = &context.notebook.settings;
+    let tester = if settings.tester.is_empty() { "the tester" } else { &settings.tester };
+    let mut package = json!({
+        "$schema": "https://datapackage.org/profiles/2.0/datapackage.json",
+        "name": "power-station-tests",
+        "title": title,
+        "description": format!(
+            "Computed as of {}. u is a standard uncertainty, half_width that of the interval which holds the true value \
+             with 95 %. Units are codes of the Unified Code for Units of Measure; a price has a currency instead. Where a \
+             value is missing, a word says why. A text that a spreadsheet would take for a formula has one apostrophe in \
+             front: take it away to have the text as it was. How each result is found stands in how.html, who got what \
+             from whom in about.html.",
+            context.report.as_of
+        ),
+        "version": context.report.as_of,
+        "keywords": ["portable power station", "battery", "inverter", "measurement", "uncertainty"],
+        "licenses": [licence(&settings.licence)],
+        "contributors": [{ "title": tester, "roles": ["author"] }],
+        "resources": resources,
+    });
+    if settings.demo {
+        package["description"] = json!(format!(
+            "A demonstration: makers, stations, tester and numbers are invented. {}",
+            package["description"].as_str().unwrap_or_default()
+        ));
+    }
+    package
+}

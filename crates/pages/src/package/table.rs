@@ -1,0 +1,220 @@
+//! A table of the data package: its columns with unit and meaning, and its lines as comma-separated values.
+use serde_json::{Value as Json, json};
+use std::borrow::Cow;
+use trueplate_core::cells;
+use trueplate_core::quantity::Unit;
+use trueplate_core::uncertain::Value;
+
+/// Sort of a column, by the names of Frictionless Table Schema.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Sort {
+    Text,
+    Number,
+    Whole,
+    Yes,
+    Day,
+    Moment,
+}
+
+/// A word that stands where there is no value, and why there is none.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Gap(pub &'static str, pub &'static str);
+
+/// There is nothing that could stand here.
+pub const NONE: Gap = Gap("", "does not apply, or was not noted");
+pub const NOT_TESTED: Gap = Gap("not tested", "no test was made that says it");
+pub const NOT_HELD: Gap = Gap("not held", "it was tried and did not hold; see the tests");
+pub const NO_INSTRUMENT: Gap =
+    Gap("no instrument", "no instrument is named, so the uncertainty is not known; it is not zero");
+pub const UNREADABLE: Gap = Gap("unreadable", "something is written there that could not be read as a value");
+
+/// One column.
+pub struct Column {
+    pub name: &'static str,
+    pub sort: Sort,
+    /// What it holds.
+    pub about: &'static str,
+    /// UCUM code; empty: none. `@x`: the code stands in column `x` of the same line.
+    pub unit: &'static str,
+    /// Words that may stand instead of a value, besides the empty cell.
+    pub gaps: &'static [Gap],
+}
+
+/// A column without unit and reasons.
+pub const fn column(name: &'static str, sort: Sort, about: &'static str) -> Column {
+    Column { name, sort, about, unit: "", gaps: &[] }
+}
+
+impl Column {
+    /// Its numbers are in this unit.
+    pub const fn unit(self, unit: &'static str) -> Column {
+        Column { unit, ..self }
+    }
+    /// Reasons that may stand in it.
+    pub const fn gaps(self, gaps: &'static [Gap]) -> Column {
+        Column { gaps, ..self }
+    }
+    fn json(&self) -> Json {
+        let sort = match self.sort {
+            Sort::Text => "string",
+            Sort::Number => "number",
+            Sort::Whole => "integer",
+            Sort::Yes => "boolean",
+            Sort::Day => "date",
+            Sort::Moment => "datetime",
+        };
+        let mut field = json!({ "name": self.name, "type": sort, "description": self.about });
+        if self.sort == Sort::Moment {
+            // RFC 3339 with an offset; the default of older programs allows UTC alone.
+            field["format"] = json!("any");
+        }
+        match self.unit.strip_prefix('@') {
+            Some(other) => field["unitField"] = json!(other),
+            None if !self.unit.is_empty() => field["unit"] = json!(self.unit),
+            None => {}
+        }
+        if !self.gaps.is_empty() {
+            let all = std::iter::once(&NONE).chain(self.gaps);
+            let gaps: Vec<Json> = all.map(|Gap(word, why)| json!({ "value": word, "label": why })).collect();
+            field["missingValues"] = json!(gaps);
+        }
+        field
+    }
+}
+
+/// What stands where a line crosses a column.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Cell<'a> {
+    Text(Cow<'a, str>),
+    Number(f64),
+    Whole(u64),
+    Yes(bool),
+    Gap(Gap),
+}
+
+/// A text; an empty one is a gap.
+pub fn text<'a>(text: impl Into<Cow<'a, str>>) -> Cell<'a> {
+    let text = text.into();
+    if text.is_empty() { Cell::Gap(NONE) } else { Cell::Text(text) }
+}
+
+/// A number where zero stands for "not noted".
+pub fn noted<'a>(x: f64) -> Cell<'a> {
+    if x == 0.0 { Cell::Gap(NONE) } else { Cell::Number(x) }
+}
+
+/// A number, or nothing.
+pub fn maybe<'a>(x: Option<f64>) -> Cell<'a> {
+    x.map_or(Cell::Gap(NONE), Cell::Number)
+}
+
+/// A day as ISO 8601 writes it.
+pub fn day(text: &str) -> Cell<'_> {
+    match text {
+        "" => Cell::Gap(NONE),
+        t if trueplate_core::stamp::is_day(t) => Cell::Text(t.into()),
+        _ => Cell::Gap(UNREADABLE),
+    }
+}
+
+/// A value in a unit: the number, its standard uncertainty, the unit's code.
+pub fn value<'a>(value: &Value, unit: &'static Unit) -> [Cell<'a>; 3] {
+    let u = if value.has_u() { Cell::Number(unit.shown_step(value.u())) } else { Cell::Gap(NO_INSTRUMENT) };
+    [Cell::Number(unit.shown(value.x)), u, Cell::Text(unit.ucum.into())]
+}
+
+/// What a table is, before it has lines.
+pub struct Plan {
+    /// Name of the table, and of its file.
+    pub name: &'static str,
+    pub title: &'static str,
+    pub about: &'static str,
+    pub columns: &'static [Column],
+    /// Columns that together name a line.
+    pub key: &'static [&'static str],
+    /// Column, other table, its column.
+    pub refs: &'static [(&'static str, &'static str, &'static str)],
+}
+
+/// A table with its lines.
+pub struct Table<'a> {
+    pub plan: &'static Plan,
+    /// Comma-separated values, the names of the columns first.
+    pub csv: String,
+    /// The cells once more, line by line, for tables that also go into the workbook.
+    pub cells: Option<Vec<Cell<'a>>>,
+}
+
+impl<'a> Table<'a> {
+    /// A table without lines.
+    pub fn new(plan: &'static Plan, in_workbook: bool) -> Table<'a> {
+        let mut csv = String::new();
+        let names: Vec<&str> = plan.columns.iter().map(|c| c.name).collect();
+        cells::line(&mut csv, &names);
+        Table { plan, csv, cells: in_workbook.then(Vec::new) }
+    }
+
+    /// Adds a line.
+    pub fn row<const N: usize>(&mut self, row: [Cell<'a>; N]) {
+        debug_assert_eq!(N, self.plan.columns.len(), "{}", self.plan.name);
+        for (i, cell) in row.iter().enumerate() {
+            if i > 0 {
+                self.csv.push(',');
+            }
+            write(&mut self.csv, cell);
+        }
+        self.csv.push_str("\r\n");
+        if let Some(cells) = &mut self.cells {
+            cells.extend(row);
+        }
+    }
+
+    /// Path within the folder.
+    pub fn path(&self) -> String {
+        format!("data/{}.csv", self.plan.name)
+    }
+
+    /// Its description for the package.
+    pub fn json(&self) -> Json {
+        let plan = self.plan;
+        let fields: Vec<Json> = plan.columns.iter().map(Column::json).collect();
+        let mut schema = json!({
+            "fields": fields,
+            "missingValues": [{ "value": NONE.0, "label": NONE.1 }],
+        });
+        if !plan.key.is_empty() {
+            schema["primaryKey"] = json!(plan.key);
+        }
+        if !plan.refs.is_empty() {
+            let one = |(own, table, other): &(&str, &str, &str)| json!({ "fields": [own], "reference": { "resource": table, "fields": [other] } });
+            schema["foreignKeys"] = json!(plan.refs.iter().map(one).collect::<Vec<_>>());
+        }
+        json!({
+            "name": plan.name,
+            "type": "table",
+            "title": plan.title,
+            "description": plan.about,
+            "path": self.path(),
+            "format": "csv",
+            "mediatype": "text/csv",
+            "encoding": "utf-8",
+            "dialect": { "delimiter": ",", "lineTerminator": "\r\n", "quoteChar": "\"", "doubleQuote": true },
+            "schema": schema,
+        })
+    }
+}
+
+/// A cell as it stands in the file.
+fn write(out: &mut String, cell: &Cell) {
+    use std::fmt::Write;
+    let _ = match cell {
+        Cell::Text(text) => return cells::cell(out, text),
+        // The special words of Table Schema.
+        Cell::Number(x) if x.is_infinite() => write!(out, "{}INF", if *x < 0.0 { "-" } else { "" }),
+        Cell::Number(x) if x.is_nan() => write!(out, "NaN"),
+        Cell::Number(x) => write!(out, "{x}"),
+        Cell::Whole(n) => write!(out, "{n}"),
+        Cell::Yes(yes) => write!(out, "{yes}"),
+        Cell::Gap(gap) => write!(out, "{}", gap.0),
+    };
+}
