@@ -40,6 +40,7 @@ pub mod rank;
 pub mod claims;
 pub mod across;
 pub mod price;
+pub mod transport;
 pub mod sun;
 pub mod report;
 pub mod moved;

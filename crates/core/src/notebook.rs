@@ -322,7 +322,7 @@ pub struct Test {
     /// Firmware at the time; empty when none.
     pub firmware: String,
     /// Revision of the kind's recipe it was made by; 0 when not noted.
-    #[serde(skip_serializing_if = "not_noted")]
+    #[serde(skip_serializing_if = "crate::record::not_noted")]
     pub revision: u32,
     /// Day it began, ISO 8601; times of day without a date belong to it.
     pub day: String,
@@ -336,10 +336,6 @@ pub struct Test {
     pub held_out: bool,
     /// A remark.
     pub note: String,
-}
-
-fn not_noted(revision: &u32) -> bool {
-    *revision == 0
 }
 
 /// Something changed after it was first written. Old and new are JSON texts; `null` for nothing.
@@ -378,14 +374,6 @@ impl Notebook {
     /// The model of a specimen.
     pub fn model_of(&self, specimen: &str) -> Option<&Model> {
         self.model(&self.specimen(specimen)?.model)
-    }
-    /// Another specimen of the same model under the same serial number: one of the two is a slip.
-    pub fn same_serial(&self, specimen: &Specimen) -> Option<&Specimen> {
-        let serial = specimen.serial.trim();
-        let same = |s: &&Specimen| {
-            s.id != specimen.id && s.model == specimen.model && s.serial.trim().eq_ignore_ascii_case(serial)
-        };
-        self.specimens.iter().find(same).filter(|_| !serial.is_empty())
     }
     /// The instrument with this id.
     pub fn instrument(&self, id: &str) -> Option<&Instrument> {

@@ -58,7 +58,20 @@ impl Record {
     }
 }
 
+/// A number that stands for "not noted" is left out of the document.
+pub(crate) fn not_noted(number: &u32) -> bool {
+    *number == 0
+}
+
 impl Notebook {
+    /// Another specimen of the same model under the same serial number: one of the two is a slip.
+    pub fn same_serial(&self, specimen: &Specimen) -> Option<&Specimen> {
+        let serial = specimen.serial.trim();
+        let same = |s: &&Specimen| {
+            s.id != specimen.id && s.model == specimen.model && s.serial.trim().eq_ignore_ascii_case(serial)
+        };
+        self.specimens.iter().find(same).filter(|_| !serial.is_empty())
+    }
     /// Puts a record in place of the one with its id, or adds it.
     pub fn put(&mut self, record: Record) {
         fn put<T>(list: &mut Vec<T>, item: T, id: impl Fn(&T) -> &str) {

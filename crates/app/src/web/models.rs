@@ -95,6 +95,9 @@ struct ShowPage {
     findings: Vec<FindingLine>,
     prices: Vec<PriceLine>,
     per_wh: String,
+    /// Price per kWh over the stated life; empty without.
+    per_life: String,
+    carried: Vec<trueplate_core::transport::Carried>,
     corrections: Vec<super::history::ChangeLine>,
     out: super::going_out::Out,
 }
@@ -193,6 +196,11 @@ pub async fn show(ask: Ask, Path(id): Path<String>) -> Answer {
         tests: tests.map(test).collect(),
         findings: findings.collect(),
         prices: prices(model, report),
+        per_life: report.price.lifetime.as_ref().map_or_else(String::new, |life| {
+            let per = shown(&life.per_kwh, life.per_kwh.dim.kept_in(), ask.style()).line();
+            format!("{per} {} per kWh over {}", notebook.settings.currency, life.words())
+        }),
+        carried: report.carried(),
         per_wh: report.price.per_wh.as_ref().map_or_else(String::new, |v| {
             format!(
                 "{} {} per usable Wh at half load",
