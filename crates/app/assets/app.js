@@ -20,21 +20,45 @@ function clocks() {
   }
 }
 
-// Texts that are pasted elsewhere: copied by a button, which without scripts is not there.
+// Where the clipboard is closed to pages (plain http from another device), the older way.
+async function put(text) {
+  try {
+    await navigator.clipboard.writeText(text);
+    return true;
+  } catch {
+    const area = document.body.appendChild(document.createElement("textarea"));
+    area.value = text;
+    area.className = "unseen";
+    area.select();
+    const done = document.execCommand("copy");
+    area.remove();
+    return done;
+  }
+}
+
+// Texts that are pasted elsewhere: the text itself, or the field it stands in, copied by a button, which without
+// scripts is not there. What happened is said politely.
 function copying() {
-  for (const button of document.querySelectorAll("[data-copy]")) {
+  const buttons = document.querySelectorAll("[data-copy], [data-text]");
+  if (!buttons.length) return;
+  const said = document.body.appendChild(document.createElement("p"));
+  said.className = "unseen";
+  said.setAttribute("role", "status");
+  for (const button of buttons) {
     button.hidden = false;
+    const old = button.textContent;
     button.addEventListener("click", async () => {
       const field = document.getElementById(button.dataset.copy);
-      const old = button.textContent;
-      try {
-        await navigator.clipboard.writeText(field.value ?? field.textContent);
-        button.textContent = "Copied";
-      } catch {
+      const text = field ? field.value ?? field.textContent : button.dataset.text;
+      const done = await put(text);
+      if (!done && field) {
         field.focus();
         field.select?.();
-        button.textContent = "Selected: copy it with the keyboard";
+      } else {
+        button.focus();
       }
+      button.textContent = done ? "Copied" : field ? "Selected: copy it with the keyboard" : "Not copied";
+      said.textContent = field ? button.textContent : `${button.textContent}: ${text}`;
       setTimeout(() => { button.textContent = old; }, 2000);
     });
   }
@@ -75,33 +99,6 @@ if (zone && zone.value === "UTC" && !document.querySelector("#settings [name=tes
 const more = document.querySelector(".more");
 document.addEventListener("click", (e) => { if (more && !more.contains(e.target)) more.open = false; });
 document.addEventListener("keydown", (e) => { if (e.key === "Escape" && more) more.open = false; });
-
-// What is copied is said politely; where the clipboard is closed to pages (plain http from another device), the older way.
-async function copied(text) {
-  try {
-    await navigator.clipboard.writeText(text);
-    return true;
-  } catch {
-    const area = document.body.appendChild(document.createElement("textarea"));
-    area.value = text;
-    area.className = "unseen";
-    area.select();
-    const done = document.execCommand("copy");
-    area.remove();
-    return done;
-  }
-}
-for (const button of document.querySelectorAll("button.copy")) {
-  button.hidden = false;
-  button.addEventListener("click", async () => {
-    const done = await copied(button.dataset.text);
-    button.focus();
-    const word = done ? "copied" : "not copied";
-    document.getElementById("copied").textContent = `${word}: ${button.dataset.text}`;
-    button.textContent = word;
-    setTimeout(() => { button.textContent = "copy"; }, 2000);
-  });
-}
 
 clocks();
 copying();

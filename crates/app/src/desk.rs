@@ -1,7 +1,7 @@
 //! What a person does at the bench: read the report, keep something, take it back. Between the bench file and the pages.
 //!
 //! One writer at a time. The report is computed again only when something was kept, and then only the tests it touches.
-use crate::{clock, recordings};
+use crate::{clock, figures, recordings};
 use std::collections::BTreeMap;
 use std::io::Read;
 use std::path::{Path, PathBuf};
@@ -13,6 +13,7 @@ use trueplate_core::repeat::Outcomes;
 use trueplate_core::report::{Report, report};
 use trueplate_core::{examine, kinds};
 use trueplate_meters::logs::plain;
+use trueplate_pages::figure::{self, Figure};
 use trueplate_store::{Bench, KeptFile, Stroke};
 
 /// An open bench.
@@ -20,9 +21,13 @@ pub struct Desk {
     path: PathBuf,
     bench: Mutex<Bench>,
     seen: Mutex<Option<Seen>>,
+    pictures: Mutex<Option<Pictures>>,
     /// Logs read so far, so that each is read once.
     read: Mutex<Recordings>,
 }
+
+/// The pictures of one report, and that report.
+type Pictures = (Arc<Report>, Arc<Vec<Figure>>);
 
 /// The report of one revision on one day.
 struct Seen {
@@ -58,6 +63,7 @@ impl Desk {
             path: path.into(),
             bench: Mutex::new(bench),
             seen: Mutex::new(None),
+            pictures: Mutex::new(None),
             read: Mutex::default(),
         })
     }
@@ -91,6 +97,18 @@ impl Desk {
         let report = Arc::new(report(Arc::new(notebook), Arc::new(outcomes), &today));
         *lock(&self.seen) = Some(Seen { revision, today, report: report.clone() });
         Ok(report)
+    }
+
+    /// Every picture for the video, not yet drawn; gathered again only when the report is another.
+    pub fn figures(&self) -> anyhow::Result<Arc<Vec<Figure>>> {
+        let report = self.report()?;
+        let mut pictures = lock(&self.pictures);
+        if let Some((_, known)) = pictures.as_ref().filter(|(of, _)| Arc::ptr_eq(of, &report)) {
+            return Ok(known.clone());
+        }
+        let all = Arc::new(figure::figures(&report, &figures::options(&report), None));
+        *pictures = Some((report, all.clone()));
+        Ok(all)
     }
 
     /// Every log that the tests of a notebook rest on, read; those read before are not read again.
@@ -190,6 +208,26 @@ impl Desk {
     fn bench(&self) -> MutexGuard<'_, Bench> {
         lock(&self.bench)
     }
+}
+
+/// What the bench holds besides its notebook, as far as published pages need it.
+#[derive(Clone, Debug, Default)]
+pub struct Besides {
+    /// Every kept file, by SHA-256, with the number of its bytes.
+    pub kept: BTreeMap<String, u64>,
+    /// The scripts of videos as text, by the hash of their file, so that corrections name the minute.
+    pub scripts: BTreeMap<String, String>,
+}
+
+/// What lies beside the notebook.
+pub fn besides(bench: &Bench, notebook: &Notebook) -> Result<Besides, trueplate_store::Error> {
+    let kept = bench.files()?.into_iter().map(|k| (k.file.sha256, k.size)).collect();
+    Ok(Besides { kept, scripts: scripts(bench, notebook) })
+}
+
+/// Writes the bytes of a kept file into another.
+pub fn fetch(bench: &Bench, sha256: &str, to: &mut impl std::io::Write) -> std::io::Result<()> {
+    bench.copy_file(sha256, to).map(|_| ()).map_err(std::io::Error::other)
 }
 
 /// The kept scripts of all videos as text, whatever their encoding, by the hash of their file.

@@ -5,9 +5,29 @@ use std::collections::BTreeMap;
 use std::fs;
 use std::io;
 use std::path::{Component, Path, PathBuf};
+use trueplate_pages::package::Original;
 
-/// Stands in every folder written here: a line per file with its SHA-256.
-pub const MARKER: &str = ".trueplate-site";
+/// What a folder is written for. The same folder never serves two purposes.
+#[derive(Clone, Copy, Debug)]
+pub struct Purpose {
+    /// Stands in every folder written here: a line per file with its SHA-256.
+    marker: &'static str,
+    /// What was done with the files: "published".
+    done: &'static str,
+}
+
+/// The static site.
+pub const SITE: Purpose = Purpose { marker: ".trueplate-site", done: "published" };
+/// The whole bench in open formats.
+pub const EXPORT: Purpose = Purpose { marker: ".trueplate-export", done: "exported" };
+
+/// Files whose bytes are somewhere else, with the way to fetch them.
+pub struct Elsewhere<'a> {
+    /// What is to lie where.
+    pub files: &'a [Original],
+    /// Writes the bytes of a SHA-256 into a fresh file.
+    pub fetch: &'a dyn Fn(&str, &mut fs::File) -> io::Result<()>,
+}
 
 /// Why nothing was published. What stood there before stands there still.
 #[derive(Debug, thiserror::Error)]
@@ -52,7 +72,20 @@ fn disk<'a>(path: &'a Path, doing: &'static str) -> impl Fn(io::Error) -> Error 
 /// Writes the files beside `folder`, then exchanges the two: readers see the old pages or the new ones, never a
 /// mixture. `files` has paths with forward slashes, relative to the folder.
 pub fn write(files: &BTreeMap<String, Vec<u8>>, folder: &Path) -> Result<Published, Error> {
-    let before = last(folder)?;
+    write_for(SITE, files, &NOTHING, folder)
+}
+
+/// No file is anywhere else.
+const NOTHING: Elsewhere<'static> = Elsewhere { files: &[], fetch: &|_, _| Ok(()) };
+
+/// The same for any purpose, with files whose bytes are fetched only when the folder does not hold them yet.
+pub fn write_for(
+    purpose: Purpose,
+    files: &BTreeMap<String, Vec<u8>>,
+    elsewhere: &Elsewhere,
+    folder: &Path,
+) -> Result<Published, Error> {
+    let before = last(purpose, folder)?;
     let name = folder
         .file_name()
         .ok_or_else(|| not_ours(folder, "it names no folder"))?
@@ -62,7 +95,7 @@ pub fn write(files: &BTreeMap<String, Vec<u8>>, folder: &Path) -> Result<Publish
     fs::create_dir_all(parent).map_err(disk(parent, "making the folder"))?;
     sweep(parent, &name);
     let fresh = parent.join(format!(".{name}.publishing-{}", std::process::id()));
-    let done = fill(files, folder, &before, &fresh).and_then(|published| {
+    let done = fill(purpose, files, elsewhere, folder, &before, &fresh).and_then(|published| {
         swap(folder, &fresh)?;
         Ok(published)
     });
@@ -73,28 +106,49 @@ pub fn write(files: &BTreeMap<String, Vec<u8>>, folder: &Path) -> Result<Publish
 
 /// True when something was published into the folder before.
 pub fn was_published(folder: &Path) -> bool {
-    folder.join(MARKER).is_file()
+    folder.join(SITE.marker).is_file()
 }
 
 /// How publishing would change the folder, without touching it.
-pub fn compare(files: &BTreeMap<String, Vec<u8>>, folder: &Path) -> Result<Published, Error> {
-    let before = last(folder)?;
+pub fn compare(
+    files: &BTreeMap<String, Vec<u8>>,
+    originals: &[Original],
+    folder: &Path,
+) -> Result<Published, Error> {
+    let before = last(SITE, folder)?;
     // The bytes on the disk decide, not the list: somebody may have edited a page.
     let same = |(path, bytes): &(&String, &Vec<u8>)| {
         before.contains_key(*path) && fs::read(folder.join(path)).is_ok_and(|found| found == **bytes)
     };
-    let kept = files.iter().filter(same).count();
-    let dropped = before.keys().filter(|p| !files.contains_key(*p)).count();
-    Ok(Published { written: files.len() - kept, kept, dropped, foreign: 0 })
+    let held = originals.iter().filter(|o| holds(&before, o, &folder.join(&o.path))).count();
+    let kept = files.iter().filter(same).count() + held;
+    let all = files.len() + originals.len();
+    Ok(Published { written: all - kept, kept, dropped: dropped(&before, files, originals), foreign: 0 })
+}
+
+/// Whether a file written before is the original asked for. Its length is looked at, not its bytes: there may be
+/// gigabytes of them, and nobody edits a log.
+fn holds(before: &BTreeMap<String, String>, original: &Original, at: &Path) -> bool {
+    before.get(&original.path) == Some(&original.sha256)
+        && fs::symlink_metadata(at).is_ok_and(|m| m.is_file() && m.len() == original.bytes)
+}
+
+/// How many files of the last time are not among those of this time.
+fn dropped(
+    before: &BTreeMap<String, String>,
+    files: &BTreeMap<String, Vec<u8>>,
+    originals: &[Original],
+) -> usize {
+    before.keys().filter(|p| !files.contains_key(*p) && !originals.iter().any(|o| o.path == **p)).count()
 }
 
 /// Files and sums of the last publishing; empty for a folder that is new or empty.
-fn last(folder: &Path) -> Result<BTreeMap<String, String>, Error> {
+fn last(purpose: Purpose, folder: &Path) -> Result<BTreeMap<String, String>, Error> {
     let Ok(about) = fs::symlink_metadata(folder) else { return Ok(BTreeMap::new()) };
     if !about.is_dir() {
         return Err(not_ours(folder, "it is no folder"));
     }
-    let marker = folder.join(MARKER);
+    let marker = folder.join(purpose.marker);
     match fs::read_to_string(&marker) {
         Ok(text) => Ok(text
             .lines()
@@ -106,7 +160,7 @@ fn last(folder: &Path) -> Result<BTreeMap<String, String>, Error> {
             if empty {
                 Ok(BTreeMap::new())
             } else {
-                Err(not_ours(folder, "it holds files that were not published from here"))
+                Err(not_ours(folder, &format!("it holds files that were not {} from here", purpose.done)))
             }
         }
         Err(e) => Err(disk(&marker, "reading it")(e)),
@@ -132,7 +186,9 @@ fn sweep(parent: &Path, name: &str) {
 }
 
 fn fill(
+    purpose: Purpose,
     files: &BTreeMap<String, Vec<u8>>,
+    elsewhere: &Elsewhere,
     folder: &Path,
     before: &BTreeMap<String, String>,
     fresh: &Path,
@@ -155,9 +211,23 @@ fn fill(
         fs::write(&new, bytes).map_err(disk(&new, "writing the page"))?;
         published.written += 1;
     }
-    published.dropped = before.keys().filter(|p| !files.contains_key(*p)).count();
-    published.foreign = carry(folder, folder, before, files, fresh)?;
-    let marker = fresh.join(MARKER);
+    for original in elsewhere.files {
+        let relative = inside(folder, &original.path)?;
+        let (old, new) = (folder.join(&relative), fresh.join(&relative));
+        sums.push_str(&format!("{}  {}\n", original.sha256, original.path));
+        make_parent(&new)?;
+        if holds(before, original, &old) && fs::hard_link(&old, &new).is_ok() {
+            published.kept += 1;
+            continue;
+        }
+        let mut file = fs::File::create_new(&new).map_err(disk(&new, "writing a kept file"))?;
+        (elsewhere.fetch)(&original.sha256, &mut file).map_err(disk(&new, "writing a kept file"))?;
+        published.written += 1;
+    }
+    published.dropped = dropped(before, files, elsewhere.files);
+    let taken = |name: &str| files.contains_key(name) || elsewhere.files.iter().any(|o| o.path == name);
+    published.foreign = carry(folder, folder, before, (purpose, &taken), fresh)?;
+    let marker = fresh.join(purpose.marker);
     fs::write(&marker, sums).map_err(disk(&marker, "writing the list of pages"))?;
     Ok(published)
 }
@@ -167,7 +237,7 @@ fn carry(
     root: &Path,
     folder: &Path,
     before: &BTreeMap<String, String>,
-    files: &BTreeMap<String, Vec<u8>>,
+    (purpose, taken): (Purpose, &dyn Fn(&str) -> bool),
     fresh: &Path,
 ) -> Result<usize, Error> {
     let mut count = 0;
@@ -178,14 +248,15 @@ fn carry(
             relative.components().map(|c| c.as_os_str().to_string_lossy()).collect::<Vec<_>>().join("/");
         let sort = entry.file_type().map_err(disk(&path, "reading it"))?;
         if sort.is_dir() {
-            count += carry(root, &path, before, files, fresh)?;
+            count += carry(root, &path, before, (purpose, taken), fresh)?;
             continue;
         }
-        if name == MARKER || before.contains_key(&name) {
+        if name == purpose.marker || before.contains_key(&name) {
             continue;
         }
-        if files.contains_key(&name) {
-            return Err(not_ours(&path, "it was not published from here and would be written over"));
+        if taken(&name) {
+            let why = format!("it was not {} from here and would be written over", purpose.done);
+            return Err(not_ours(&path, &why));
         }
         let to = fresh.join(&relative);
         make_parent(&to)?;
@@ -299,11 +370,11 @@ mod tests {
     fn comparing_touches_nothing() {
         let dir = tempfile::tempdir().unwrap();
         let site = dir.path().join("site");
-        assert_eq!(compare(&pages(&[("a", "1")]), &site).unwrap().written, 1);
+        assert_eq!(compare(&pages(&[("a", "1")]), &[], &site).unwrap().written, 1);
         assert!(!site.exists());
         write(&pages(&[("a", "1"), ("b", "2")]), &site).unwrap();
         assert_eq!(
-            compare(&pages(&[("a", "1")]), &site).unwrap(),
+            compare(&pages(&[("a", "1")]), &[], &site).unwrap(),
             Published { kept: 1, dropped: 1, ..Published::default() }
         );
     }

@@ -11,6 +11,7 @@ mod entry;
 mod expect;
 mod facts;
 mod fault;
+mod figures;
 mod files;
 mod form;
 mod going_out;
@@ -94,6 +95,9 @@ pub fn router(site: Site) -> Router {
         .route("/models", get(models::list))
         .route("/model/new", get(model_form::new).post(model_form::create))
         .route("/model/{id}", get(models::show))
+        .route("/model/{id}/figures", get(figures::show))
+        .route("/model/{id}/picture", get(figures::file))
+        .route("/figures", get(figures::list))
         .route("/model/{id}/edit", get(model_form::edit).post(model_form::save))
         .route("/model/{id}/claim/{claim}", get(claims::edit).post(claims::save))
         .route("/model/{id}/price/{at}", get(prices::edit).post(prices::save))

@@ -14,4 +14,5 @@ mod browser {
     mod own;
     mod program;
     mod whole_station;
+    mod will_it_run;
 }

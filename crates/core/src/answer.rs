@@ -8,22 +8,30 @@
 mod choose;
 mod demand;
 mod device;
+mod grounds;
 mod library;
 mod limit;
 mod minutes;
 mod one;
+mod published;
 mod seen;
+mod sheet;
 mod solar;
 mod store;
+mod typed;
 mod words;
 
 pub use choose::Choice;
 pub use device::{Device, device};
-pub use library::known;
+pub use grounds::{Ground, Grounds, NotHeld, OneLaw, Seen};
+pub use library::{MEASURED, known};
 pub use limit::Limit;
 pub use minutes::{Served, Station, serve, serve_all};
 pub use one::{ModelAnswer, Older, Otherwise, Panels};
+pub use published::{Published, Reply};
+pub use sheet::{Chosen, Held, Row, Sheet};
 pub use solar::{Sky, Solar, panels_for_ever};
+pub use typed::{Misread, Typed};
 
 use crate::finding::Finding;
 use crate::report::Report;
@@ -134,9 +142,21 @@ pub struct Answers {
 /// Longest time asked about, days.
 const DAYS_MAX: f64 = 366.0;
 
+impl Grounds {
+    /// What answers rest on, gathered from a whole report.
+    pub fn of(report: &Report) -> Grounds {
+        seen::grounds(report)
+    }
+}
+
 /// Answers a question from a report. Total: a question that makes no sense is answered with findings.
 pub fn ask(report: &Report, question: &Question) -> Answers {
-    let mut findings = faults(report, question);
+    ask_on(&Grounds::of(report), question)
+}
+
+/// The same from what was gathered or published of it.
+pub fn ask_on(grounds: &Grounds, question: &Question) -> Answers {
+    let mut findings = faults(grounds, question);
     if !findings.is_empty() {
         return nothing(findings);
     }
@@ -154,16 +174,9 @@ pub fn ask(report: &Report, question: &Question) -> Answers {
         }),
         Some(Err(finding)) => return nothing(vec![finding]),
     };
-    let seen = seen::by_model(report);
-    let asked: Vec<one::Asked> = report
-        .models
-        .iter()
-        .zip(&seen)
-        .filter_map(|(of, seen)| {
-            let model = report.notebook.model(&of.id)?;
-            Some(one::Asked { of, model, seen, question, demand: &demand, sun: sun.as_ref() })
-        })
-        .collect();
+    let style = grounds.style();
+    let asking = |of| one::Asked { of, question, demand: &demand, sun: sun.as_ref(), style };
+    let asked: Vec<one::Asked> = grounds.models.iter().map(asking).collect();
     let mut models: Vec<ModelAnswer> = asked.iter().map(one::answer).collect();
     if let Some(sun) = &sun {
         dark_hours(&asked, sun, &mut models);
@@ -172,7 +185,7 @@ pub fn ask(report: &Report, question: &Question) -> Answers {
     let chosen = if medical {
         choose::Chosen::default()
     } else {
-        choose::choose(report, &models, demand.steady(), &mut findings)
+        choose::choose(grounds, &models, demand.steady(), &mut findings)
     };
     let caution = if medical { words::CAUTION.to_string() } else { String::new() };
     let mut answers = Answers {
@@ -182,11 +195,11 @@ pub fn ask(report: &Report, question: &Question) -> Answers {
         cheaper: chosen.cheaper,
         after_setting: chosen.after_setting,
         caution,
-        assumed: words::assumed(question, sun.as_ref()),
+        assumed: words::assumed(question, sun.as_ref(), style),
         paragraph: String::new(),
         findings,
     };
-    answers.paragraph = words::paragraph(question, &answers);
+    answers.paragraph = words::paragraph(question, &answers, style);
     answers
 }
 
@@ -215,7 +228,7 @@ fn nothing(findings: Vec<Finding>) -> Answers {
     }
 }
 
-fn faults(report: &Report, question: &Question) -> Vec<Finding> {
+fn faults(grounds: &Grounds, question: &Question) -> Vec<Finding> {
     let mut findings: Vec<Finding> = question.devices.iter().filter_map(Device::fault).collect();
     if question.devices.is_empty() {
         findings.push(Finding::gap(
@@ -237,7 +250,7 @@ fn faults(report: &Report, question: &Question) -> Vec<Finding> {
         let text = format!("{} V is no mains voltage", question.mains_v);
         findings.push(Finding::gap("mains-out-of-range", "mains", text, "write 120 V or 230 V"));
     }
-    if report.models.iter().all(|m| m.drains.is_empty() && m.rows.is_empty()) {
+    if !grounds.models.iter().any(|m| m.tested) {
         findings.push(Finding::gap(
             "no-station-tested",
             "bench",

@@ -142,8 +142,17 @@ fn titled(c: &Chapter, place: &str, out: &mut Vec<Finding>) {
     }
 }
 
-/// Claims and results told under a video, at most.
-const NUMBERS: usize = 8;
+/// Results told under a video, in this order, each under its usual condition.
+const NUMBERS: [&str; 8] = [
+    "usable-energy",
+    "sustained-output",
+    "idle-draw",
+    "starting-power",
+    "time-to-full",
+    "switchover",
+    "noise",
+    "mass",
+];
 
 /// The whole text under a video. Chapters with something against them are left out: half a list shows none.
 pub fn description(report: &Report, video: &Video) -> String {
@@ -151,9 +160,13 @@ pub fn description(report: &Report, video: &Video) -> String {
     let Some(model) = report.models.iter().find(|m| m.id == video.model) else { return String::new() };
     let mut out = format!("{}\n\n", disclosure::of_model(notebook, &model.id).description);
     let facts = facts::of_model(report, model);
-    let main = |f: &&facts::Fact| f.sort == Sort::Measured && f.key != "usable-share";
+    let half = |f: &&&facts::Fact| f.condition.get("load").is_some_and(|l| l == "50 %");
+    let main = |key: &&str| {
+        let of_key: Vec<_> = facts.iter().filter(|f| f.sort == Sort::Measured && f.key == **key).collect();
+        of_key.iter().find(half).or(of_key.first()).copied()
+    };
     out.push_str(&format!("{}, measured:\n", model.name));
-    for f in facts.iter().filter(main).take(NUMBERS) {
+    for f in NUMBERS.iter().filter_map(main) {
         out.push_str(&format!("{}: {}\n", f.title, f.rounded));
     }
     let judged: Vec<String> = model

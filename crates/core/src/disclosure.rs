@@ -43,7 +43,7 @@ pub const ESSENTIALS: [(&str, &str, &str); 3] = [
     (
         "United Kingdom",
         "CAP code 2.1; guidance of the competition authority",
-        "Say it at the start, without a click: paid, given or lent. Where it was paid for, the word is `ad`; `affiliate` \
+        "Say it at the start, without a click: paid, given or lent. Where it was paid for, the word is “ad”; “affiliate” \
          alone is not understood.",
     ),
 ];
@@ -72,8 +72,11 @@ pub fn of_specimen(specimen: &Specimen) -> String {
     if !text.ends_with(['.', '!', '?']) {
         text.push('.');
     }
-    if !specimen.returned.is_empty() {
-        text.push_str(&format!(" Sent back {}; it cannot be retested.", day_words(&specimen.returned)));
+    let back = day_words(&specimen.returned);
+    if !back.is_empty() && told.contains(&back) {
+        // The terms say it already.
+    } else if !back.is_empty() {
+        text.push_str(&format!(" Sent back {back}; it cannot be retested."));
     } else if !specimen.terms.return_by.is_empty() {
         text.push_str(&format!(" Goes back by {}.", day_words(&specimen.terms.return_by)));
     }
@@ -94,8 +97,8 @@ fn gains(specimen: &Specimen) -> String {
         None => "",
     });
     text.push_str(match terms.previewed {
-        Some(true) => " The maker saw parts of it before it was published.",
-        Some(false) => " The maker saw nothing before it was published.",
+        Some(true) => " The maker saw text or pictures before they were published.",
+        Some(false) => " The maker saw no text and no picture before they were published.",
         None => "",
     });
     text
@@ -127,23 +130,20 @@ pub fn of_model(notebook: &Notebook, model: &str) -> Texts {
         specimens.iter().map(|s| format!("{}{}", label(s), of(s))).collect::<Vec<_>>()
     };
     texts.page = all(&of_specimen).join(" ");
-    let asked = notebook
-        .letters
-        .iter()
-        .filter(|l| l.model == model && !l.sent.is_empty())
-        .map(|l| l.sent.as_str())
-        .min();
-    if let Some(day) = asked {
-        texts.page.push_str(&format!(
-            " The measured figures, not the words, were sent to the maker on {}.",
-            day_words(day)
-        ));
-    }
+    texts.page.push_str(&asked(notebook, model));
     let paid = specimens.iter().any(|s| s.came == Came::Paid);
     texts.description = format!("{}How I got it: {}", if paid { "Ad. " } else { "" }, texts.page);
     texts.card = all(&card).join(" · ");
     texts.spoken = all(&spoken).join(" ");
     texts
+}
+
+/// That figures were sent to the maker, with a blank before it; empty where none were.
+pub fn asked(notebook: &Notebook, model: &str) -> String {
+    let sent = notebook.letters.iter().filter(|l| l.model == model && !l.sent.is_empty());
+    sent.map(|l| l.sent.as_str()).min().map_or_else(String::new, |day| {
+        format!(" The measured figures, not the words, were sent to the maker on {}.", day_words(day))
+    })
 }
 
 fn capital(text: &str) -> String {
@@ -216,7 +216,7 @@ fn open(name: &str, s: &Specimen) -> Vec<Finding> {
         ask(
             "no-giver",
             "who lent, gave or paid is not written down",
-            "write it with the sample; until then the texts say `the maker or a dealer`",
+            "write it with the sample; until then the texts say “the maker or a dealer”",
         );
     }
     if s.terms.paid_links.is_none() {

@@ -122,7 +122,11 @@ fn result(report: &Report, model: &ModelReport, question: &ReaderQuestion) -> Sa
         let others: Vec<String> =
             found.iter().skip(1).map(|f| format!("{} {}", lower(&f.title), f.rounded)).collect();
         let others = if others.is_empty() { String::new() } else { format!(" Also: {}.", others.join("; ")) };
-        let text = format!("{}{}{others}", first.wording, judged(first).unwrap_or_default());
+        let tests = match first.trail.len() {
+            1 => " One test.".to_string(),
+            n => format!(" {n} tests."),
+        };
+        let text = format!("{}{}{tests}{others}", first.wording, judged(first).unwrap_or_default());
         return Ok((text, first.trail.clone()));
     }
     let counted = model.claims.iter().find(|c| c.claim.key == question.about && c.counted.is_some());
@@ -186,8 +190,11 @@ fn devices(report: &Report, question: &ReaderQuestion) -> Standing {
         return not_tested(None, "its station is not on this bench");
     };
     if of.answer == Word::Unknown {
-        let kind = kind_of(report, "usable-energy").filter(|_| of.runtime_h.is_none());
-        return not_tested(kind, &format!("{}: {}", of.name, of.why));
+        // The reason ends with the test that would tell, by its title.
+        let why = of.why.to_lowercase();
+        let kind = report.kinds.iter().copied().find(|k| why.contains(&k.title.to_lowercase()));
+        let reason = of.why.split("; the missing test").next().filter(|_| kind.is_some());
+        return not_tested(kind, &format!("{}: {}", of.name, reason.unwrap_or(&of.why)));
     }
     let paragraph = format!("{caution}{}: {}; {}.", of.name, of.answer.words(), of.why);
     Standing::Answered { paragraph, key: DEVICES.into(), tests: Vec::new() }
@@ -233,3 +240,7 @@ pub fn in_order(report: &Report) -> Vec<(&ReaderQuestion, Standing)> {
 pub fn published(question: &ReaderQuestion, standing: &Standing) -> bool {
     !question.private && question.wants == Wants::Answer && *standing != Standing::Unsorted
 }
+
+#[cfg(test)]
+#[path = "inbox_test.rs"]
+mod tests;

@@ -23,9 +23,10 @@ pub use row::{Load, Row, Segment};
 
 use crate::finding::Finding;
 use nalgebra::{Matrix3, Vector3};
+use serde::{Deserialize, Serialize};
 
 /// What may be edited; the defaults are the bench's own rules.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Rules {
     /// Rated continuous power, W: scales the curvature assumed where only two powers were tested.
     /// Without it the highest load tested stands for it.
@@ -49,7 +50,8 @@ impl Default for Rules {
 }
 
 /// How much the rows could tell.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
 pub enum Known {
     /// One mean power: that load ± 10 % only. a, b and c mean nothing by themselves.
     OnePower,
@@ -59,8 +61,8 @@ pub enum Known {
     Whole,
 }
 
-/// A fitted drain law.
-#[derive(Clone, Debug)]
+/// A fitted drain law. As data it is what answers need; how well each row fits is not written.
+#[derive(Clone, Debug, Serialize, Deserialize)]
 pub struct Law {
     /// a in 1/h: the idle share per hour. 0 when the rows put it there ([`Law::a_is_bound`]).
     pub a: f64,
@@ -78,8 +80,10 @@ pub struct Law {
     /// What the rows could tell.
     pub known: Known,
     /// Each row against the law.
+    #[serde(skip)]
     pub residuals: Vec<Residual>,
     /// What was noticed.
+    #[serde(skip)]
     pub findings: Vec<Finding>,
     /// The rules it was fitted under.
     pub rules: Rules,
@@ -106,6 +110,11 @@ impl Law {
     /// Drain per hour at a steady load, shares of the store.
     pub fn drain(&self, watts: f64) -> f64 {
         self.coefficients().dot(&Load::steady(watts).vector())
+    }
+
+    /// The law alone, without how each row fits it and what was noticed: all that answers need.
+    pub fn bare(&self) -> Law {
+        Law { residuals: Vec::new(), findings: Vec::new(), ..*self }
     }
 
     fn coefficients(&self) -> Vector3<f64> {

@@ -6,7 +6,7 @@ use crate::judge::Verdict;
 use crate::notebook::Notebook;
 use crate::outgoing::{Carried, Letter, Reply};
 use crate::report::{ModelReport, Report, condition_words, titled};
-use crate::shown::{Style, decimal};
+use crate::shown::{Style, decimal, probability};
 use crate::stamp::{day_words, days_between};
 
 /// Days a maker is given to answer when nothing else is asked (common practice: 5 to 10 working days).
@@ -33,7 +33,7 @@ pub fn draft(report: &Report, model: &ModelReport, to: &str, answer_by: &str) ->
     text.push_str(&samples(&report.notebook, model));
     let mut carried = Vec::new();
     beside(report, model, &facts, &mut text, &mut carried);
-    others(model, &facts, &mut text, &mut carried);
+    others(report, model, &facts, &mut text, &mut carried);
     text.push_str(&format!(
         "\nThe verdicts follow from one rule, set before the measurements: met from a probability of {} that the claim is \
          kept, probably met from {}, the same mirrored for not met, cannot tell between. ± is the half-width of the \
@@ -122,12 +122,11 @@ fn found(
     carried.extend(stated.map(carry).filter(|c| !c.fact.ends_with("/beyond")));
     let verdict = row.verdict.words();
     let tests = match row.tests.len() {
-        0 => String::new(),
-        1 => ", one test".to_string(),
-        n => format!(", {n} tests"),
+        1 => "one test".to_string(),
+        n => format!("{n} tests"),
     };
     if let Some(c) = &row.counted {
-        return format!("{} of {} trials beyond it{tests}; {verdict}", c.k, c.n);
+        return format!("{} of {} trials beyond it ({tests}); {verdict}", c.k, c.n);
     }
     let measured = facts
         .iter()
@@ -143,35 +142,45 @@ fn found(
     if !carried.contains(&again) {
         carried.push(again);
     }
-    let under = match row.condition == row.claim.condition {
-        true => String::new(),
-        false => format!(" at {}", condition_words(&row.condition)),
-    };
-    let p = row.p.map_or_else(String::new, |p| format!(" (p = {})", decimal(p, 3, Style::POINT)));
-    let on = firmware(report, model, row);
-    format!("measured {}{under}{on}{tests}; {verdict}{p}", f.rounded)
+    let mut under = Vec::new();
+    if row.condition != row.claim.condition {
+        under.push(condition_words(&row.condition));
+    }
+    under.extend(firmware(report, model, row));
+    under.push(tests);
+    let p = row.p.map_or_else(String::new, |p| format!(" ({})", probability(p)));
+    format!("measured {} ({}); {verdict}{p}", f.rounded, under.join("; "))
 }
 
 /// The firmware it was measured on, where the sample has had several.
-fn firmware(report: &Report, model: &ModelReport, row: &ClaimRow) -> String {
+fn firmware(report: &Report, model: &ModelReport, row: &ClaimRow) -> Option<String> {
     let several = report.notebook.specimens.iter().any(|s| s.model == model.id && s.firmware.len() > 1);
     let on = model.current(&row.claim.key).find(|r| r.condition == row.condition && !r.firmware.is_empty());
-    on.filter(|_| several).map_or_else(String::new, |r| format!(" on firmware {}", r.firmware))
+    on.filter(|_| several).map(|r| format!("firmware {}", r.firmware))
 }
 
 /// What else was measured.
-fn others(model: &ModelReport, facts: &[Fact], text: &mut String, carried: &mut Vec<Carried>) {
+fn others(
+    report: &Report,
+    model: &ModelReport,
+    facts: &[Fact],
+    text: &mut String,
+    carried: &mut Vec<Carried>,
+) {
     let claimed = |f: &&Fact| {
         model
             .claims
             .iter()
             .any(|c| c.measured.is_some() && c.claim.key == f.key && c.condition == f.condition)
     };
-    let rest: Vec<&Fact> = facts
+    let mut rest: Vec<&Fact> = facts
         .iter()
         .filter(|f| f.sort == Sort::Measured && f.key != "usable-share")
         .filter(|f| !claimed(f))
         .collect();
+    // In the order of the handbook.
+    let place = |f: &&Fact| report.kinds.iter().position(|k| k.results.iter().any(|r| r.key == f.key));
+    rest.sort_by_key(place);
     if rest.is_empty() {
         return;
     }
@@ -236,14 +245,17 @@ pub fn overdue(letter: &Letter, as_of: &str) -> bool {
     !letter.sent.is_empty() && letter.answered.is_empty() && past
 }
 
-/// Facts of a sent letter that read otherwise today: as sent, and as they are now (empty when there is none).
-pub fn changed_since(report: &Report, letter: &Letter) -> Vec<(Carried, String)> {
+/// Facts of a sent letter whose number is another today: what it speaks of, as sent, and as it is now (empty when there is
+/// none). An interval that grew or shrank by itself changes nothing that was said.
+pub fn changed_since(report: &Report, letter: &Letter) -> Vec<(String, String, String)> {
     let Some(model) = report.models.iter().find(|m| m.id == letter.model) else { return Vec::new() };
     let now = facts::of_model(report, model);
+    let number = |text: &str| text.split(" ± ").next().unwrap_or_default().to_string();
     let of = |c: &Carried| {
         let fact = now.iter().find(|f| f.id == c.fact);
-        let same = fact.is_some_and(|f| f.rounded == c.rounded);
-        (!same).then(|| (c.clone(), fact.map_or_else(String::new, |f| f.rounded.clone())))
+        let same = fact.is_some_and(|f| number(&f.rounded) == number(&c.rounded));
+        let title = fact.map_or_else(|| c.fact.clone(), |f| f.title.clone());
+        (!same).then(|| (title, c.rounded.clone(), fact.map_or_else(String::new, |f| f.rounded.clone())))
     };
     letter.facts.iter().filter_map(of).collect()
 }

@@ -10,6 +10,7 @@ pub mod number;
 pub mod stamp;
 pub mod uncertain;
 pub mod shown;
+pub mod wave;
 pub mod instrument;
 pub mod steady;
 pub mod file_ref;

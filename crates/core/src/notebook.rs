@@ -1,7 +1,5 @@
 //! Everything written down at the bench, and nothing else: ground state. No number in here was computed.
-//!
-//! Every record is a plain document with a stable id. Missing fields read as empty, so that an older
-//! bench file opens; unknown fields are refused, so that a newer one is noticed.
+//! Each record is a document with a stable id. Missing fields read as empty, so older benches open; unknown ones are refused.
 pub use crate::file_ref::FileRef;
 use crate::instrument::Instrument;
 use crate::outgoing::{Letter, ReaderQuestion, Terms, Video};

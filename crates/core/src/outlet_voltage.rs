@@ -2,6 +2,7 @@
 use crate::finding::Finding;
 use crate::kind::{Outcome, Run};
 use crate::reading::Field;
+use crate::wave::mains::MAINS;
 
 /// An average-responding meter is right on a sine only: it reads 21 % low to 11 % high on stepped waves (Fourier
 /// series: 0.785398 for blocks of 90°, 1.110721 for a square wave). True when the reading may be used.
@@ -16,9 +17,6 @@ pub fn true_rms<T>(run: &Run, field: &Field<T>, sine: bool, out: &mut Outcome) -
     ));
     false
 }
-
-/// Mains voltages in V with what is believed of each (common practice); the last is the supply of Japan.
-const MAINS: [(f64, f64, f64); 3] = [(120.0, 110.0, 125.0), (230.0, 220.0, 245.0), (100.0, 95.0, 107.0)];
 
 /// Asks for the probe's factor where the voltage cannot be. True when the reading may be used.
 pub fn factor_applied(run: &Run, place: &str, volts: f64, out: &mut Outcome) -> bool {

@@ -102,8 +102,12 @@ pub fn report(notebook: Arc<Notebook>, outcomes: Arc<Outcomes>, today: &str) -> 
 /// The notebook model by model, each part with what is common to all: what is asked about one model then need not look
 /// through the tests of hundreds.
 fn by_model(notebook: &Notebook) -> Vec<Notebook> {
-    let common =
-        Notebook { models: vec![], specimens: vec![], tests: vec![], changes: vec![], ..notebook.clone() };
+    let common = Notebook {
+        settings: notebook.settings.clone(),
+        instruments: notebook.instruments.clone(),
+        loads: notebook.loads.clone(),
+        ..Notebook::default()
+    };
     let part = |m: &Model| Notebook { models: vec![m.clone()], ..common.clone() };
     let mut parts: Vec<Notebook> = notebook.models.iter().map(part).collect();
     let place: BTreeMap<&str, usize> =

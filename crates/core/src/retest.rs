@@ -7,6 +7,7 @@ use crate::outgoing::{Reply, Wants};
 use crate::repeat::counts;
 use crate::report::{ModelReport, Report};
 use crate::stamp::{day_words, days_between};
+use std::collections::BTreeMap;
 
 /// Why something is in the queue.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -17,7 +18,7 @@ pub enum Reason {
     Reported,
     /// The sample carries newer firmware than was tested.
     Firmware,
-    /// An instrument was calibrated anew after the tests, and had drifted.
+    /// An instrument was calibrated after the tests.
     Recalibrated,
     /// Results speak against the maker on one sample alone.
     OneSample,
@@ -43,7 +44,7 @@ impl Reason {
             Reason::Disputed => "The maker objects",
             Reason::Reported => "A reader saw something else",
             Reason::Firmware => "Newer firmware than tested",
-            Reason::Recalibrated => "An instrument had drifted",
+            Reason::Recalibrated => "An instrument was calibrated after the tests",
             Reason::OneSample => "Tested on one sample only",
             Reason::Price => "The price is old",
         }
@@ -73,18 +74,34 @@ pub struct Retest {
     pub from: String,
 }
 
-/// Everything to be done again, the weightiest first, then in the order of the models.
+/// Everything to be done again: what presses first, by reason, then in the order of the models.
 pub fn queue(report: &Report) -> Vec<Retest> {
-    let mut all: Vec<Retest> = report.models.iter().flat_map(|m| of_model(report, m)).collect();
-    all.sort_by_key(|r| (std::cmp::Reverse(r.weight), r.reason));
+    let mut tests: BTreeMap<&str, Vec<&Test>> = BTreeMap::new();
+    for test in report.notebook.tests.iter().filter(|t| counts(t)) {
+        tests.entry(&test.specimen).or_default().push(test);
+    }
+    let one = |m: &ModelReport| {
+        let mine = report.notebook.specimens.iter().filter(|s| s.model == m.id);
+        let tests = mine.flat_map(|s| tests.get(s.id.as_str()).cloned().unwrap_or_default());
+        with_tests(report, m, &tests.collect::<Vec<_>>())
+    };
+    let mut all: Vec<Retest> = report.models.iter().flat_map(one).collect();
+    all.sort_by_key(|r| (r.weight == Weight::Note, r.reason));
     all
 }
 
-fn of_model(report: &Report, model: &ModelReport) -> Vec<Retest> {
+/// The same for one model.
+pub fn of_model(report: &Report, model: &ModelReport) -> Vec<Retest> {
+    let of = |t: &&Test| report.notebook.specimen(&t.specimen).is_some_and(|s| s.model == model.id);
+    let tests: Vec<&Test> = report.notebook.tests.iter().filter(|t| counts(t)).filter(of).collect();
+    let mut all = with_tests(report, model, &tests);
+    all.sort_by_key(|r| (r.weight == Weight::Note, r.reason));
+    all
+}
+
+fn with_tests(report: &Report, model: &ModelReport, tests: &[&Test]) -> Vec<Retest> {
     let notebook = &report.notebook;
     let specimens: Vec<&Specimen> = notebook.specimens.iter().filter(|s| s.model == model.id).collect();
-    let tests: Vec<&Test> =
-        notebook.tests.iter().filter(|t| counts(t) && specimens.iter().any(|s| s.id == t.specimen)).collect();
     let here = specimens.iter().find(|s| s.returned.is_empty()).map_or("", |s| &s.id);
     let base = |reason: Reason, weight: Weight, text: String, hint: &str| Retest {
         model: model.id.clone(),
@@ -98,9 +115,9 @@ fn of_model(report: &Report, model: &ModelReport) -> Vec<Retest> {
         from: String::new(),
     };
     let mut out = from_outside(notebook, model, &base);
-    out.extend(specimens.iter().filter_map(|s| firmware(model, s, &tests, &base)));
-    out.extend(notebook.instruments.iter().filter_map(|i| drifted(report, i, &tests, &base)));
-    out.extend(one_sample(model, &specimens, &tests, &base));
+    out.extend(specimens.iter().filter_map(|s| firmware(s, tests, &base)));
+    out.extend(notebook.instruments.iter().filter_map(|i| drifted(report, i, tests, &base)));
+    out.extend(one_sample(model, &specimens, tests, &base));
     out.extend(price(report, model, &base));
     out
 }
@@ -148,7 +165,7 @@ fn kinds_of(key: &str) -> Vec<&'static str> {
 }
 
 /// Kinds of test whose last run on this sample is of older firmware.
-fn firmware(model: &ModelReport, specimen: &Specimen, tests: &[&Test], base: Base) -> Option<Retest> {
+fn firmware(specimen: &Specimen, tests: &[&Test], base: Base) -> Option<Retest> {
     let now = specimen.firmware_now();
     if now.is_empty() {
         return None;
@@ -176,14 +193,13 @@ fn firmware(model: &ModelReport, specimen: &Specimen, tests: &[&Test], base: Bas
     } else {
         format!("on {}", first.firmware)
     };
-    let text = format!("{label}carries firmware {now}, tested {was}: {}", titles.join(", "));
+    let text = format!("{label}carries firmware {now}, tested {was}: {}", titles.join("; "));
     let back = !specimen.returned.is_empty();
     let hint = match back {
         true => "the sample was sent back: it cannot be tested again; say so on the page, or get another",
         false => "repeat the idle draw and the switchover first: updates change them most",
     };
     let line = base(Reason::Firmware, if back { Weight::Note } else { Weight::Doubt }, text, hint);
-    debug_assert!(!model.id.is_empty());
     Some(Retest {
         kinds: kinds.iter().map(|k| k.id).collect(),
         specimen: if back { String::new() } else { specimen.id.clone() },

@@ -20,6 +20,10 @@ impl Style {
     pub const POINT: Style = Style { decimal: '.', group: '\u{202f}' };
     /// 1 234,5 with a decimal comma.
     pub const COMMA: Style = Style { decimal: ',', group: '\u{202f}' };
+    /// The one a bench has chosen.
+    pub fn of(decimal_comma: bool) -> Style {
+        if decimal_comma { Style::COMMA } else { Style::POINT }
+    }
     /// For machines: no groups, a point.
     pub const PLAIN: Style = Style { decimal: '.', group: '\0' };
 }
@@ -69,6 +73,15 @@ pub fn places(u: f64) -> i32 {
     } else {
         // 95 is written as 100: two digits of the next decade.
         -exponent
+    }
+}
+
+/// A probability of conformity: "p = 0.250"; at the ends "p > 0.999", since nothing is certain.
+pub fn probability(p: f64) -> String {
+    match p {
+        p if p > 0.999 => "p > 0.999".into(),
+        p if p < 0.001 => "p < 0.001".into(),
+        p => format!("p = {}", decimal(p, 3, Style::POINT)),
     }
 }
 

@@ -5,12 +5,16 @@
 //! from the convolved distribution where a rectangular part dominates (JCGM 101:2008 9.2.4).
 use crate::quantity::{Current, Dim, Dimension, Energy, Phantom, Power, Ratio, Time, Voltage};
 use crate::stats::coverage::{self, Shape, Spread};
+use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 use std::marker::PhantomData;
 use std::ops::{Add, Div, Mul, Sub};
 
+mod written;
+
 /// Whose doubt it is. Equal owners with equal effects are one and the same influence.
-#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
 pub enum Owner {
     /// An instrument under one calibration: shared by all its readings.
     Instrument(String),
@@ -21,7 +25,8 @@ pub enum Owner {
 }
 
 /// What is in doubt.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
 pub enum Effect {
     /// A share of the reading, the same for all readings of the instrument.
     Gain,
@@ -91,13 +96,14 @@ impl Effect {
 }
 
 /// One influence: whose, and what.
-#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
 pub struct Influence {
     /// Whose.
     pub owner: Owner,
     /// What.
     pub effect: Effect,
     /// Tells two doubts of one owner apart, e.g. the dimension or the entry. Often empty.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
     pub of: String,
 }
 
@@ -117,24 +123,30 @@ impl Influence {
 }
 
 /// A contribution to a value: sensitivity × standard uncertainty, with its sign.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Part {
     /// In the unit the value is kept in.
     pub signed: f64,
     /// Distribution of the influence.
     pub shape: Shape,
     /// Degrees of freedom behind it; infinite for a stated limit.
+    #[serde(
+        with = "written::dof",
+        default = "written::endless",
+        skip_serializing_if = "written::is_endless"
+    )]
     pub dof: f64,
 }
 
 /// A value with its dimension known at run time.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Value {
     /// What it measures.
     pub dim: Dim,
     /// In the unit its dimension is kept in.
     pub x: f64,
     /// One signed contribution per influence.
+    #[serde(with = "written::parts", default, skip_serializing_if = "BTreeMap::is_empty")]
     pub parts: BTreeMap<Influence, Part>,
 }
 

@@ -5,7 +5,7 @@ use trueplate_core::instrument::Feeds;
 use trueplate_core::judge::Verdict;
 use trueplate_core::kind::{Example, Outcome};
 use trueplate_core::kinds;
-use trueplate_core::notebook::{Claim, Condition, Firmware, Notebook, Price, Test};
+use trueplate_core::notebook::{Bound, Claim, Condition, Firmware, Notebook, Price, Test};
 use trueplate_core::repeat::outcomes;
 use trueplate_core::report::{ModelReport, report};
 
@@ -284,4 +284,32 @@ fn an_update_alone_clears_nobody() {
     };
     assert_eq!(after(false), Verdict::NotMet);
     assert_eq!(after(true), Verdict::Met);
+}
+
+/// The box says 850 Wh, the web page 900 Wh, both as a minimum for the same load: they cannot both bind.
+#[test]
+fn a_maker_who_says_two_things_is_asked_about() {
+    let claim = |id: &str, text: &str, bound, source: &str| Claim {
+        id: id.into(),
+        key: "usable-energy".into(),
+        text: text.into(),
+        bound,
+        source: source.into(),
+        condition: Condition::from([("load".into(), "50 %".into())]),
+        ..Claim::default()
+    };
+    let told = |claims: Vec<Claim>| {
+        let m = bench("usable-energy", &[&[]], |n| n.models[0].claims.extend(claims.clone()));
+        m.findings.into_iter().find(|(_, f)| f.code == "claims-contradict").map(|(_, f)| f.text)
+    };
+    let one = claim("a", "850 Wh", Bound::AsUsual, "box");
+    let text = told(vec![one.clone(), claim("b", "0.9 kWh", Bound::Minimum, "web page")]);
+    let said = "the maker says two things of usable energy, load 50 %: 850 Wh (box) and 0.9 kWh (web page)";
+    assert_eq!(text.as_deref(), Some(said));
+    // The same figure in another unit, another load, the other bound, and one that does not say enough.
+    assert_eq!(told(vec![one.clone(), claim("b", "0.85 kWh", Bound::AsUsual, "")]), None);
+    let other = Claim { condition: Condition::new(), ..claim("b", "900 Wh", Bound::AsUsual, "") };
+    assert_eq!(told(vec![one.clone(), other]), None);
+    assert_eq!(told(vec![one.clone(), claim("b", "900 Wh", Bound::Maximum, "")]), None);
+    assert_eq!(told(vec![one, claim("b", "900 Wh", Bound::Unclear, "")]), None);
 }

@@ -10,6 +10,7 @@ mod tests;
 mod workbook;
 
 use crate::json;
+use crate::site::SiteOptions;
 use crate::site::context::Context;
 use serde_json::{Value as Json, json};
 use sha2::{Digest, Sha256};
@@ -18,6 +19,7 @@ use table::Table;
 use trueplate_core::facts::{self, Facts};
 use trueplate_core::field::Shape;
 use trueplate_core::notebook::{Condition, FileRef, Notebook};
+use trueplate_core::report::Report;
 
 /// Licences of data that can be chosen: identifier of SPDX, in words, address of the text.
 pub const LICENCES: &[(&str, &str, &str)] = &[
@@ -122,6 +124,15 @@ fn media(text: &str) -> String {
         Some((a, b)) if plain(a) && plain(b) => text.to_lowercase(),
         _ => "application/octet-stream".into(),
     }
+}
+
+/// The package of a whole bench, stations that may not be published yet included: for the tester, not for the world.
+pub fn whole(report: &Report) -> BTreeMap<String, Vec<u8>> {
+    let mut open = report.clone();
+    open.models.iter_mut().for_each(|m| m.gate.clear());
+    let options = SiteOptions::default();
+    let context = Context::new(&open, &options);
+    files(&context)
 }
 
 /// Every file of the package by its path, but the originals, which the bench holds.

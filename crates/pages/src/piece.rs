@@ -1,4 +1,5 @@
 //! The smallest pieces of a page: a number, a verdict, text made safe. Published pages and screens share them.
+pub mod data;
 pub mod mark;
 
 pub use mark::Mark;

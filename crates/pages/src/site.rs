@@ -4,7 +4,7 @@
 mod about;
 mod anchor;
 mod answer;
-mod claims;
+pub(crate) mod claims;
 mod comparison;
 pub(crate) mod context;
 mod feed;
@@ -16,6 +16,7 @@ mod model;
 mod pages;
 mod questions;
 mod results;
+mod run;
 mod trail;
 pub(crate) mod words;
 
@@ -84,6 +85,7 @@ pub fn site(report: &Report, options: &SiteOptions) -> Site {
     }
     page("index.html".into(), comparison::first(&context));
     page("all.html".into(), comparison::all(&context));
+    page("run.html".into(), run::page(&context));
     page("how.html".into(), handbook::page(&context));
     page("corrections.html".into(), pages::corrections(&context));
     page("corrections.atom".into(), feed::atom(&context));

@@ -31,6 +31,11 @@ pub(crate) fn changed(conn: &Connection) -> rusqlite::Result<Vec<Change>> {
     ask(conn, "c.revision > 1", [])
 }
 
+/// Everything that was ever written, oldest first.
+pub(crate) fn all(conn: &Connection) -> rusqlite::Result<Vec<Change>> {
+    ask(conn, "1", [])
+}
+
 /// What one stroke changed.
 pub(crate) fn of_stroke(conn: &Connection, stroke: i64) -> rusqlite::Result<Vec<Change>> {
     ask(conn, "c.stroke = ?1", [stroke])

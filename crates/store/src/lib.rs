@@ -29,6 +29,7 @@ mod reader;
 mod running;
 mod verify;
 mod backup;
+mod whole;
 
 pub use backup::restore;
 pub use bench::{Bench, SCHEMA, sqlite_version};
@@ -37,4 +38,5 @@ pub use files::KeptFile;
 pub use hold::Hold;
 pub use reader::FileReader;
 pub use running::Running;
+pub use whole::{Document, StrokeLine, Whole};
 pub use write::{Saved, Stroke};

@@ -1,6 +1,8 @@
 //! The command line: one file per command, one exit code per sort of ending.
 mod answer;
 mod demo;
+mod export;
+pub mod figures;
 mod file;
 mod law;
 mod log;
@@ -9,6 +11,7 @@ pub mod publish;
 mod report;
 mod script;
 mod serve;
+mod wave;
 
 use clap::{Parser, Subcommand};
 use std::process::ExitCode;
@@ -83,8 +86,14 @@ enum Command {
     Script(script::Arguments),
     /// One meter's log, no bench needed.
     Log(log::Arguments),
+    /// Everything in a bench, in open formats.
+    Export(export::Arguments),
+    /// One oscilloscope's file, or several of the same thing; no bench needed.
+    Wave(wave::Arguments),
     /// Write the static site into a folder.
     Publish(publish::Arguments),
+    /// Draw the pictures for the video into a folder.
+    Figures(figures::Arguments),
     /// What is missing for a model, and the bench days that bring it.
     Plan(plan::Arguments),
     /// Drain law from rows of full discharges: runtimes at the loads asked.
@@ -108,7 +117,10 @@ pub fn main() -> ExitCode {
         Some(Command::Answer(a)) => answer::run(&a),
         Some(Command::Script(a)) => script::run(&a),
         Some(Command::Log(a)) => log::run(&a),
+        Some(Command::Wave(a)) => wave::run(&a),
         Some(Command::Publish(a)) => publish::run(&a),
+        Some(Command::Export(a)) => export::run(&a),
+        Some(Command::Figures(a)) => figures::run(&a),
         Some(Command::New(a)) => file::new(&a),
         Some(Command::Verify(a)) => file::verify(&a),
         Some(Command::Backup(a)) => file::backup(&a),

@@ -2,9 +2,8 @@
 use super::file::compute;
 use super::{Ended, Stop, out, out_json};
 use crate::desk;
-use crate::publish::{Error, Published, compare, was_published, write};
+use crate::publish::{Elsewhere, Error, Published, SITE, compare, was_published, write_for};
 use serde_json::json;
-use std::collections::BTreeMap;
 use std::path::PathBuf;
 use trueplate_core::finding::Finding;
 use trueplate_core::report::Report;
@@ -41,32 +40,37 @@ impl From<Error> for Stop {
 }
 
 /// What a buyer asks first: how much, what it can carry, what it costs while it waits.
-const MAIN: [&str; 3] = ["usable-energy", "sustained-output", "idle-draw"];
+pub const MAIN: [&str; 3] = ["usable-energy", "sustained-output", "idle-draw"];
 
-/// The pages of a report in the bench's own way of writing numbers. `scripts` of videos by hash, so that corrections name
-/// the minute.
-pub fn pages(report: &Report, scripts: BTreeMap<String, String>) -> Site {
-    let style = if report.notebook.settings.decimal_comma { Style::COMMA } else { Style::POINT };
+/// The pages of a report in the bench's own way of writing numbers.
+pub fn pages(report: &Report, besides: desk::Besides) -> Site {
+    let style = Style::of(report.notebook.settings.decimal_comma);
     let main = MAIN.iter().map(|key| (*key).to_string()).collect();
-    site(report, &SiteOptions { style, main, scripts, ..SiteOptions::default() })
+    let desk::Besides { kept, scripts } = besides;
+    site(report, &SiteOptions { style, main, kept, scripts, ..SiteOptions::default() })
 }
 
 /// Models that were tested but may not be published: they stand in the way. Untested ones are only left out.
 pub fn in_the_way(report: &Report, built: &Site) -> Vec<(String, Vec<Finding>)> {
+    let refused = |name: &str| built.refused.iter().any(|(n, _)| n == name);
+    in_the_way_of(report, None).into_iter().filter(|(name, _)| refused(name)).collect()
+}
+
+/// The same of all models or one, from the report alone.
+pub fn in_the_way_of(report: &Report, model: Option<&str>) -> Vec<(String, Vec<Finding>)> {
     let notebook = &report.notebook;
-    let tested = |name: &str| {
-        let model = notebook.models.iter().find(|m| m.name == name);
-        let of = |specimen: &str| notebook.specimen(specimen).map(|s| s.model.as_str());
-        model.is_some_and(|m| notebook.tests.iter().any(|t| of(&t.specimen) == Some(m.id.as_str())))
-    };
-    built.refused.iter().filter(|(name, _)| tested(name)).cloned().collect()
+    let tested =
+        |id: &str| notebook.tests.iter().any(|t| notebook.model_of(&t.specimen).is_some_and(|m| m.id == id));
+    let asked = report.models.iter().filter(|m| model.is_none_or(|id| m.id == id));
+    let shut = asked.filter(|m| !m.gate.is_empty() && (model.is_some() || tested(&m.id)));
+    shut.map(|m| (m.name.clone(), m.gate.clone())).collect()
 }
 
 /// Publishes, or says what stands in the way.
 pub fn run(a: &Arguments) -> Ended {
     let report = compute(&a.bench, a.as_of.as_deref())?;
-    let scripts = desk::scripts(&Bench::open_read_only(&a.bench)?, &report.notebook);
-    let built = pages(&report, scripts);
+    let bench = Bench::open_read_only(&a.bench)?;
+    let built = pages(&report, desk::besides(&bench, &report.notebook)?);
     let blocked = in_the_way(&report, &built);
     if !blocked.is_empty() {
         if a.json {
@@ -76,7 +80,12 @@ pub fn run(a: &Arguments) -> Ended {
             blocked.iter().flat_map(|(_, f)| f).map(|f| format!("{}; {}", f.text, f.hint)).collect();
         return Err(Stop::No(format!("nothing was published:\n  {}", lines.join("\n  "))));
     }
-    let published = if a.check { compare(&built.files, &a.to)? } else { write(&built.files, &a.to)? };
+    let fetch = |sha256: &str, file: &mut std::fs::File| desk::fetch(&bench, sha256, file);
+    let elsewhere = Elsewhere { files: &built.originals, fetch: &fetch };
+    let published = match a.check {
+        true => compare(&built.files, &built.originals, &a.to)?,
+        false => write_for(SITE, &built.files, &elsewhere, &a.to)?,
+    };
     if a.json {
         out_json(&document(&blocked, Some(published)))?;
     } else {

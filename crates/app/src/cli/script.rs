@@ -3,6 +3,7 @@ use super::file::{compute, model_of};
 use super::{Ended, Stop, out, out_json};
 use serde_json::json;
 use std::path::PathBuf;
+use trueplate_core::finding::Finding;
 use trueplate_core::script::{Checked, Format, Judgement, check};
 
 #[derive(clap::Args)]
@@ -29,7 +30,13 @@ pub fn run(a: &Arguments) -> Ended {
     let text = trueplate_meters::logs::plain(&bytes);
     let model = a.model.as_deref().map(|m| model_of(&report, m).map(|m| m.id.clone())).transpose()?;
     let format = Format::of_name(&a.file.to_string_lossy());
-    let checked = check(&report, &text, format, model.as_deref());
+    let mut checked = check(&report, &text, format, model.as_deref());
+    let encoding = trueplate_meters::logs::encoding_name(&bytes);
+    if encoding != "UTF-8" {
+        let said = format!("read as {encoding}");
+        let hint = "if signs such as ° or ± look wrong below, save the script as UTF-8";
+        checked.findings.insert(0, Finding::note("encoding", "file", said, hint));
+    }
     if a.json {
         out_json(&document(&checked))?;
     } else {

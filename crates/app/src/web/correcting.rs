@@ -4,6 +4,7 @@ use super::fault::Fault;
 use super::page::{Answer, Ask, Top, html};
 use super::words;
 use crate::cli::publish::pages;
+use crate::desk::Besides;
 use askama::Template;
 use axum::extract::{Path, State};
 use std::collections::BTreeMap;
@@ -125,8 +126,8 @@ pub async fn show(ask: Ask, State(site): State<Site>, Path(seq): Path<i64>) -> A
 fn figures(effect: &Effect) -> Vec<Figure> {
     let one = |m: &trueplate_core::corrections::effect::Moved| Figure {
         title: m.title.clone(),
-        change: format!("{} → {}", m.old.rounded, if m.new.is_empty() { "no value" } else { &m.new }),
-        mark: format!("{} {}", m.old.fact, m.old.version),
+        change: m.change(),
+        mark: format!("{} {}", m.old.fact, m.old.version).trim_end().to_string(),
     };
     effect.facts.iter().map(one).collect()
 }
@@ -150,7 +151,7 @@ impl Spread {
         let Some(before) = report_before(report, c) else { return spread };
         spread.lines = kept.into_iter().flat_map(|(v, text)| lines(report, &before, v, text)).collect();
         // The pages as they would be with the old number, held against those of now: nothing is guessed.
-        let (old, new) = (pages(&before, BTreeMap::new()).files, pages(report, BTreeMap::new()).files);
+        let (old, new) = (pages(&before, Besides::default()).files, pages(report, Besides::default()).files);
         let moved = old.iter().filter(|(path, bytes)| new.get(*path) != Some(bytes));
         spread.pages = moved.map(|(path, _)| path.clone()).collect();
         spread

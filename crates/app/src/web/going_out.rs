@@ -44,8 +44,8 @@ pub fn of(report: &Report, model: &ModelReport) -> Out {
         (at::question(&q.id), q.text.clone(), says.into())
     });
     let texts = of_model(notebook, &model.id);
-    let again = retest::queue(report);
-    let again = again.iter().filter(|r| r.model == model.id).map(|r| super::retests::line(report, r));
+    let again = retest::of_model(report, model);
+    let again = again.iter().map(|r| super::retests::line(report, r));
     Out {
         letters: letters.collect(),
         videos: videos.collect(),

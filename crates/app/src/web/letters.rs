@@ -61,7 +61,7 @@ fn page(ask: &Ask, model: &ModelReport, id: &str, letter: Letter, troubles: Vec<
         replies: REPLIES.iter().map(|(r, k, label)| Pick::new(*k, *label, *r == letter.reply)).collect(),
         changed: changed
             .into_iter()
-            .map(|(c, is)| (format!("{} → {}", c.rounded, now(is)), c.fact))
+            .map(|(title, was, is)| (format!("{was} → {}", now(is)), title))
             .collect(),
         nothing: model.rows.is_empty(),
         stand: stand(&letter),

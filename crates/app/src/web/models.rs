@@ -11,7 +11,7 @@ use trueplate_core::judge::Verdict;
 use trueplate_core::notebook::{Condition, Model, Notebook, Price};
 use trueplate_core::report::{ModelReport, titled};
 use trueplate_core::shown::shown;
-use trueplate_pages::chart::runtime::Curve;
+use trueplate_pages::chart::runtime::{Curve, load_of};
 use trueplate_pages::piece::{self, Lane, Mark};
 
 #[derive(Template)]
@@ -341,11 +341,7 @@ fn results(ask: &Ask, report: &ModelReport) -> Vec<Resulted> {
 
 /// Which sample, and its runtime curve, for those whose tests give one.
 fn curves(notebook: &Notebook, report: &ModelReport) -> Vec<(String, String)> {
-    let label = |test: &str| {
-        let Some(test) = notebook.test(test) else { return String::new() };
-        let load = test.entries.get("load").and_then(|e| notebook.load(e.text.trim()));
-        load.map_or_else(|| test.day.clone(), |l| l.name.clone())
-    };
+    let label = |test: &str| load_of(notebook, test);
     let several = notebook.specimens.iter().filter(|s| s.model == report.id).count() > 1;
     let current = report.drains.iter().filter(|d| !d.superseded);
     let one = |d: &trueplate_core::drain::Drain| {

@@ -89,7 +89,7 @@ impl Ask {
 
 /// How numbers are written on this bench.
 pub fn style(settings: &Settings) -> Style {
-    if settings.decimal_comma { Style::COMMA } else { Style::POINT }
+    Style::of(settings.decimal_comma)
 }
 
 impl Site {

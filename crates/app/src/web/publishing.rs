@@ -5,12 +5,14 @@ use super::fault::Fault;
 use super::form::Sent;
 use super::page::{Answer, Ask, Top, html, refused};
 use crate::cli::publish::{in_the_way, pages};
-use crate::publish::{Published, write};
+use crate::desk::{Besides, Desk, besides};
+use crate::publish::{Elsewhere, Published, SITE, write_for};
 use askama::Template;
 use axum::extract::State;
-use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 use trueplate_core::finding::{Finding, Weight};
+use trueplate_core::report::Report;
+use trueplate_store::Bench;
 
 #[derive(Template)]
 #[template(path = "publish.html")]
@@ -43,7 +45,7 @@ fn gate(model: &str, f: &Finding) -> Gate {
 fn page(ask: &Ask, folder: String) -> Page {
     let report = &ask.report;
     let blocked: Vec<String> =
-        in_the_way(report, &pages(report, BTreeMap::new())).into_iter().map(|(name, _)| name).collect();
+        in_the_way(report, &pages(report, Besides::default())).into_iter().map(|(name, _)| name).collect();
     let gates = |wanted: bool| {
         let models = report.models.iter().filter(|m| blocked.contains(&m.name) == wanted);
         models.flat_map(|m| m.gate.iter().map(|f| gate(&m.id, f))).collect::<Vec<_>>()
@@ -79,6 +81,15 @@ pub async fn show(ask: Ask, State(site): State<Site>) -> Answer {
     Ok(html(&page(&ask, folder)))
 }
 
+fn publish_into(desk: &Desk, report: &Report, target: &Path) -> anyhow::Result<Published> {
+    // Its own look at the bench: a log of a week is copied without holding up a phone.
+    let bench = Bench::open_read_only(desk.path())?;
+    let built = pages(report, besides(&bench, &report.notebook)?);
+    let fetch = |sha256: &str, file: &mut std::fs::File| crate::desk::fetch(&bench, sha256, file);
+    let elsewhere = Elsewhere { files: &built.originals, fetch: &fetch };
+    Ok(write_for(SITE, &built.files, &elsewhere, target)?)
+}
+
 /// Writes the pages into the folder.
 pub async fn publish(ask: Ask, State(site): State<Site>, sent: Sent) -> Answer {
     let folder = sent.text("folder");
@@ -93,8 +104,8 @@ pub async fn publish(ask: Ask, State(site): State<Site>, sent: Sent) -> Answer {
     }
     let report = ask.report.clone();
     let target = PathBuf::from(&folder);
-    let scripts = site.with(|desk| Ok(desk.scripts()?)).await?;
-    let written = tokio::task::spawn_blocking(move || write(&pages(&report, scripts).files, &target));
+    let desk = site.desk.clone();
+    let written = tokio::task::spawn_blocking(move || publish_into(&desk, &report, &target));
     match written.await.map_err(|e| Fault::World(e.into()))? {
         Ok(published) => Ok(html(&Page { done: Some(published), ..ready })),
         Err(e) => Ok(refused(&Page { trouble: format!("{e}."), ..ready })),

@@ -66,7 +66,12 @@ pub fn line(report: &Report, r: &Retest) -> Line {
 pub async fn show(ask: Ask) -> Answer {
     let mut groups: Vec<Group> = Vec::new();
     for r in queue(&ask.report) {
-        let line = line(&ask.report, &r);
+        let mut line = line(&ask.report, &r);
+        // The same advice is given once, with the first line it belongs to.
+        let last = groups.iter().flat_map(|g| &g.lines).rfind(|l| !l.hint.is_empty());
+        if last.is_some_and(|l| l.hint == line.hint) {
+            line.hint.clear();
+        }
         match groups.iter_mut().find(|g| g.title == r.reason.words()) {
             Some(group) => group.lines.push(line),
             None => groups.push(Group { title: r.reason.words(), lines: vec![line] }),

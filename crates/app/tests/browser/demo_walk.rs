@@ -41,12 +41,25 @@ pub const SCREENS: &[(&str, &str)] = &[
     ("trail/U06/usable-energy?on.load=50%20%25", "trail"),
     ("answer?devices=router%2C%2012%20W&days=1", "answer"),
     ("script", "script"),
+    ("facts", "facts-list"),
+    ("facts/U06", "facts"),
     ("instruments", "instruments"),
     ("loads", "loads"),
     ("handbook/usable-energy", "handbook"),
     ("history", "history"),
     ("publish", "publish"),
     ("settings", "settings"),
+    ("questions", "questions"),
+    ("question/cairn-energy", "question"),
+    ("question/cairn-solar", "question-open"),
+    ("question/wayfarer-night", "question-new"),
+    ("retests", "retests"),
+    ("corrections", "corrections"),
+    ("model/U06/letter/u06-2026-05-13", "letter"),
+    ("model/U10/letter/new", "letter-new"),
+    ("model/U08/disclosure", "disclosure"),
+    ("model/U10/video/cairn-1985-tested", "video"),
+    ("specimen/U06-A", "sample"),
 ];
 
 #[tokio::test]
@@ -78,8 +91,11 @@ async fn the_published_folder_opens_without_a_server() {
     let pages = [
         ("index.html", "index"),
         (model.as_str(), "model"),
+        ("all.html", "all"),
+        ("run.html", "run"),
         ("how.html", "how"),
         ("corrections.html", "corrections"),
+        ("questions.html", "questions"),
         ("about.html", "about"),
     ];
     for (screen, size) in [(&DESK, "desk"), (&PHONE, "phone")] {
@@ -115,4 +131,33 @@ async fn a_script_gets_its_marks_and_devices_their_answer() {
     browser.press("Ask the bench").await;
     browser.wait_for("here a power is asked").await;
     look(&browser, "demo-phone-answer-wrong").await;
+}
+
+/// A reading changed on the bench of the demo: the correction leads to the line of the script, the text to pin, the page
+/// and the feed.
+#[tokio::test]
+async fn a_changed_reading_is_followed_to_everything_that_carries_it() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let bench = demo(folder.path());
+    let program = Program::serve(&bench).expect("the program serves");
+    let browser = Browser::start(DESK).await;
+    browser.open(&format!("{}test/U10-A%2Fmass%2F1/all", program.address)).await;
+    browser.fill("scale reading", "24.55 kg").await;
+    browser.fill("Why it is changed", "the scale stood on a mat").await;
+    browser.press("Keep").await;
+    browser.open(&format!("{}corrections", program.address)).await;
+    browser.press("scale reading: 23.55 kg → 24.55 kg").await;
+    browser.wait_for("Gorsefell Cairn 1985: what comes out of it, 5:04: 23.55 kilograms").await;
+    browser.wait_for("m/gorsefell-cairn-1985.html").await;
+    look(&browser, "demo-desk-correction").await;
+    browser.screen(&PHONE);
+    look(&browser, "demo-phone-correction").await;
+    browser.press("Copy").await;
+    browser.wait_for("Cop").await;
+    drop(program);
+    trueplate(folder.path(), &["publish", "demo.trueplate", "--to", "site"]);
+    let read = |page: &str| std::fs::read_to_string(folder.path().join("site").join(page)).expect("the page");
+    let (page, feed) = (read("corrections.html"), read("corrections.atom"));
+    assert!(page.contains("at 5:04") && page.contains("23.55 kilograms"), "the minute is not on the page");
+    assert!(feed.contains("Scale reading: 23.55 kg → 24.55 kg. The scale stood on a mat."), "{feed}");
 }

@@ -20,9 +20,10 @@ async fn facts_are_copied_by_keyboard_and_it_is_said() {
         .run("const b = document.querySelector('button.copy'); b.focus(); return b.dataset.text", vec![])
         .await;
     browser.keys("\u{e007}").await;
-    browser.wait_for("copied").await;
-    let said = browser.run("return document.getElementById('copied').textContent", vec![]).await;
-    assert_eq!(said, json!(format!("copied: {}", wanted.as_str().expect("a text"))));
+    browser.wait_for("Copied").await;
+    let said =
+        browser.run("return document.querySelector('p.unseen[role=status]').textContent", vec![]).await;
+    assert_eq!(said, json!(format!("Copied: {}", wanted.as_str().expect("a text"))));
     let kept = browser.run("return document.activeElement.className", vec![]).await;
     assert_eq!(kept, "copy", "the focus stays where it was");
     let pasted = browser

@@ -74,6 +74,18 @@ impl Browser {
         );
     }
 
+    /// Lets scripts of pages opened from now on run, or not.
+    pub fn scripts(&self, run: bool) {
+        self.driver.devtools("Emulation.setScriptExecutionDisabled", json!({"value": !run}));
+    }
+
+    /// What the person has set for all pages: dark or light.
+    pub fn dark(&self, dark: bool) {
+        let value = if dark { "dark" } else { "light" };
+        let features = json!([{"name": "prefers-color-scheme", "value": value}]);
+        self.driver.devtools("Emulation.setEmulatedMedia", json!({"features": features}));
+    }
+
     /// Opens an address and waits until it has loaded.
     pub async fn open(&self, address: &str) {
         self.client.goto(address).await.unwrap_or_else(|e| panic!("{address}: {e}"));

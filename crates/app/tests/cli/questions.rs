@@ -151,6 +151,15 @@ fn a_script_is_checked_line_by_line() {
     fs::write(dir.path().join("good.txt"), "The Fell 1010 gives about 906 watt-hours at half load.\n")
         .unwrap();
     assert_eq!(trueplate(dir.path(), &["script", "demo.trueplate", "good.txt"]).code, 0);
+    // The same in the code page of an old editor: 0x96 is its dash, 0xB1 its ± (Windows code page 1252).
+    let old = b"The Fell 1010 gives about 906 watt-hours \x96 906 \xb1 13 Wh \x96 at half load.\n";
+    fs::write(dir.path().join("old.txt"), old).unwrap();
+    let json = trueplate(dir.path(), &["script", "demo.trueplate", "old.txt", "--json"]).json();
+    assert_eq!(
+        (&json["findings"][0]["code"], &json["findings"][0]["weight"]),
+        (&"encoding".into(), &"note".into())
+    );
+    assert!(json["findings"][0]["text"].as_str().unwrap().contains("windows-1252"), "{json}");
     trueplate(dir.path(), &["script", "demo.trueplate", "gone.txt"]).stopped(2, &["gone.txt"]);
 }
 

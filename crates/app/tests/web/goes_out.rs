@@ -237,7 +237,7 @@ fn a_changed_reading_is_followed_to_the_page_the_feed_and_the_minute() {
         "{page}"
     );
     assert!(
-        feed.contains("0.882 kWh → 0.922 kWh. misread &lt;2&gt;. No verdict and no place changed."),
+        feed.contains("0.882 kWh → 0.922 kWh. Misread &lt;2&gt;. No verdict and no place changed."),
         "{feed}"
     );
     // The script of the video is marked where it was said.

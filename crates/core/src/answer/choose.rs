@@ -1,10 +1,9 @@
 //! The cheapest station that suffices, the next one and what it costs more, and why cheaper ones do not do.
 use super::words::{money, shares};
-use super::{ModelAnswer, Word};
+use super::{Grounds, ModelAnswer, Word};
 use crate::finding::Finding;
 use crate::notebook::Price;
-use crate::report::Report;
-use crate::shown::duration_words;
+use crate::shown::{Style, duration_words};
 
 /// A station with its price and the reason it stands here.
 #[derive(Clone, Debug, PartialEq)]
@@ -32,7 +31,7 @@ pub(super) struct Chosen {
 
 /// `steady`: the load never changes.
 pub(super) fn choose(
-    report: &Report,
+    grounds: &Grounds,
     answers: &[ModelAnswer],
     steady: bool,
     findings: &mut Vec<Finding>,
@@ -40,8 +39,8 @@ pub(super) fn choose(
     let mut priced: Vec<(&ModelAnswer, &Price, bool)> = answers
         .iter()
         .filter_map(|a| {
-            let row = &report.models.iter().find(|m| m.id == a.id)?.price;
-            Some((a, row.price.as_ref()?, row.old))
+            let of = grounds.models.iter().find(|m| m.id == a.id)?;
+            Some((a, of.price.as_ref()?, of.price_old))
         })
         .collect();
     priced.sort_by(|x, y| x.1.amount.total_cmp(&y.1.amount).then(sureness(x.0).cmp(&sureness(y.0))));
@@ -54,17 +53,18 @@ pub(super) fn choose(
     };
     let enough: Vec<_> = priced.iter().filter(|(a, ..)| a.answer.suffices()).copied().collect();
     let Some(first) = enough.first().copied() else {
-        findings.extend(none(report, answers));
+        findings.extend(none(grounds, answers));
         return Chosen::default();
     };
     let runner_up = enough.get(1).copied().map(|next| {
-        let more = money(&Price { amount: next.1.amount - first.1.amount, ..next.1.clone() });
+        let more =
+            money(&Price { amount: next.1.amount - first.1.amount, ..next.1.clone() }, grounds.style());
         let mut why = if next.1.amount > first.1.amount {
             format!("costs {more} more")
         } else {
             "costs the same".into()
         };
-        why += &compared(first.0, next.0, steady);
+        why += &compared(first.0, next.0, steady, grounds.style());
         choice(next, why)
     });
     let mut cheaper: Vec<Choice> =
@@ -85,14 +85,14 @@ pub(super) fn choose(
 }
 
 /// What the next one gives more: hours where the load never changes, else the share of its store that is left.
-fn compared(first: &ModelAnswer, next: &ModelAnswer, steady: bool) -> String {
+fn compared(first: &ModelAnswer, next: &ModelAnswer, steady: bool, style: Style) -> String {
     match (&first.runtime_h, &next.runtime_h, &first.left, &next.left) {
         (Some(a), Some(b), ..) if steady => {
             let longer = if b.x >= a.x { "longer" } else { "less long" };
             format!(" and lasts {} {longer}", duration_words((b.x - a.x).abs()))
         }
         (_, _, Some(a), Some(b)) => {
-            format!(" and has {} of its store left instead of {}", shares(b), shares(a))
+            format!(" and has {} of its store left instead of {}", shares(b, style), shares(a, style))
         }
         _ => String::new(),
     }
@@ -108,10 +108,10 @@ fn sureness(a: &ModelAnswer) -> u8 {
 }
 
 /// Why nobody is recommended.
-fn none(report: &Report, answers: &[ModelAnswer]) -> Option<Finding> {
+fn none(grounds: &Grounds, answers: &[ModelAnswer]) -> Option<Finding> {
     let enough: Vec<&str> = answers.iter().filter(|a| a.answer.suffices()).map(|a| a.name.as_str()).collect();
     if !enough.is_empty() {
-        let why = report.models.iter().find(|m| m.name == enough[0]).map_or("", |m| m.price.why.as_str());
+        let why = grounds.models.iter().find(|m| m.name == enough[0]).map_or("", |m| m.price_why.as_str());
         let text = format!("{} would do, but no price can be compared: {why}", enough.join(", "));
         return Some(Finding::gap(
             "no-dated-price",

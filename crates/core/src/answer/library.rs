@@ -55,13 +55,16 @@ static USUAL: &[Usual] = &[
     Usual("CPAP with heating", 90.0, 0.0, 76.0, 8.0, OWNERS),
 ];
 
+/// Where the figures of a bench's own loads come from.
+pub const MEASURED: &str = "measured on this bench";
+
 /// Every device known by name: loads measured on this bench first, then the usual ones. `origin` says where from.
 pub fn known(notebook: &Notebook) -> Vec<Device> {
     let some = |w: f64| (w > 0.0).then_some(w);
     let own = notebook.loads.iter().filter(|l| l.running_w > 0.0).map(|l| Device {
         starting_w: some(l.starting_w).filter(|s| *s > l.running_w),
         average_w: some(l.average_w).filter(|mean| *mean < l.running_w),
-        origin: "measured on this bench".into(),
+        origin: MEASURED.into(),
         ..Device::steady(&l.name, l.running_w)
     });
     let mut all: Vec<Device> = own.filter(|d| d.fault().is_none()).collect();
@@ -86,6 +89,8 @@ pub fn known(notebook: &Notebook) -> Vec<Device> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::number::Marks;
+    use crate::shown::Style;
     #[test]
     fn every_usual_device_is_sound_and_says_where_from() {
         let all = known(&Notebook::default());
@@ -95,6 +100,11 @@ mod tests {
             assert!(!device.origin.is_empty());
             let read = super::super::device(&device.name, &all, crate::number::Marks::Point);
             assert_eq!(read.as_ref(), Ok(device));
+            // What is known of it, typed out, means the same; only where it comes from is the asker's now.
+            for (style, marks) in [(Style::POINT, Marks::Point), (Style::COMMA, Marks::Comma)] {
+                let read = super::super::device(&device.line(style), &[], marks);
+                assert_eq!(read, Ok(Device { origin: String::new(), ..device.clone() }));
+            }
         }
     }
     #[test]

@@ -1,8 +1,7 @@
 //! What can keep a station from running a demand, apart from its energy: each with its probability and reason.
 use super::demand::Demand;
-use super::seen::Seen;
+use super::grounds::Ground;
 use super::{Device, Question};
-use crate::notebook::Model;
 use crate::shown::{Style, duration_words, shown};
 use crate::uncertain::Value;
 use serde::Serialize;
@@ -32,12 +31,13 @@ impl Limit {
 
 /// Everything that can be held against a model, for one demand; only what concerns it.
 pub(super) struct Case<'a> {
-    pub model: &'a Model,
-    pub seen: &'a Seen<'a>,
+    pub of: &'a Ground,
     pub question: &'a Question,
     pub demand: &'a Demand,
     /// The largest mean power of a test that ran to empty, W: it held that, whatever the test was for.
     pub ran_w: f64,
+    /// How numbers are written.
+    pub style: Style,
 }
 
 impl Case<'_> {
@@ -59,7 +59,7 @@ impl Case<'_> {
             .iter()
             .filter_map(|d| d.mains_v)
             .chain(Some(self.question.mains_v).filter(|v| *v > 0.0));
-        let has = Some(self.model.mains_v).filter(|v| *v > 0.0);
+        let has = Some(self.of.mains_v).filter(|v| *v > 0.0);
         let wrong = asked.clone().find(|v| has.is_some_and(|has| (has - v).abs() > 0.2 * v));
         let (asked, has) = (wrong.or(asked.clone().next())?, has);
         Some(match (wrong, has) {
@@ -79,7 +79,7 @@ impl Case<'_> {
     fn outlet(&self) -> Option<Limit> {
         let largest = largest(&self.question.devices)?;
         let takes = format!("{} takes {:.0} W", largest.name, largest.running_w);
-        let limit = self.model.per_outlet_w;
+        let limit = self.of.per_outlet_w;
         if limit > 0.0 {
             let p = f64::from(u8::from(largest.running_w <= limit));
             return Some(Limit::known(
@@ -88,7 +88,7 @@ impl Case<'_> {
                 format!("one outlet gives {limit:.0} W at most (per leg), {takes}"),
             ));
         }
-        let failed = self.seen.not_held_by_one().filter(|f| largest.running_w >= f.value.x)?;
+        let failed = self.of.seen.one_outlet.as_ref().filter(|f| largest.running_w >= f.value.x)?;
         let text = format!("{takes}; on one outlet {} at {:.0} W", failed.how, failed.value.x);
         Some(Limit::known("outlet", 0.0, text))
     }
@@ -96,8 +96,8 @@ impl Case<'_> {
     fn sustained(&self) -> Limit {
         let key = "sustained-output";
         let need = self.demand.running_w;
-        let held = self.seen.held(key);
-        let failed = self.seen.failed(key);
+        let held = self.of.seen.held(key);
+        let failed = self.of.seen.failed(key);
         if let Some((how, hours)) =
             failed.iter().find_map(|f| Some((f, f.hours?))).filter(|(f, _)| need <= f.value.x)
             && held.as_ref().is_none_or(|h| need > h.x)
@@ -110,7 +110,8 @@ impl Case<'_> {
         if need <= self.ran_w && held.as_ref().is_none_or(|h| need > h.x) {
             return Limit::known(key, 1.0, text(&format!("; it ran {:.0} W until it was empty", self.ran_w)));
         }
-        let tried = Tried { held, failed: failed.iter().map(|f| (f.value.x, f.how.as_str())).collect() };
+        let failed = failed.iter().map(|f| (f.value.x, f.how.as_str())).collect();
+        let tried = Tried { held, failed, style: self.style };
         tried.hold(key, need, "together", self.claim(key), "sustained output at that power")
     }
 
@@ -122,7 +123,7 @@ impl Case<'_> {
     fn starting(&self) -> Option<Limit> {
         let key = "starting-power";
         let (need, name) = self.demand.start.as_ref()?;
-        if let Some((n, failed)) = self.seen.starts_of(name) {
+        if let Some((n, failed)) = self.of.seen.starts_of(name) {
             // Laplace's rule of succession: of n tries k went well, the next does with (k + 1)/(n + 2).
             let p = (n - failed + 1) as f64 / (n + 2) as f64;
             return Some(Limit::known(key, p, format!("it started {name} in {} of {n} tries", n - failed)));
@@ -134,17 +135,18 @@ impl Case<'_> {
             );
             return Some(Limit::known(key, 1.0, text));
         }
-        let failed = self.seen.failed(key);
+        let failed = self.of.seen.failed(key);
         let tried = Tried {
-            held: self.seen.held(key),
+            held: self.of.seen.held(key),
             failed: failed.iter().map(|f| (f.value.x, f.how.as_str())).collect(),
+            style: self.style,
         };
         Some(tried.hold(key, *need, &format!("while {name} starts"), self.claim(key), "starting power"))
     }
 
     /// What it surely gives for good, W.
     fn sustained_w(&self) -> f64 {
-        let held = self.seen.held("sustained-output").map_or(0.0, |v| v.x - v.half95());
+        let held = self.of.seen.held("sustained-output").map_or(0.0, |v| v.x - v.half95());
         held.max(self.ran_w)
     }
 
@@ -152,7 +154,7 @@ impl Case<'_> {
         let key = "switchover";
         let needs = self.question.devices.iter().filter_map(|d| Some((d.needs_ms?, &d.name)));
         let (ms, name) = needs.min_by(|a, b| a.0.total_cmp(&b.0))?;
-        let times = self.seen.trials(key);
+        let times = &self.of.seen.switchover_h;
         if times.is_empty() {
             let claim = self
                 .claim(key)
@@ -163,7 +165,7 @@ impl Case<'_> {
             return Some(Limit::unknown(key, text, "switchover, twenty trials"));
         }
         let n = times.len();
-        let within = times.iter().filter(|t| t.x * 3.6e6 <= ms).count();
+        let within = times.iter().filter(|t| **t * 3.6e6 <= ms).count();
         let p = (within + 1) as f64 / (n + 2) as f64;
         Some(Limit::known(
             key,
@@ -175,18 +177,15 @@ impl Case<'_> {
     fn sine(&self) -> Option<Limit> {
         let key = "waveform";
         let device = self.question.devices.iter().find(|d| d.needs_sine)?;
-        if let Some(p) = self
-            .seen
-            .distortion()
-            .map(|v| if v.has_u() { v.p_below(SINE) } else { f64::from(u8::from(v.x <= SINE)) })
-        {
+        let within = |v: &Value| if v.has_u() { v.p_below(SINE) } else { f64::from(u8::from(v.x <= SINE)) };
+        if let Some(p) = self.of.seen.distortion.as_ref().map(within) {
             return Some(Limit::known(
                 key,
                 p,
                 format!("{} needs a clean sine; its distortion was measured", device.name),
             ));
         }
-        if let Some(text) = self.seen.said(key) {
+        if let Some(text) = &self.of.seen.waveform {
             let words = text.to_lowercase();
             let stepped = ["step", "square", "modified"].iter().any(|w| words.contains(w));
             let p = if stepped { 0.0 } else { f64::from(u8::from(words.contains("sine"))) };
@@ -197,7 +196,7 @@ impl Case<'_> {
     }
 
     fn claim(&self, key: &str) -> Option<f64> {
-        self.seen.claim(key)
+        self.of.claim(key)
     }
 }
 
@@ -212,13 +211,14 @@ pub(super) fn largest(devices: &[Device]) -> Option<&Device> {
 struct Tried<'a> {
     held: Option<Value>,
     failed: Vec<(f64, &'a str)>,
+    style: Style,
 }
 
 impl Tried<'_> {
     /// Holds a need against it. Between the most held and the least not held any limit is taken as alike.
     fn hold(&self, key: &'static str, need: f64, what: &str, claim: Option<f64>, test: &str) -> Limit {
         let head = format!("{need:.0} W {what}");
-        let line = |v: &Value| shown(v, v.dim.kept_in(), Style::POINT).line();
+        let line = |v: &Value| shown(v, v.dim.kept_in(), self.style).line();
         let lowest = self.failed.iter().copied().min_by(|a, b| a.0.total_cmp(&b.0));
         match (&self.held, lowest) {
             (Some(held), _) if need <= held.x && !held.has_u() => {
@@ -278,12 +278,12 @@ impl Case<'_> {
     /// Whether the outlet switches itself off while something is in use. The load must stay below for longer than the
     /// time; a device that switches itself keeps it on if, running, it draws enough and does not pause for longer.
     pub fn switch_off(&self) -> SwitchOff {
-        let facts = &self.model.switch_off;
-        let measured = self.seen.below();
+        let facts = &self.of.switch_off;
+        let measured = self.of.seen.below.clone();
         let below = measured.as_ref().map_or(facts.below_w, |v| v.x);
-        let after_h = self.seen.after().unwrap_or(facts.after_h);
+        let after_h = self.of.seen.after_h.unwrap_or(facts.after_h);
         // What a test found wins over what was written down of the model.
-        let tested = self.seen.switch_off();
+        let tested = self.of.seen.switch_off;
         let noted = facts.below_w > 0.0;
         let on = tested.map_or(!noted || facts.on_by_default, |t| t.on);
         let can_be_disabled =

@@ -1,15 +1,13 @@
 //! One model's answer: its limits, its energy, its word.
 use super::demand::Demand;
+use super::grounds::{Ground, OneLaw};
 use super::limit::{Case, Limit, SwitchOff};
-use super::seen::Seen;
 use super::store::{Course, SUN_KEPT, Sunlight, course};
 use super::{Question, Word, minutes, solar, words};
 use crate::claims;
-use crate::drain::Drain;
 use crate::law::Law;
-use crate::notebook::Model;
 use crate::quantity::Dim;
-use crate::report::ModelReport;
+use crate::shown::Style;
 use crate::uncertain::Value;
 
 /// What is said to one model.
@@ -81,12 +79,12 @@ pub struct Panels {
 
 /// One model and what is asked.
 pub(super) struct Asked<'a> {
-    pub of: &'a ModelReport,
-    pub model: &'a Model,
-    pub seen: &'a Seen<'a>,
+    pub of: &'a Ground,
     pub question: &'a Question,
     pub demand: &'a Demand,
     pub sun: Option<&'a Sunlight>,
+    /// How numbers are written in sentences.
+    pub style: Style,
 }
 
 /// Energy: what becomes of the store, or why nobody knows.
@@ -97,16 +95,15 @@ struct Energy {
 }
 
 pub(super) fn answer(asked: &Asked) -> ModelAnswer {
-    let drains: Vec<(&Drain, &Law)> = laws(asked.of, false);
-    let ran = drains.iter().flat_map(|(d, _)| &d.rows).map(|r| r.mean_w).fold(0.0, f64::max);
+    let laws = asked.of.laws(false);
     let case = Case {
-        model: asked.model,
-        seen: asked.seen,
+        of: asked.of,
         question: asked.question,
         demand: asked.demand,
-        ran_w: ran,
+        ran_w: asked.of.ran_w(),
+        style: asked.style,
     };
-    let energy = energy(asked, &drains);
+    let energy = energy(asked, &laws);
     let mut limits = case.limits();
     limits.extend(asked.sun.map(|_| solar_input(asked).1));
     limits.push(energy.limit.clone());
@@ -124,16 +121,8 @@ pub(super) fn answer(asked: &Asked) -> ModelAnswer {
         otherwise,
         superseded,
         dark_h: None,
-        panels: drains.first().and_then(|(_, law)| panels(asked, law)),
+        panels: laws.first().and_then(|l| panels(asked, &l.law)),
     }
-}
-
-fn laws(of: &ModelReport, superseded: bool) -> Vec<(&Drain, &Law)> {
-    of.drains
-        .iter()
-        .filter(|d| d.superseded == superseded)
-        .filter_map(|d| Some((d, d.law.as_ref()?)))
-        .collect()
 }
 
 /// A word with what led to it.
@@ -177,12 +166,13 @@ fn with_switch_off(
     older: &[Older],
 ) -> (Said, Option<Otherwise>) {
     let runtime = energy.runtime.clone();
+    let with_older = |said| words::with_older(said, older, asked.style);
     match found {
-        SwitchOff::Stays => (words::with_older(join(limits, runtime), older), None),
+        SwitchOff::Stays => (with_older(join(limits, runtime)), None),
         SwitchOff::Unsure(text) => {
             let mut limits = limits;
             limits.push(Limit::unknown("switch-off", text, "low-load switch-off with this device"));
-            (words::with_older(join(limits, runtime), older), None)
+            (with_older(join(limits, runtime)), None)
         }
         SwitchOff::Ends { after_h, p, text, can_be_disabled } => {
             let mut delivered = limits.clone();
@@ -191,11 +181,11 @@ fn with_switch_off(
             let first = runtime.clone().filter(|r| r.x < after_h).unwrap_or(ends);
             let delivered = join(delivered, Some(first));
             if !can_be_disabled {
-                return (words::with_older(delivered, older), None);
+                return (with_older(delivered), None);
             }
             let mut free = limits;
             free.push(Limit::known("switch-off", 1.0, "its low-load switch-off disabled"));
-            let free = words::with_older(join(free, runtime), older);
+            let free = with_older(join(free, runtime));
             match asked.question.switch_off_disabled {
                 true => (free, Some(otherwise("as delivered", delivered))),
                 false => {
@@ -211,25 +201,25 @@ fn otherwise(when: &'static str, said: Said) -> Otherwise {
     Otherwise { when, answer: said.answer, p: said.p, runtime_h: said.runtime, why: said.why }
 }
 
-fn energy(asked: &Asked, drains: &[(&Drain, &Law)]) -> Energy {
+fn energy(asked: &Asked, laws: &[&OneLaw]) -> Energy {
     let unknown = |text: String, missing: String| Energy {
         limit: Limit::unknown("runtime", text, missing),
         runtime: None,
         left: None,
     };
-    if drains.is_empty() {
+    if laws.is_empty() {
         let text = "how long it lasts is not known: no test ran it from full to empty".to_string();
         return unknown(text, "a discharge from full to the cut-off".into());
     }
     // Refused by the load until the end of the last use; what comes after it only bears on the hours.
     let (mean, _) = asked.demand.mean_until(asked.demand.wanted_h.min(24.0));
-    if let Some(refusal) = drains.iter().find_map(|(_, law)| law.answer(mean).err()) {
+    if let Some(refusal) = laws.iter().find_map(|l| l.law.answer(mean).err()) {
         return unknown(refusal.why, refusal.missing.text());
     }
     let (day, _) = asked.demand.mean();
-    let whole_day = drains.iter().all(|(_, law)| law.answer(day).is_ok());
+    let whole_day = laws.iter().all(|l| l.law.answer(day).is_ok());
     let sun = asked.sun.map(|sun| (sun, solar_input(asked).0));
-    let courses: Vec<Course> = drains.iter().map(|(d, law)| course(d, law, asked.demand, sun)).collect();
+    let courses: Vec<Course> = laws.iter().map(|l| course(l, asked.demand, sun)).collect();
     let used: Vec<Value> = courses.iter().map(|c| c.used.clone()).collect();
     let runtimes: Option<Vec<Value>> = courses.iter().map(|c| c.runtime.clone()).collect();
     let runtime = runtimes.and_then(|r| claims::of_model(&asked.of.id, &r));
@@ -246,7 +236,7 @@ fn energy(asked: &Asked, drains: &[(&Drain, &Law)]) -> Energy {
 /// The most the station takes from panels, W, and how that is known.
 fn solar_input(asked: &Asked) -> (f64, Limit) {
     let key = "solar-input";
-    match (asked.seen.held(key), asked.seen.claim(key)) {
+    match (asked.of.seen.held(key), asked.of.claim(key)) {
         (Some(v), _) => (v.x, Limit::known(key, 1.0, format!("it takes up to {:.0} W from panels", v.x))),
         (None, Some(w)) => (
             w,
@@ -262,12 +252,14 @@ fn solar_input(asked: &Asked) -> (f64, Limit) {
 /// Runtimes on older firmware, where the law was not refused.
 fn older(asked: &Asked) -> Vec<Older> {
     let (mean, _) = asked.demand.mean();
-    let mut found: Vec<Older> = laws(asked.of, true)
+    let mut found: Vec<Older> = asked
+        .of
+        .laws(true)
         .into_iter()
-        .filter(|(_, law)| law.answer(mean).is_ok())
-        .filter_map(|(drain, law)| {
-            let runtime_h = course(drain, law, asked.demand, None).runtime?;
-            Some(Older { firmware: drain.firmware.clone(), runtime_h })
+        .filter(|l| l.law.answer(mean).is_ok())
+        .filter_map(|l| {
+            let runtime_h = course(l, asked.demand, None).runtime?;
+            Some(Older { firmware: l.firmware.clone(), runtime_h })
         })
         .collect();
     found.reverse();
@@ -276,7 +268,7 @@ fn older(asked: &Asked) -> Vec<Older> {
 
 /// The model as the simulation sees it, in Wh at the outlet; `None` without a runtime curve.
 pub(super) fn station(asked: &Asked, sun: &Sunlight) -> Option<minutes::Station> {
-    let (_, law) = *laws(asked.of, false).first()?;
+    let law = &asked.of.laws(false).first()?.law;
     Some(minutes::Station {
         capacity_wh: 1.0 / law.b,
         rated_w: f64::INFINITY,

@@ -6,7 +6,6 @@ use super::demand::Demand;
 use super::store::Sunlight;
 use crate::finding::Finding;
 use crate::sun::{self, DAY_MINUTES, Panel, Site};
-use jiff::civil::Date;
 use serde::{Deserialize, Serialize};
 
 /// Panels that charge the station.
@@ -110,17 +109,7 @@ fn shares(solar: &Solar) -> Result<Vec<f64>, Finding> {
             format!("{hours} hours of full sun a day"),
             "write hours from 0 to 24; 2 to 6 are usual",
         )),
-        Sky::Clear { site, on } => {
-            let Ok(day) = on.parse::<Date>() else {
-                return Err(fault(format!("`{on}` is not a day"), "write it as 2026-06-21"));
-            };
-            sun::clear_day(*site, day, solar.panel).ok_or_else(|| {
-                fault(
-                    "place, tilt or direction are out of range".into(),
-                    "latitude −90 to 90, longitude −180 to 180, tilt 0 to 90",
-                )
-            })
-        }
+        Sky::Clear { site, on } => clear_day(*site, on, solar.panel),
         Sky::Given(steps) => {
             if steps.is_empty()
                 || steps.len() > DAY_MINUTES
@@ -134,6 +123,27 @@ fn shares(solar: &Solar) -> Result<Vec<f64>, Finding> {
             Ok((0..DAY_MINUTES).map(|m| steps[m * steps.len() / DAY_MINUTES] / 1000.0 * DERATE).collect())
         }
     }
+}
+
+#[cfg(feature = "sky")]
+fn clear_day(site: Site, on: &str, panel: Panel) -> Result<Vec<f64>, Finding> {
+    let Ok(day) = on.parse::<jiff::civil::Date>() else {
+        return Err(fault(format!("`{on}` is not a day"), "write it as 2026-06-21"));
+    };
+    sun::clear_day(site, day, panel).ok_or_else(|| {
+        fault(
+            "place, tilt or direction are out of range".into(),
+            "latitude −90 to 90, longitude −180 to 180, tilt 0 to 90",
+        )
+    })
+}
+
+#[cfg(not(feature = "sky"))]
+fn clear_day(_: Site, on: &str, _: Panel) -> Result<Vec<f64>, Finding> {
+    Err(fault(
+        format!("the sun of {on} is not reckoned on a page"),
+        "say how many hours of full sun there are",
+    ))
 }
 
 fn fault(text: String, hint: &str) -> Finding {

@@ -3,7 +3,7 @@
 //! Everything is kept as three sums since the store was last full (hours, ∫P dt, ∫P² dt) and the shares the sun
 //! brought, so that the doubts of the drain law, the meter and the weather follow by their sensitivities.
 use super::demand::{Demand, Piece};
-use crate::drain::Drain;
+use super::grounds::OneLaw;
 use crate::law::Law;
 use crate::quantity::Dim;
 use crate::stats::coverage::Shape;
@@ -79,14 +79,15 @@ fn drain(law: &Law, piece: &Piece) -> f64 {
 }
 
 /// Runs a demand on a law. `limit_w` is the most the station takes from panels.
-pub(super) fn course(of: &Drain, law: &Law, demand: &Demand, sun: Option<(&Sunlight, f64)>) -> Course {
+pub(super) fn course(of: &OneLaw, demand: &Demand, sun: Option<(&Sunlight, f64)>) -> Course {
     match sun {
-        None => by_pieces(of, law, demand),
-        Some((sun, limit_w)) => by_minutes(of, law, demand, sun, limit_w),
+        None => by_pieces(of, demand),
+        Some((sun, limit_w)) => by_minutes(of, demand, sun, limit_w),
     }
 }
 
-fn by_pieces(of: &Drain, law: &Law, demand: &Demand) -> Course {
+fn by_pieces(of: &OneLaw, demand: &Demand) -> Course {
+    let law = &of.law;
     let mut sums = Sums::default();
     let (mut at, mut used) = (0.0, 0.0);
     let (mut at_end, mut empty) = (None, None);
@@ -97,13 +98,13 @@ fn by_pieces(of: &Drain, law: &Law, demand: &Demand) -> Course {
             if at_end.is_none() && left <= piece.hours + 1e-9 {
                 let mut then = sums;
                 then.add(piece, left);
-                at_end = Some(share(of, law, &then));
+                at_end = Some(share(of, &then));
             }
             if empty.is_none() && used + drain * piece.hours >= 1.0 {
                 let hours = (1.0 - used) / drain;
                 let mut then = sums;
                 then.add(piece, hours);
-                empty = Some(hours_until(of, law, &then, at + hours, drain));
+                empty = Some(hours_until(of, &then, at + hours, drain));
             }
             if at_end.is_some() && empty.is_some() {
                 break 'days;
@@ -113,10 +114,11 @@ fn by_pieces(of: &Drain, law: &Law, demand: &Demand) -> Course {
             at += piece.hours;
         }
     }
-    Course { used: at_end.unwrap_or_else(|| share(of, law, &sums)), runtime: empty }
+    Course { used: at_end.unwrap_or_else(|| share(of, &sums)), runtime: empty }
 }
 
-fn by_minutes(of: &Drain, law: &Law, demand: &Demand, sun: &Sunlight, limit_w: f64) -> Course {
+fn by_minutes(of: &OneLaw, demand: &Demand, sun: &Sunlight, limit_w: f64) -> Course {
+    let law = &of.law;
     let drains: Vec<f64> = demand.pieces.iter().map(|p| drain(law, p) * MINUTE).collect();
     let brought: Vec<f64> = sun.watts.iter().map(|w| w.min(limit_w) * SUN_KEPT * law.b * MINUTE).collect();
     let pieces = demand.minutes();
@@ -155,9 +157,9 @@ fn by_minutes(of: &Drain, law: &Law, demand: &Demand, sun: &Sunlight, limit_w: f
     };
     let runtime = empty.map(|low| {
         let drain = dark[(low.to - 1) % DAY_MINUTES] / MINUTE;
-        hours_until(of, law, &sums(&low), low.to as f64 * MINUTE, drain)
+        hours_until(of, &sums(&low), low.to as f64 * MINUTE, drain)
     });
-    Course { used: share(of, law, &sums(&worst)), runtime }
+    Course { used: share(of, &sums(&worst)), runtime }
 }
 
 /// A minute in which the store was lower than before: the share missing, and from which minute, when it was last full,
@@ -173,18 +175,20 @@ struct Low {
 const MINUTE: f64 = 1.0 / 60.0;
 
 /// The share missing, with its doubts.
-fn share(of: &Drain, law: &Law, sums: &Sums) -> Value {
+fn share(of: &OneLaw, sums: &Sums) -> Value {
+    let law = &of.law;
     let used = law.a * sums.h + law.b * sums.w + law.c * sums.s - sums.sun;
-    doubted(of, law, sums, Value::exact(Dim::Ratio, used), 1.0)
+    doubted(of, sums, Value::exact(Dim::Ratio, used), 1.0)
 }
 
 /// Hours until empty: dT = −d(share)/drain at the end.
-fn hours_until(of: &Drain, law: &Law, sums: &Sums, hours: f64, drain_at_end: f64) -> Value {
-    doubted(of, law, sums, Value::exact(Dim::Time, hours), -1.0 / drain_at_end)
+fn hours_until(of: &OneLaw, sums: &Sums, hours: f64, drain_at_end: f64) -> Value {
+    doubted(of, sums, Value::exact(Dim::Time, hours), -1.0 / drain_at_end)
 }
 
 /// Adds the doubts of the share, times `slope`.
-fn doubted(of: &Drain, law: &Law, sums: &Sums, value: Value, slope: f64) -> Value {
+fn doubted(of: &OneLaw, sums: &Sums, value: Value, slope: f64) -> Value {
+    let law = &of.law;
     let x = [sums.h, sums.w, sums.s];
     let variance: f64 = (0..3)
         .flat_map(|i| (0..3).map(move |j| (i, j)))

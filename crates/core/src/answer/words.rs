@@ -13,14 +13,14 @@ pub(super) const CAUTION: &str = "No station here is recommended for a medical d
     prescribes the device about a power cut, and have a second way.";
 
 /// "55.8 ± 1.1 h".
-pub(super) fn hours(v: &Value) -> String {
-    shown(v, duration_unit(v.x), Style::POINT).line()
+pub(super) fn hours(v: &Value, style: Style) -> String {
+    shown(v, duration_unit(v.x), style).line()
 }
 
 /// "USD 649" or "EUR 12.50".
-pub(super) fn money(price: &Price) -> String {
+pub(super) fn money(price: &Price, style: Style) -> String {
     let places = if price.amount.fract().abs() < 0.005 { 0 } else { 2 };
-    format!("{} {}", price.currency, decimal(price.amount, places, Style::POINT))
+    format!("{} {}", price.currency, decimal(price.amount, places, style))
 }
 
 /// A limit as the reason, with the missing test.
@@ -35,28 +35,30 @@ pub(super) fn of_limit(limit: &Limit) -> String {
 pub(super) fn lasts(asked: &Asked, runtime: Option<&Value>, left: &Value) -> String {
     let demand = asked.demand;
     let wanted = duration_words(demand.wanted_h);
-    let left = || shares(left);
+    let left = || shares(left, asked.style);
     match runtime {
         None if asked.sun.is_some() => {
             format!("with the sun it lasts the {wanted}; at the lowest {} of its store is left", left())
         }
-        Some(r) if r.x < demand.wanted_h => format!("empty after {}; {wanted} are wanted", hours(r)),
-        Some(r) if demand.steady() => format!("lasts {}; {wanted} are wanted", hours(r)),
+        Some(r) if r.x < demand.wanted_h => {
+            format!("empty after {}; {wanted} are wanted", hours(r, asked.style))
+        }
+        Some(r) if demand.steady() => format!("lasts {}; {wanted} are wanted", hours(r, asked.style)),
         _ => format!("lasts the {wanted} to the end of the last use; {} of its store is left then", left()),
     }
 }
 
 /// A share of the store: "45.2 ± 0.6 %".
-pub(super) fn shares(v: &Value) -> String {
-    shown(v, shown::usual(v.dim), Style::POINT).line()
+pub(super) fn shares(v: &Value, style: Style) -> String {
+    shown(v, shown::usual(v.dim), style).line()
 }
 
 /// Adds what older firmware gave.
-pub(super) fn with_older(mut said: Said, older: &[Older]) -> Said {
+pub(super) fn with_older(mut said: Said, older: &[Older], style: Style) -> Said {
     if let Some(old) = older.first()
         && said.limits.first().is_none_or(|l| l.key != "switch-off")
     {
-        said.why += &format!(" ({} on firmware {}, superseded)", hours(&old.runtime_h), old.firmware);
+        said.why += &format!(" ({} on firmware {}, superseded)", hours(&old.runtime_h, style), old.firmware);
     }
     said
 }
@@ -94,7 +96,7 @@ fn listed(all: &[String]) -> String {
 }
 
 /// What every answer takes for granted.
-pub(super) fn assumed(question: &Question, sun: Option<&Sunlight>) -> Vec<String> {
+pub(super) fn assumed(question: &Question, sun: Option<&Sunlight>, style: Style) -> Vec<String> {
     let mut all = vec![
         "the station begins full; the figures are of the samples tested, at room temperature and when new"
             .to_string(),
@@ -116,7 +118,10 @@ pub(super) fn assumed(question: &Question, sun: Option<&Sunlight>) -> Vec<String
             100.0 * SUN_KEPT
         ));
         all.push(match &solar.sky {
-            Sky::SunHours(h) => format!("{h} h of full sun a day, of which a panel gives 75 % of its label"),
+            Sky::SunHours(h) => format!(
+                "{} h of full sun a day, of which a panel gives 75 % of its label",
+                shown::four_digits(*h, style)
+            ),
             Sky::Clear { on, .. } => format!("a clear sky as on {on}, every day"),
             Sky::Given(_) => {
                 "the irradiance given, every day, of which a panel gives 75 % of its label".into()
@@ -128,17 +133,17 @@ pub(super) fn assumed(question: &Question, sun: Option<&Sunlight>) -> Vec<String
 }
 
 /// Ready to be pasted under a viewer's question.
-pub(super) fn paragraph(question: &Question, answers: &Answers) -> String {
+pub(super) fn paragraph(question: &Question, answers: &Answers, style: Style) -> String {
     let time = if question.days == 1.0 {
         "for a day".into()
     } else {
-        format!("for {} days", shown::four_digits(question.days, Style::POINT))
+        format!("for {} days", shown::four_digits(question.days, style))
     };
     let sun =
         question.solar.as_ref().map_or_else(String::new, |s| format!(", with {:.0} W of panels", s.panel_w));
     let mut text = format!("{} {time}{sun}: ", devices(question));
     if !answers.caution.is_empty() {
-        let all: Vec<String> = answers.models.iter().filter_map(hours_of).collect();
+        let all: Vec<String> = answers.models.iter().filter_map(|m| hours_of(m, style)).collect();
         let measured = if all.is_empty() {
             "nothing was measured that would tell the hours".into()
         } else {
@@ -150,7 +155,7 @@ pub(super) fn paragraph(question: &Question, answers: &Answers) -> String {
         Some(first) => {
             text += &format!(
                 "the cheapest tested here that suffices is the {}: {}.",
-                named(first),
+                named(first, style),
                 after_first(first)
             );
         }
@@ -165,10 +170,10 @@ pub(super) fn paragraph(question: &Question, answers: &Answers) -> String {
         }
     }
     if let Some(next) = &answers.runner_up {
-        text += &format!(" Next comes the {}: it {}.", named(next), next.why);
+        text += &format!(" Next comes the {}: it {}.", named(next, style), next.why);
     }
     if let Some(other) = answers.after_setting.first() {
-        text += &format!(" The {} would do once its low-load switch-off is disabled.", named(other));
+        text += &format!(" The {} would do once its low-load switch-off is disabled.", named(other, style));
     }
     if let Some(short) = answers.cheaper.iter().find(|c| !answers.after_setting.iter().any(|a| a.id == c.id))
     {
@@ -181,14 +186,20 @@ fn after_first(choice: &Choice) -> &str {
     choice.why.split_once("; ").map_or(choice.why.as_str(), |(_, rest)| rest)
 }
 
-fn named(choice: &Choice) -> String {
+fn named(choice: &Choice, style: Style) -> String {
     let age = if choice.old { ", an old price" } else { "" };
-    format!("{} ({}, {} of {}{age})", choice.name, money(&choice.price), choice.price.kind, choice.price.on)
+    format!(
+        "{} ({}, {} of {}{age})",
+        choice.name,
+        money(&choice.price, style),
+        choice.price.kind,
+        choice.price.on
+    )
 }
 
-fn hours_of(answer: &super::ModelAnswer) -> Option<String> {
+fn hours_of(answer: &super::ModelAnswer, style: Style) -> Option<String> {
     let runtime = answer.runtime_h.as_ref()?;
     let stop = answer.limits.first().filter(|l| answer.answer == Word::No && l.key != "runtime");
     let but = stop.map_or_else(String::new, |l| format!(" ({})", l.text));
-    Some(format!("{} {}{but}", answer.name, hours(runtime)))
+    Some(format!("{} {}{but}", answer.name, hours(runtime, style)))
 }

@@ -16,7 +16,8 @@ use std::sync::Arc;
 /// A fact that reads otherwise since.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Moved {
-    /// As it was; its id and version stand in the names of figures made from it.
+    /// As it was, without version and text where there was none; its id and version stand in the names of figures made
+    /// from it.
     pub old: Carried,
     /// What it speaks of.
     pub title: String,
@@ -35,6 +36,14 @@ pub struct Effect {
     pub verdicts: Vec<(String, Verdict, Verdict)>,
     /// Columns in which the place changed: title, before, after.
     pub ranks: Vec<(String, String, String)>,
+}
+
+impl Moved {
+    /// "829 ± 13 Wh → 883 ± 14 Wh".
+    pub fn change(&self) -> String {
+        let text = |t: &str| if t.is_empty() { "no value".to_string() } else { t.to_string() };
+        format!("{} → {}", text(&self.old.rounded), text(&self.new))
+    }
 }
 
 impl Effect {
@@ -98,7 +107,13 @@ fn moved(old: &[Fact], new: &[Fact]) -> Vec<Moved> {
             version: now.map_or_else(String::new, |n| n.version.clone()),
         })
     };
-    old.iter().filter_map(of).collect()
+    let fresh = new.iter().filter(|n| !old.iter().any(|f| f.id == n.id)).map(|n| Moved {
+        old: Carried { fact: n.id.clone(), ..Carried::default() },
+        title: n.title.clone(),
+        new: n.rounded.clone(),
+        version: n.version.clone(),
+    });
+    old.iter().filter_map(of).chain(fresh).collect()
 }
 
 /// Place of a model in a column if it had this value: "3", "3–5", "none".

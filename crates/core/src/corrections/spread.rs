@@ -2,6 +2,7 @@
 use super::effect::{self, Effect};
 use super::{Correction, Of};
 use crate::examine;
+use crate::facts;
 use crate::kinds;
 use crate::notebook::Test;
 use crate::outgoing::Video;
@@ -66,21 +67,23 @@ pub fn lines(now: &Report, before: &Report, video: &Video, text: &str) -> Vec<St
     let judged = |r: &Report| check(r, text, format, Some(&video.model));
     let (old, new): (Checked, Checked) = (judged(before), judged(now));
     let at = said_at(text, format);
-    let agreed = |l: &&crate::script::Line| {
+    let facts = facts::facts(now);
+    let stale = |l: &crate::script::Line| {
         let same = |o: &&crate::script::Line| o.line == l.line && o.says == l.says;
-        old.lines.iter().find(same).is_some_and(|o| o.judgement == Judgement::Agrees)
-    };
-    let turned = new.lines.iter().filter(|l| l.judgement != Judgement::Agrees).filter(agreed);
-    turned
-        .map(|l| StaleLine {
+        let was = old.lines.iter().find(same).filter(|o| o.judgement == Judgement::Agrees)?;
+        // What the same fact says now; where the line is called stale its record is the old one.
+        let fact = was.fact.as_ref().and_then(|id| facts.iter().find(|f| f.id == *id));
+        let record = l.record.clone().filter(|_| l.judgement != Judgement::Stale);
+        Some(StaleLine {
             video: video.id.clone(),
             title: video.title.clone(),
             line: l.line,
             at_ms: at.get(&l.line).copied(),
             says: l.says.clone(),
-            record: l.record.clone().unwrap_or_default(),
+            record: fact.map(|f| f.rounded.clone()).or(record).unwrap_or_default(),
         })
-        .collect()
+    };
+    new.lines.iter().filter(|l| l.judgement != Judgement::Agrees).filter_map(stale).collect()
 }
 
 /// The text to pin under a video that carries the old number. Facts only.
@@ -101,8 +104,7 @@ pub fn pinned(name: &str, correction: &Correction, effect: &Effect, lines: &[Sta
     let what = format!("{}{}", correction.what[..1].to_uppercase(), &correction.what[1..]);
     out.push_str(&format!("{what}: {} → {}.{why}\n", correction.old, correction.new));
     for m in effect.facts.iter().filter(|m| said(&m.old.fact)) {
-        let new = if m.new.is_empty() { "no value" } else { &m.new };
-        out.push_str(&format!("{}: {} → {new}.\n", m.title, m.old.rounded));
+        out.push_str(&format!("{}: {}.\n", m.title, m.change()));
     }
     out.push_str(&effect.words());
     out.push_str("\nEvery correction stands on the page of corrections, with its date.");

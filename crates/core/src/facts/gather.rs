@@ -7,7 +7,7 @@ use crate::law::Load;
 use crate::notebook::{Condition, Price};
 use crate::quantity::Dim;
 use crate::report::{ModelReport, Report, titled};
-use crate::shown::{Style, decimal, shown, usual};
+use crate::shown::{Style, probability, shown, usual};
 use crate::uncertain::Value;
 
 /// Loads whose runtime buyers ask for, in W; 0 is on with nothing plugged in.
@@ -112,13 +112,24 @@ fn measured(report: &Report, model: &ModelReport, with: With) -> Vec<Fact> {
     all
 }
 
-/// "better than X": where the difference may be zero.
+/// Stations named one by one in a phrase; the others are counted.
+const NAMED: usize = 3;
+
+/// "better or worse than X, Y or 12 others": where the difference may be zero.
 fn ties(report: &Report, model: &ModelReport, key: &str, condition: &Condition) -> Vec<String> {
     let column = report.columns.iter().position(|c| c.result.key == key && c.condition == *condition);
     let place = model.ranks.iter().find(|(i, _)| Some(*i) == column).map(|(_, p)| p);
+    let ties = place.map_or(&[][..], |p| &p.ties);
     let name = |id: &String| report.models.iter().find(|m| m.id == *id).map(|m| m.name.clone());
-    let names = place.into_iter().flat_map(|p| &p.ties).filter_map(name);
-    names.map(|n| format!("better or worse than {n}: the difference is within the error")).collect()
+    let mut names: Vec<String> = ties.iter().take(NAMED).filter_map(name).collect();
+    match ties.len().saturating_sub(NAMED) {
+        0 => {}
+        1 => names.push("one other".into()),
+        n => names.push(format!("{n} others")),
+    }
+    let Some(last) = names.pop() else { return Vec::new() };
+    let list = if names.is_empty() { last } else { format!("{} or {last}", names.join(", ")) };
+    vec![format!("better or worse than {list}: the difference is within the error")]
 }
 
 fn lower(title: &str) -> String {
@@ -179,7 +190,7 @@ fn claimed(report: &Report, model: &ModelReport, row: &ClaimRow, with: With) -> 
     let why = if row.why.is_empty() { String::new() } else { format!("; {}", row.why) };
     if let Some(p) = row.p {
         let mut f = at(fact(report, model, key, Sort::Verdict, Value::exact(Dim::Ratio, p)), "verdict");
-        f.rounded = format!("{verdict} (p = {})", decimal(p, 3, Style::POINT));
+        f.rounded = format!("{verdict} ({})", probability(p));
         f.spoken = verdict.into();
         f.wording = format!("{}: claim of {} {verdict}{why}.", model.name, row.claim.text);
         all.push(f);

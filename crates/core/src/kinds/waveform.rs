@@ -11,6 +11,7 @@ use crate::outlet_voltage::{factor_applied, true_rms};
 use crate::quantity::{Frequency, Ratio, Voltage};
 use crate::reading::{Field, Pick};
 use crate::uncertain::Uncertain;
+use crate::wave::SINE_THD;
 
 /// The kind.
 pub struct Waveform;
@@ -73,9 +74,6 @@ static PEAK: Field<Uncertain<Voltage>> = Field::quantity("peak", "peak voltage",
 static MEAN: Field<Uncertain<Voltage>> = Field::quantity("mean", "mean voltage", "V")
     .optional()
     .ask("What mean voltage?", "Direct voltage in it.");
-
-/// Above this a sine is none: voltage distortion accepted at a building's supply below 1 kV (IEEE 519-2014: 8 %).
-const SINE_THD: f64 = 0.08;
 
 static SPEC: Spec = Spec {
     id: "waveform",

@@ -13,6 +13,7 @@ mod bounded;
 use super::tail::{t_cdf, t_factor, welch_satterthwaite};
 use blur::{Blurred, Edge};
 use bounded::Bounded;
+use serde::{Deserialize, Serialize};
 
 /// Non-normal parts whose variances together stay below this share of the whole are taken as normal.
 const SHARE_MERGED: f64 = 1e-4;
@@ -23,7 +24,8 @@ const KURTOSIS_IGNORED: f64 = 0.02;
 const U_IGNORED: f64 = 1e-6;
 
 /// The shape of one part's distribution, always symmetric about 0.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
 pub enum Shape {
     /// Normal, or Student t where its degrees of freedom are finite.
     Normal,

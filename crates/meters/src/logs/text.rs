@@ -33,6 +33,11 @@ pub fn plain(bytes: &[u8]) -> String {
     decode(bytes, encoding_of(bytes))
 }
 
+/// The encoding [`plain`] reads a file in, by its name in the WHATWG Encoding Standard: "UTF-8", "windows-1252".
+pub fn encoding_name(bytes: &[u8]) -> &'static str {
+    encoding_of(bytes).name()
+}
+
 /// The head or tail as text, for understanding.
 pub(crate) fn decode(bytes: &[u8], encoding: &'static Encoding) -> String {
     encoding.decode(bytes).0.into_owned()

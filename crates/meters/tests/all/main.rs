@@ -1,4 +1,4 @@
-//! Tests of reading meters' logs: messy files, damaged files, real logs, properties.
+//! Tests of reading files of meters and oscilloscopes: messy files, damaged files, real logs, properties.
 mod damage;
 mod data;
 mod daylight;
@@ -6,3 +6,4 @@ mod mess;
 mod properties;
 mod record;
 mod support;
+mod waves;

@@ -40,6 +40,15 @@ pub fn ticks(low: f64, high: f64) -> Vec<f64> {
     fine.unwrap_or_else(|| between(steps[3]))
 }
 
+/// Hours at a tick: "30 min", "3 h".
+pub fn hours(hours: f64) -> String {
+    if hours < 0.9 {
+        format!("{:.0} min", hours * 60.0)
+    } else {
+        format!("{} h", (hours * 10.0).round() / 10.0)
+    }
+}
+
 /// Multiples of 1, 2 or 5 times a power of ten between two numbers, about `most` of them.
 pub fn even(low: f64, high: f64, most: usize) -> Vec<f64> {
     let raw = (high - low) / most as f64;

@@ -22,6 +22,14 @@ impl Area {
     fn inside(&self, frame: &Area) -> bool {
         self.x0 >= frame.x0 && self.x1 <= frame.x1 && self.y0 >= frame.y0 && self.y1 <= frame.y1
     }
+    /// Width.
+    pub fn wide(&self) -> f64 {
+        self.x1 - self.x0
+    }
+    /// Height.
+    pub fn high(&self) -> f64 {
+        self.y1 - self.y0
+    }
     /// A square around a point.
     pub fn around(x: f64, y: f64, reach: f64) -> Area {
         Area { x0: x - reach, y0: y - reach, x1: x + reach, y1: y + reach }
@@ -52,7 +60,7 @@ pub fn place(point: (f64, f64), lines: &[&str], size: f64, frame: &Area, taken: 
     let wide = lines.iter().map(|l| width(l, size)).fold(0.0, f64::max);
     let high = lines.len() as f64 * size * LINE;
     let (x, y) = point;
-    let gap = 9.0;
+    let gap = (size * 0.7).max(9.0);
     // Above right first: a falling curve leaves that side free.
     let spots = [
         (x + gap * 0.8, y - gap * 0.4 - high, false),

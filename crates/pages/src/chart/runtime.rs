@@ -3,9 +3,11 @@
 use super::axis::{self, LogScale};
 use super::labels::{self, Area};
 use crate::piece::escape;
+use crate::site::words;
 use std::fmt::Write;
 use trueplate_core::drain::Drain;
 use trueplate_core::law::Load;
+use trueplate_core::notebook::Notebook;
 use trueplate_core::shown::duration_words;
 
 /// What is drawn. Loads in W, times in h, all positive.
@@ -22,8 +24,15 @@ pub struct Curve {
 }
 
 /// "19.6 h": a check needs more digits than speech does.
-fn hours_words(hours: f64) -> String {
+pub fn hours_words(hours: f64) -> String {
     if (10.0..100.0).contains(&hours) { format!("{hours:.1} h") } else { duration_words(hours) }
+}
+
+/// What a test is called beside its ring: its load, or its day.
+pub fn load_of(notebook: &Notebook, test: &str) -> String {
+    let Some(test) = notebook.test(test) else { return String::new() };
+    let load = test.entries.get("load").and_then(|e| notebook.load(e.text.trim()));
+    load.map_or_else(|| words::day(&test.day), |l| l.name.clone())
 }
 
 /// Smallest load drawn, in W.
@@ -155,18 +164,27 @@ impl Size {
         top: 12.0,
         type_size: 12.5,
     };
+    /// Where the curve is drawn.
+    fn area(&self) -> Area {
+        Area { x0: self.left, y0: self.top, x1: self.wide - 4.0, y1: self.high - self.foot }
+    }
 }
 
 /// The scales of one drawing.
-struct Plane {
-    x: LogScale,
-    y: LogScale,
-    loads: (f64, f64),
-    hours: (f64, f64),
+pub struct Plane {
+    /// Loads, from left to right.
+    pub x: LogScale,
+    /// Hours, upwards.
+    pub y: LogScale,
+    /// Lightest and heaviest load in sight, in W.
+    pub loads: (f64, f64),
+    /// Fewest and most hours in sight.
+    pub hours: (f64, f64),
 }
 
 impl Curve {
-    fn plane(&self, size: &Size) -> Plane {
+    /// The scales on which everything that is drawn is in sight within an area.
+    pub fn plane(&self, area: &Area) -> Plane {
         let all = || {
             let rings = self.measured.iter().map(|m| (m.0, m.1));
             let held = self.held_out.iter().map(|h| (h.0, h.1));
@@ -178,15 +196,15 @@ impl Curve {
         let loads = (end(f64::min, f64::INFINITY, |p| p.0), end(f64::max, 0.0, |p| p.0) * 1.12);
         let hours = (end(f64::min, f64::INFINITY, |p| p.1) / 1.15, end(f64::max, 0.0, |p| p.1) * 1.25);
         Plane {
-            x: LogScale::new(loads.0, loads.1, size.left, size.wide - 4.0),
-            y: LogScale::new(hours.0, hours.1, size.high - size.foot, size.top),
+            x: LogScale::new(loads.0, loads.1, area.x0, area.x1),
+            y: LogScale::new(hours.0, hours.1, area.y1, area.y0),
             loads,
             hours,
         }
     }
 
     fn svg(&self, size: &Size) -> String {
-        let plane = self.plane(size);
+        let plane = self.plane(&size.area());
         let mut out = format!(
             "<svg class=\"plot {}\" viewBox=\"0 0 {} {}\" role=\"img\" aria-label=\"{}\">",
             size.class,
@@ -242,11 +260,7 @@ fn draw_axes(out: &mut String, plane: &Plane, size: &Size) {
     let (floor, type_size) = (size.high - size.foot, size.type_size);
     for hours in axis::ticks(plane.hours.0, plane.hours.1) {
         let y = plane.y.at(hours);
-        let text = if hours < 0.9 {
-            format!("{:.0} min", hours * 60.0)
-        } else {
-            format!("{} h", (hours * 10.0).round() / 10.0)
-        };
+        let text = axis::hours(hours);
         let _ = write!(
             out,
             "<path class=\"axis\" d=\"M{} {y:.1}H{}\"/><text x=\"{}\" y=\"{:.1}\" text-anchor=\"end\" \
@@ -327,7 +341,7 @@ mod tests {
 
     #[test]
     fn longer_runtimes_stand_higher_and_heavier_loads_further_right() {
-        let plane = curve().plane(&Size::WIDE);
+        let plane = curve().plane(&Size::WIDE.area());
         assert!(plane.y.at(45.0) < plane.y.at(9.0));
         assert!(plane.x.at(1000.0) > plane.x.at(10.0));
     }

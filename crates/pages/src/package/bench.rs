@@ -52,7 +52,7 @@ static SPECIMENS: Plan = Plan {
         column("specimen", Sort::Text, "the sample, by its id"),
         MODEL,
         column("label", Sort::Text, "what tells it from another of the same station"),
-        column("came", Sort::Text, "bought, lent or given"),
+        column("came", Sort::Text, "bought, lent, given or paid"),
         column("disclosure", Sort::Text, "from whom, when, on which terms"),
         column("firmware", Sort::Text, "version it carries now"),
         column("returned", Sort::Day, "day it went back").gaps(&[UNREADABLE]),

@@ -34,20 +34,23 @@ const MIDDLE: f64 = 13.0;
 /// Free space at both ends, as a share of what is shown.
 const MARGIN: f64 = 0.22;
 
-struct Scale {
+/// Where values stand on a mark of some width.
+pub struct Scale {
     from: f64,
     per_unit: f64,
 }
 
 impl Scale {
-    fn of(all: impl Iterator<Item = f64> + Clone) -> Scale {
+    /// So that all of these are in sight on `wide`, with room at both ends.
+    pub fn of(all: impl Iterator<Item = f64> + Clone, wide: f64) -> Scale {
         let low = all.clone().fold(f64::INFINITY, f64::min);
         let high = all.fold(f64::NEG_INFINITY, f64::max);
         let span = if high > low { high - low } else { (low.abs() * 0.1).max(1e-9) };
         let whole = span * (1.0 + 2.0 * MARGIN);
-        Scale { from: (low + high - whole) / 2.0, per_unit: WIDTH / whole }
+        Scale { from: (low + high - whole) / 2.0, per_unit: wide / whole }
     }
-    fn at(&self, x: f64) -> f64 {
+    /// From the left end of the mark.
+    pub fn at(&self, x: f64) -> f64 {
         (x - self.from) * self.per_unit
     }
 }
@@ -58,7 +61,7 @@ impl Mark<'_> {
         let x = self.measured.x;
         let half = if self.measured.has_u() { self.measured.half95() } else { 0.0 };
         let ends = [self.limit, x - half, x + half];
-        let scale = Scale::of(ends.iter().chain(self.trials).copied().filter(|v| v.is_finite()));
+        let scale = Scale::of(ends.iter().chain(self.trials).copied().filter(|v| v.is_finite()), WIDTH);
         let claim = scale.at(self.limit);
         let mut out = format!(
             "<svg class=\"mark{}\" viewBox=\"0 0 {WIDTH} {HEIGHT}\" width=\"{WIDTH}\" height=\"{HEIGHT}\" \

@@ -32,6 +32,7 @@ pub fn page(context: &Context) -> String {
         root: "",
         current: "about.html",
         data: String::new(),
+        scripts: &[],
         body,
     };
     frame::document(context, page)

@@ -13,7 +13,7 @@ use trueplate_core::repeat::{ResultRow, counts};
 /// The answer in a sentence, then disclosure and facts.
 pub fn section(context: &Context, model: &Shown) -> String {
     let mut out = format!("<p class=\"answer\">{}</p>\n", sentence(context, model));
-    disclosures(&mut out, model);
+    disclosures(&mut out, context, model);
     facts(&mut out, context, model);
     figures(&mut out, context, model);
     out
@@ -94,13 +94,16 @@ fn lower(text: &str) -> String {
     }
 }
 
-fn disclosures(out: &mut String, model: &Shown) {
+fn disclosures(out: &mut String, context: &Context, model: &Shown) {
     for (i, specimen) in model.specimens.iter().enumerate() {
         let name = match model.specimens.len() {
             1 => String::new(),
             _ => format!("{}: ", escape(&words::capital(&words::specimen(specimen, i)))),
         };
-        let text = disclosure::of_specimen(specimen);
+        let mut text = disclosure::of_specimen(specimen);
+        if i + 1 == model.specimens.len() {
+            text.push_str(&disclosure::asked(context.notebook, &model.report.id));
+        }
         put!(out, "<p class=\"facts disclosure\">{name}<b><bdi>{}</bdi></b></p>\n", escape(&text));
     }
 }

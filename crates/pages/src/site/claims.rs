@@ -6,6 +6,7 @@ use crate::piece::{self, Lane, Mark, escape};
 use trueplate_core::claims::ClaimRow;
 use trueplate_core::judge::{Counted, Verdict};
 use trueplate_core::notebook::Bound;
+use trueplate_core::report::Report;
 use trueplate_core::shown::{self, Shown as Written};
 
 /// The table of claims; a sentence where the maker states nothing.
@@ -168,7 +169,7 @@ fn drawing(context: &Context, claim: &ClaimRow) -> String {
     if matches!(claim.verdict, Verdict::ClaimUnclear | Verdict::NotTested) {
         return String::new();
     }
-    let trials = if claim.counted.is_some() { each_trial(context, claim) } else { Vec::new() };
+    let trials = if claim.counted.is_some() { each_trial(context.report, claim) } else { Vec::new() };
     let mark = Mark {
         limit,
         minimum: claim.minimum,
@@ -182,11 +183,11 @@ fn drawing(context: &Context, claim: &ClaimRow) -> String {
 }
 
 /// Every trial of the tests behind a claim.
-fn each_trial(context: &Context, claim: &ClaimRow) -> Vec<f64> {
+pub(crate) fn each_trial(report: &Report, claim: &ClaimRow) -> Vec<f64> {
     let key = claim.result.map_or("", |r| r.key);
     let mut tests: Vec<&String> = claim.tests.iter().collect();
     tests.dedup();
-    let outcomes = tests.into_iter().filter_map(|t| context.report.outcomes.get(t));
+    let outcomes = tests.into_iter().filter_map(|t| report.outcomes.get(t));
     let fits = |t: &&trueplate_core::kind::Trials| {
         let asked = claim.claim.condition.iter().all(|(axis, value)| t.condition.get(axis) == Some(value));
         t.result.key == key && asked
@@ -194,8 +195,8 @@ fn each_trial(context: &Context, claim: &ClaimRow) -> Vec<f64> {
     outcomes.flat_map(|o| o.trials.iter().filter(fits)).flat_map(|t| t.values.iter().map(|v| v.x)).collect()
 }
 
-/// Small print under a verdict: how sure, or why not.
-fn reason(claim: &ClaimRow) -> String {
+/// How sure a verdict is, or why there is none: phrases in plain text.
+pub(crate) fn grounds(claim: &ClaimRow) -> Vec<String> {
     let mut text = Vec::new();
     if let Some(counted) = &claim.counted {
         let bound = words::probability(counted.bound);
@@ -208,11 +209,16 @@ fn reason(claim: &ClaimRow) -> String {
     }
     if !claim.why.is_empty() {
         // After the semicolon of an unclear claim stands advice to the one who typed it, not to readers.
-        let told = match claim.verdict {
-            Verdict::ClaimUnclear => claim.why.split("; ").next().unwrap_or_default(),
-            _ => &claim.why,
-        };
-        text.push(escape(told));
+        text.push(match claim.verdict {
+            Verdict::ClaimUnclear => claim.why.split("; ").next().unwrap_or_default().to_string(),
+            _ => claim.why.clone(),
+        });
     }
-    if text.is_empty() { String::new() } else { format!("<small>{}</small>", text.join("; ")) }
+    text
+}
+
+/// Small print under a verdict.
+fn reason(claim: &ClaimRow) -> String {
+    let text = grounds(claim);
+    if text.is_empty() { String::new() } else { format!("<small>{}</small>", escape(&text.join("; "))) }
 }

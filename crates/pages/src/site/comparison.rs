@@ -7,6 +7,7 @@ use crate::chart::bar;
 use crate::piece::{Lane, escape};
 use trueplate_core::disclosure;
 use trueplate_core::kind::{Column, Found};
+use trueplate_core::measurand::Better;
 use trueplate_core::quantity::Unit;
 use trueplate_core::shown::{self, Shown as Written};
 use trueplate_core::uncertain::Value;
@@ -18,6 +19,7 @@ pub fn first(context: &Context) -> String {
     let mut body = String::from("<h1>Portable power stations, measured</h1>\n");
     lead(&mut body, context);
     if !context.models.is_empty() {
+        body.push_str("<div id=\"filter\"></div>\n");
         table(&mut body, context, &context.main, None);
     }
     let page = Page {
@@ -26,6 +28,7 @@ pub fn first(context: &Context) -> String {
         root: "",
         current: "index.html",
         data: String::new(),
+        scripts: &["run/table.js"],
         body,
     };
     frame::document(context, page)
@@ -57,6 +60,7 @@ pub fn all(context: &Context) -> String {
     let mut body = String::from(
         "<h1>Side by side</h1>\n<p class=\"facts\">Every result, grouped by kind of test. Only like is compared with like: load, mode and start are part of a column. A rank is a range where the meter cannot tell neighbours apart; a station's page names them.</p>\n",
     );
+    body.push_str("<div id=\"filter\"></div>\n");
     for kind in &context.report.kinds {
         let columns: Vec<Column> = context
             .report
@@ -83,6 +87,7 @@ pub fn all(context: &Context) -> String {
         root: "",
         current: "all.html",
         data: String::new(),
+        scripts: &["run/table.js"],
         body,
     };
     frame::document(context, page)
@@ -95,6 +100,9 @@ struct Cells {
     values: Vec<Option<Value>>,
     written: Vec<Option<Written>>,
     lane: Lane,
+    /// Values in the unit shown, as data.
+    plain: Vec<Option<f64>>,
+    better: &'static str,
 }
 
 impl Cells {
@@ -106,7 +114,7 @@ impl Cells {
             escape(column.result.title),
             context.condition(&column.condition),
             values,
-            unit,
+            (unit, column.result.better),
         )
     }
     fn price(context: &Context) -> Cells {
@@ -114,19 +122,34 @@ impl Cells {
             context.models.iter().map(|m| m.report.price.per_wh.clone()).collect();
         let unit = trueplate_core::quantity::Dim::Count.kept_in();
         let currency = escape(&context.notebook.settings.currency);
-        Cells::written(context, "Price".into(), format!("{currency} per usable Wh"), values, unit)
+        Cells::written(
+            context,
+            "Price".into(),
+            format!("{currency} per usable Wh"),
+            values,
+            (unit, Better::Less),
+        )
     }
     fn written(
         context: &Context,
         title: String,
         head: String,
         values: Vec<Option<Value>>,
-        unit: &'static Unit,
+        (unit, better): (&'static Unit, Better),
     ) -> Cells {
         let written: Vec<Option<Written>> =
             values.iter().map(|v| v.as_ref().map(|v| shown::shown(v, unit, context.style))).collect();
         let lane = Lane::of(written.iter().flatten());
-        Cells { title, head, values, written, lane }
+        let plain = values.iter().map(|v| v.as_ref().map(|v| unit.shown(v.x))).collect();
+        let better = match better {
+            Better::More => "more",
+            Better::Less => "less",
+        };
+        Cells { title, head, values, written, lane, plain, better }
+    }
+    /// In one line.
+    fn name(&self) -> String {
+        if self.head.is_empty() { self.title.clone() } else { format!("{}, {}", self.title, self.head) }
     }
     /// The far end of the longest interval, for bars.
     fn largest(&self) -> f64 {
@@ -146,7 +169,7 @@ fn table(out: &mut String, context: &Context, columns: &[Column], kind: Option<&
         cells.push(Cells::price(context));
     }
     let all = cells.iter().fold(Lane::default(), |lane, c| lane.with(&c.lane));
-    let class = if first { "compare stacked" } else { "compare" };
+    let class = if first { "compare stacked sorts" } else { "compare sorts" };
     out.push_str("<div class=\"scroll\"");
     if let Some(kind) = kind {
         put!(out, " tabindex=\"0\" role=\"region\" aria-label=\"{}, side by side\"", escape(kind));
@@ -154,14 +177,22 @@ fn table(out: &mut String, context: &Context, columns: &[Column], kind: Option<&
     put!(out, "><table class=\"{class}\"><thead><tr><th scope=\"col\">station</th>");
     for (i, column) in cells.iter().enumerate() {
         let span = if first && i == 0 { " class=\"r lead\" colspan=\"2\"" } else { " class=\"r\"" };
-        put!(out, "<th scope=\"col\"{span}>{}<small>{}</small></th>", column.title, column.head);
+        put!(
+            out,
+            "<th scope=\"col\"{span} data-better=\"{}\" data-name=\"{}\">{}<small>{}</small></th>",
+            column.better,
+            column.name(),
+            column.title,
+            column.head
+        );
     }
     out.push_str("</tr></thead><tbody>\n");
     let largest = cells.first().map_or(0.0, Cells::largest);
     for (i, model) in context.models.iter().enumerate() {
         put!(
             out,
-            "<tr><th scope=\"row\"><a href=\"m/{}.html\"><bdi>{}</bdi></a><small>{}</small></th>",
+            "<tr data-id=\"{}\"><th scope=\"row\"><a href=\"m/{}.html\"><bdi>{}</bdi></a><small>{}</small></th>",
+            model.slug,
             model.slug,
             escape(&model.report.name),
             samples(model)
@@ -180,17 +211,24 @@ fn table(out: &mut String, context: &Context, columns: &[Column], kind: Option<&
                 }
                 None => price_cell(context, model, column.written[i].as_ref(), lane),
             };
-            let label = if first {
-                format!(" data-label=\"{}, {}\"", column.title, column.head)
-            } else {
-                String::new()
-            };
-            let label = label.replace(", \"", "\"");
-            put!(out, "<td class=\"r\"{label}>{text}</td>");
+            let label = if first { format!(" data-label=\"{}\"", column.name()) } else { String::new() };
+            let data = data(context, model, columns.get(c), column.plain[i]);
+            put!(out, "<td class=\"r\"{label}{data}>{text}</td>");
         }
         out.push_str("</tr>\n");
     }
     out.push_str("</tbody></table></div>\n");
+}
+
+/// A cell's value for the order of rows, in the unit shown, and the stations it cannot be told from. None without one.
+fn data(context: &Context, model: &Shown, column: Option<&Column>, plain: Option<f64>) -> String {
+    let Some(x) = plain else { return String::new() };
+    let at = column.and_then(|c| context.report.columns.iter().position(|of| of == c));
+    let ties = at.and_then(|i| model.report.place(i)).map_or(&[] as &[String], |p| &p.ties);
+    let slugs: Vec<&str> =
+        context.models.iter().filter(|m| ties.contains(&m.report.id)).map(|m| m.slug.as_str()).collect();
+    let ties = if slugs.is_empty() { String::new() } else { format!(" data-ties=\"{}\"", slugs.join(" ")) };
+    format!(" data-v=\"{x}\"{ties}")
 }
 
 /// How they came, a word each; the same word once.

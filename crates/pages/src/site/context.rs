@@ -7,8 +7,10 @@ use std::collections::BTreeMap;
 use trueplate_core::corrections::effect::{Effect, effect};
 use trueplate_core::corrections::spread::{StaleLine, lines, report_before};
 use trueplate_core::corrections::{self, Correction};
+use trueplate_core::inbox::{self, Standing};
 use trueplate_core::kind::{Column, Found, Spec};
 use trueplate_core::notebook::{Condition, Notebook, Specimen, Test};
+use trueplate_core::outgoing::ReaderQuestion;
 use trueplate_core::reading;
 use trueplate_core::repeat::{self, ResultRow};
 use trueplate_core::report::{ModelReport, Report};
@@ -24,6 +26,8 @@ pub struct Context<'a> {
     pub style: Style,
     /// Models that may be shown, those with most usable energy first.
     pub models: Vec<Shown<'a>>,
+    /// Readers' questions that may be shown, each with how it stands.
+    pub questions: Vec<(&'a ReaderQuestion, Standing)>,
     /// Columns of the first table.
     pub main: Vec<Column>,
     /// Original files that go along.
@@ -66,7 +70,7 @@ pub struct Corrected {
 }
 
 /// Columns in the first table at most.
-const MAIN_COLUMNS: usize = 4;
+pub(crate) const MAIN_COLUMNS: usize = 4;
 
 impl<'a> Context<'a> {
     pub fn new(report: &'a Report, options: &'a SiteOptions) -> Context<'a> {
@@ -77,7 +81,8 @@ impl<'a> Context<'a> {
             options,
             style: options.style,
             models: Vec::new(),
-            main: main_columns(report, options),
+            questions: Vec::new(),
+            main: main_columns(report, &options.main, MAIN_COLUMNS),
             originals: Vec::new(),
             clock: clock_of(notebook),
             valued: valued(report),
@@ -85,6 +90,10 @@ impl<'a> Context<'a> {
             tests: notebook.tests.iter().map(|t| (t.id.as_str(), t)).collect(),
         };
         context.models = context.shown_models();
+        let mut questions = inbox::in_order(report);
+        let shown = |id: &str| id.is_empty() || context.models.iter().any(|m| m.report.id == id);
+        questions.retain(|(q, s)| inbox::published(q, s) && shown(&q.model));
+        context.questions = questions;
         context.originals = package::originals(&context, &options.kept);
         context
     }
@@ -254,17 +263,17 @@ fn valued(report: &Report) -> Vec<usize> {
 }
 
 /// One column for each kind of test: its first result, at half load where it has that. Energy comes first.
-fn main_columns(report: &Report, options: &SiteOptions) -> Vec<Column> {
+pub(crate) fn main_columns(report: &Report, wanted: &[String], most: usize) -> Vec<Column> {
     let half = |c: &&&Column| c.condition.get("load").is_some_and(|l| l == "50 %" || l == "half");
     let best = |key: &str| {
         let of_key: Vec<&Column> = report.columns.iter().filter(|c| c.result.key == key).collect();
         of_key.iter().find(half).or(of_key.first()).map(|c| (*c).clone())
     };
-    let keys: Vec<&str> = match options.main.as_slice() {
+    let keys: Vec<&str> = match wanted {
         [] => report.kinds.iter().flat_map(|k| k.results.first()).map(|r| r.key).collect(),
         chosen => chosen.iter().map(String::as_str).collect(),
     };
     let mut main: Vec<Column> = keys.into_iter().filter_map(best).collect();
-    main.truncate(MAIN_COLUMNS);
+    main.truncate(most);
     main
 }

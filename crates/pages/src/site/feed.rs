@@ -47,7 +47,7 @@ pub fn atom(context: &Context) -> String {
             escape(&words::capital(&c.what)),
             escape(&c.old),
             escape(if c.new.is_empty() { "nothing" } else { &c.new }),
-            escape(&sentence(&c.why)),
+            escape(&sentence(&words::capital(&c.why))),
             escape(&effect)
         );
     }
@@ -66,7 +66,7 @@ pub fn sitemap(context: &Context) -> String {
         "<?xml version=\"1.0\" encoding=\"utf-8\"?>\n<urlset xmlns=\"http://www.sitemaps.org/schemas/sitemap/0.9\">\n",
     );
     let base = escape(&context.options.base);
-    for page in ["index.html", "all.html", "how.html", "corrections.html", "questions.html", "about.html"] {
+    for (page, _) in super::frame::WAY {
         put!(out, "<url><loc>{base}{page}</loc></url>\n");
     }
     for model in &context.models {

@@ -15,16 +15,20 @@ pub struct Page<'a> {
     pub current: &'a str,
     /// Data for programs, safe for a script element; empty when there is none.
     pub data: String,
+    /// Scripts, from the top of the folder. Everything can be read without them.
+    pub scripts: &'a [&'static str],
     /// Safe for a page.
     pub body: String,
 }
 
 const POLICY: &str = "default-src 'none'; img-src 'self' data:; style-src 'self'; font-src 'self'; \
-     script-src 'self'; base-uri 'none'; form-action 'none'";
+     script-src 'self' 'wasm-unsafe-eval'; base-uri 'none'; form-action 'none'";
 
-const WAY: &[(&str, &str)] = &[
+/// Pages that every page leads to: address from the top, and name.
+pub const WAY: &[(&str, &str)] = &[
     ("index.html", "Stations"),
     ("all.html", "Side by side"),
+    ("run.html", "Will it run?"),
     ("how.html", "How I test"),
     ("corrections.html", "Corrections"),
     ("questions.html", "Questions"),
@@ -56,6 +60,9 @@ pub fn document(context: &Context, page: Page) -> String {
     );
     if !page.data.is_empty() {
         put!(out, "<script type=\"application/ld+json\">{}</script>\n", page.data);
+    }
+    for script in page.scripts {
+        put!(out, "<script src=\"{root}{script}\" defer></script>\n");
     }
     out.push_str("</head>\n<body>\n<a class=\"skip\" href=\"#content\">To the content</a>\n");
     top(&mut out, context, site, &page);

@@ -26,6 +26,7 @@ pub fn page(context: &Context) -> String {
         root: "",
         current: "how.html",
         data: String::new(),
+        scripts: &[],
         body,
     };
     frame::document(context, page)

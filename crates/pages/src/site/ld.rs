@@ -1,6 +1,7 @@
 //! Data for programs inside a page: the model and its measurements in the words of schema.org, as JSON-LD.
 use super::context::{Context, Shown};
 use super::words;
+use crate::piece::data::inert;
 use serde_json::{Map, Value as Json, json};
 use trueplate_core::disclosure;
 
@@ -53,35 +54,4 @@ pub fn product(context: &Context, model: &Shown) -> String {
         map.insert("offers".into(), offer);
     }
     inert(&data.to_string())
-}
-
-/// JSON that cannot end its script element or start a comment in it: `<`, `>`, `&` and line separators as escapes.
-fn inert(json: &str) -> String {
-    let mut out = String::with_capacity(json.len());
-    for c in json.chars() {
-        match c {
-            '<'
-            | '>'
-            | '&'
-            | '\u{2028}'
-            | '\u{2029}'
-            | '\u{200e}'
-            | '\u{200f}'
-            | '\u{202a}'..='\u{202e}'
-            | '\u{2066}'..='\u{2069}' => out.push_str(&format!("\\u{:04x}", c as u32)),
-            c => out.push(c),
-        }
-    }
-    out
-}
-
-#[cfg(test)]
-mod tests {
-    #[test]
-    fn json_cannot_leave_its_element() {
-        let text = super::inert(&serde_json::json!({ "name": "</script><!--\u{2028}" }).to_string());
-        assert!(!text.contains('<') && !text.contains('\u{2028}'));
-        let back: serde_json::Value = serde_json::from_str(&text).unwrap();
-        assert_eq!(back["name"], "</script><!--\u{2028}");
-    }
 }

@@ -25,7 +25,9 @@ pub fn section(out: &mut String, context: &Context, model: &Shown) {
         if !changed.is_empty() {
             let each: Vec<String> = changed
                 .iter()
-                .map(|(c, now)| format!("{} → {}", c.rounded, if now.is_empty() { "no value" } else { now }))
+                .map(|(title, was, now)| {
+                    format!("{title}: {was} → {}", if now.is_empty() { "no value" } else { now })
+                })
                 .collect();
             put!(
                 out,

@@ -3,7 +3,7 @@ use super::context::{Context, Shown};
 use super::frame::{self, Page};
 use super::put;
 use super::{answer, claims, ld, maker, questions, results, trail, words};
-use crate::chart::runtime::Curve;
+use crate::chart::runtime::{Curve, load_of};
 use crate::piece::escape;
 use trueplate_core::finding::Weight;
 use trueplate_core::judge::Verdict;
@@ -30,6 +30,7 @@ pub fn page(context: &Context, model: &Shown) -> String {
         root: "../",
         current: "",
         data: ld::product(context, model),
+        scripts: &[],
         body,
     };
     frame::document(context, page)
@@ -37,11 +38,7 @@ pub fn page(context: &Context, model: &Shown) -> String {
 
 fn runtime(out: &mut String, context: &Context, model: &Shown) {
     let current = model.report.drains.iter().filter(|d| !d.superseded);
-    let label = |test: &str| {
-        let Some(test) = context.test(test) else { return String::new() };
-        let load = test.entries.get("load").and_then(|e| context.notebook.load(e.text.trim()));
-        load.map_or_else(|| words::day(&test.day), |l| l.name.clone())
-    };
+    let label = |test: &str| load_of(context.notebook, test);
     for (i, drain) in current.enumerate() {
         let Some(curve) = Curve::of(drain, label) else { continue };
         let name = match model.specimens.len() {

@@ -31,6 +31,7 @@ pub fn corrections(context: &Context) -> String {
         root: "",
         current: "corrections.html",
         data: String::new(),
+        scripts: &[],
         body,
     };
     frame::document(context, page)
@@ -99,8 +100,7 @@ fn consequences(out: &mut String, corrected: &Corrected) {
     let Some(effect) = &corrected.effect else { return };
     out.push_str("<small>");
     for moved in effect.facts.iter().filter(|m| !m.old.fact.contains("/verdict")).take(MOVED) {
-        let new = if moved.new.is_empty() { "no value" } else { &moved.new };
-        put!(out, "{}: {} → {}. ", escape(&moved.title), escape(&moved.old.rounded), escape(new));
+        put!(out, "{}: {}. ", escape(&moved.title), escape(&moved.change()));
     }
     put!(out, "{}", escape(&effect.words()));
     for line in &corrected.lines {

@@ -4,15 +4,11 @@ use super::frame::{self, Page};
 use super::put;
 use super::words;
 use crate::piece::escape;
-use trueplate_core::inbox::{self, Standing};
+use trueplate_core::inbox::Standing;
 use trueplate_core::outgoing::ReaderQuestion;
 
-/// Questions that may be shown, in their order.
-fn published<'a>(context: &Context<'a>) -> Vec<(&'a ReaderQuestion, Standing)> {
-    let mut all = inbox::in_order(context.report);
-    all.retain(|(q, s)| inbox::published(q, s) && (q.model.is_empty() || shown(context, &q.model).is_some()));
-    all
-}
+/// A question and how it stands.
+type Asked<'a> = (&'a ReaderQuestion, Standing);
 
 fn shown<'c, 'a>(context: &'c Context<'a>, model: &str) -> Option<&'c Shown<'a>> {
     context.models.iter().find(|m| m.report.id == model)
@@ -23,7 +19,7 @@ pub fn page(context: &Context) -> String {
     let mut body = String::from(
         "<h1>Questions</h1>\n<p class=\"answer\">What readers asked, answered by what was measured, or not tested yet.</p>\n",
     );
-    let all = published(context);
+    let all: Vec<&Asked> = context.questions.iter().collect();
     if all.is_empty() {
         body.push_str("<p class=\"none\">No question is written down yet. Each will stand here with its answer, or with the test that is missing.</p>\n");
     }
@@ -37,6 +33,7 @@ pub fn page(context: &Context) -> String {
         root: "",
         current: "questions.html",
         data: String::new(),
+        scripts: &[],
         body,
     };
     frame::document(context, page)
@@ -44,19 +41,11 @@ pub fn page(context: &Context) -> String {
 
 /// The questions about one model; nothing where there are none.
 pub fn of_model(out: &mut String, context: &Context, model: &Shown) {
-    let mut mine = published(context);
-    mine.retain(|(q, _)| q.model == model.report.id);
+    let mine: Vec<&Asked> = context.questions.iter().filter(|(q, _)| q.model == model.report.id).collect();
     list(out, context, "questions", "Asked by readers", &mine, "");
 }
 
-fn list(
-    out: &mut String,
-    context: &Context,
-    id: &str,
-    title: &str,
-    all: &[(&ReaderQuestion, Standing)],
-    folder: &str,
-) {
+fn list(out: &mut String, context: &Context, id: &str, title: &str, all: &[&Asked], folder: &str) {
     if all.is_empty() {
         return;
     }
@@ -114,7 +103,7 @@ fn reply(out: &mut String, context: &Context, question: &ReaderQuestion, standin
             }
         }
         Standing::NotTested { kind, title, why } => {
-            put!(out, "<p class=\"text\">Not tested: <bdi>{}</bdi>.", escape(why));
+            put!(out, "<p class=\"text\"><bdi>{}</bdi>.", escape(&words::capital(why)));
             if !kind.is_empty() {
                 let root = if folder.is_empty() { "../" } else { "" };
                 put!(

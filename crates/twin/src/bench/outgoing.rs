@@ -127,7 +127,8 @@ fn video() -> Video {
     }
 }
 
-fn question(id: &str, on: &str, place: &str, model: &str, about: &str, text: &str) -> ReaderQuestion {
+/// Id, day, place, model and what answers it; then the words.
+fn question([id, on, place, model, about]: [&str; 5], text: &str) -> ReaderQuestion {
     ReaderQuestion {
         id: id.into(),
         text: text.into(),
@@ -142,72 +143,26 @@ fn question(id: &str, on: &str, place: &str, model: &str, about: &str, text: &st
 
 fn questions() -> Vec<ReaderQuestion> {
     let (video, mail) = ("under the video", "by mail");
+    let energy = ["cairn-energy", "2026-06-04", video, "U10", "usable-energy"];
+    let energy = question(energy, "How much do I really get out of the Cairn?");
+    let half = Condition::from([("load".into(), "50 %".into())]);
+    let cabinet = ["fell-cabinet", "2026-06-06", video, "U06", "runtime"];
+    let cabinet = question(cabinet, "How long would the Fell run a 60 watt network cabinet?");
+    let solar = ["cairn-solar", "2026-06-09", video, "U10", "solar-input"];
+    let solar = question(solar, "Does it take the 800 W of panels it promises?");
+    let colour = ["any-colour", "2026-06-11", mail, "", "nothing"];
+    let fridge = ["lantern-fridge", "2026-06-15", mail, "U08", "devices"];
+    let fridge = question(fridge, "Will the Lantern keep my fridge going over night?");
+    let idle = ["granary-idle", "2026-06-20", mail, "U11", "idle-draw"];
+    let idle = question(idle, "My Granary takes about 25 W with nothing plugged in.");
+    let night = ["wayfarer-night", "2026-06-28", video, "", ""];
     vec![
-        ReaderQuestion {
-            times: 4,
-            condition: Condition::from([("load".into(), "50 %".into())]),
-            ..question(
-                "cairn-energy",
-                "2026-06-04",
-                video,
-                "U10",
-                "usable-energy",
-                "How much do I really get out of the Cairn?",
-            )
-        },
-        ReaderQuestion {
-            watts: 60.0,
-            times: 2,
-            ..question(
-                "fell-router",
-                "2026-06-06",
-                video,
-                "U06",
-                "runtime",
-                "How long would the Fell run a 60 watt network cabinet?",
-            )
-        },
-        ReaderQuestion {
-            times: 3,
-            ..question(
-                "cairn-solar",
-                "2026-06-09",
-                video,
-                "U10",
-                "solar-input",
-                "Does it take the 800 W of panels it promises?",
-            )
-        },
-        question("any-colour", "2026-06-11", mail, "", "nothing", "Does any of them come in white?"),
-        ReaderQuestion {
-            devices: "fridge, 85 W, start 900 W, avg 38 W".into(),
-            ..question(
-                "lantern-fridge",
-                "2026-06-15",
-                mail,
-                "U08",
-                "devices",
-                "Will the Lantern keep my fridge going over night?",
-            )
-        },
-        ReaderQuestion {
-            wants: Wants::Report,
-            ..question(
-                "granary-idle",
-                "2026-06-20",
-                mail,
-                "U11",
-                "idle-draw",
-                "My Granary takes about 25 W with nothing plugged in.",
-            )
-        },
-        question(
-            "wayfarer-night",
-            "2026-06-28",
-            video,
-            "",
-            "",
-            "Is the Wayfarer quiet enough to sleep beside?",
-        ),
+        ReaderQuestion { times: 4, condition: half, ..energy },
+        ReaderQuestion { times: 2, watts: 60.0, ..cabinet },
+        ReaderQuestion { times: 3, ..solar },
+        question(colour, "Does any of them come in white?"),
+        ReaderQuestion { devices: "fridge, 85 W, start 900 W, avg 38 W".into(), ..fridge },
+        ReaderQuestion { wants: Wants::Report, ..idle },
+        question(night, "Is the Wayfarer quiet enough to sleep beside?"),
     ]
 }

@@ -3,6 +3,7 @@ use crate::day::WrittenTest;
 use crate::station::Station;
 use crate::truth::truths;
 use trueplate_core::notebook::{Came, Firmware, Specimen};
+use trueplate_core::outgoing::Terms;
 
 /// Every sample that was on the bench.
 pub(super) fn specimens(written: &[WrittenTest]) -> Vec<Specimen> {
@@ -21,6 +22,12 @@ pub(super) fn specimens(written: &[WrittenTest]) -> Vec<Specimen> {
             provenance: provenance.into(),
             returned: returned.into(),
             firmware: firmware(written, &station.specimen),
+            terms: Terms {
+                by: if came == Came::Bought { String::new() } else { "the maker".into() },
+                paid_links: Some(false),
+                previewed: (came != Came::Bought).then_some(false),
+                ..Terms::default()
+            },
             ..Specimen::default()
         });
     }
@@ -54,11 +61,7 @@ fn provenance(specimen: &str) -> (Came, &'static str, &'static str) {
         "U02-A" | "U10-A" => (Came::Bought, "Bought in a shop off the shelf, paid in full, kept.", ""),
         "U03-A" => (Came::Bought, "Bought at a market place from its usual seller, paid in full, kept.", ""),
         "U05-A" => (Came::Bought, "Bought online in a sale, paid in full, kept.", ""),
-        "U06-A" => (
-            Came::Lent,
-            "Lent by the maker, who saw nothing before it was published; sent back 12 May 2026.",
-            "2026-05-12",
-        ),
+        "U06-A" => (Came::Lent, "Lent by the maker; sent back 12 May 2026.", "2026-05-12"),
         "U07-A" => {
             (Came::Lent, "Lent by the maker, who chose the sample; sent back 29 December 2025.", "2025-12-29")
         }

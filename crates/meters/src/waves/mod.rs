@@ -1,0 +1,15 @@
+//! Captures of an oscilloscope: text with or without a header block, understood by what stands in it.
+//!
+//! [`load`] looks at the head of a file, streams the rows once in constant memory through one analyser per channel
+//! (`trueplate_core::wave`), and says what the channels come to; [`json`] is the document a program reads.
+mod document;
+mod feed;
+mod keys;
+mod layout;
+mod load;
+mod row;
+mod rows;
+mod table;
+
+pub use document::{batch_json, json};
+pub use load::{Capture, Follows, Options, first_channel, load, read};

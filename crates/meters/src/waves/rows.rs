@@ -1,0 +1,313 @@
+//! The rows of a capture, one after the other: samples handed on, breaks in time seen, what is odd noted with its line.
+use super::feed::{BATCH, Batch, Sink, Takes};
+use super::layout::{Layout, Use};
+use super::row::{Row, WIDEST};
+use super::table::cut;
+use crate::logs::field::{noted_number, shown};
+use crate::logs::notes::Notes;
+use crate::logs::number::Marks;
+use trueplate_core::finding::Weight;
+
+/// The state of a pass over the rows.
+pub(crate) struct Rows<'l, F> {
+    layout: &'l Layout,
+    fast: Option<Row>,
+    batch: Batch,
+    sink: Option<Sink<F>>,
+    pub(crate) notes: Notes,
+    /// Samples handed on, per channel.
+    pub(crate) samples: u64,
+    /// Segments.
+    pub(crate) segments: u64,
+    last: [f64; WIDEST],
+    /// The first row of a pair, waiting for the second.
+    pending: Option<[f64; WIDEST]>,
+    envelope: [f64; WIDEST],
+    clock: Clock,
+    /// Lines without numbers since the last row.
+    strange: u64,
+}
+
+/// Beyond this, V or A, a number is damage.
+const FARTHEST: f64 = 1e7;
+
+/// A number that is no sample: the one before stands for it.
+#[cold]
+fn beyond(v: f64, notes: &mut Notes, before: &[f32]) -> f32 {
+    let place = || format!("sample {}", before.len() + 1);
+    let hint = "the sample before is taken instead; check the scale and the export";
+    notes.add(Weight::Doubt, "not-a-sample", place, || format!("{v:e} is no voltage of an outlet"), hint);
+    before.last().copied().unwrap_or(0.0)
+}
+
+/// Damaged lines in a row that are taken for lost samples.
+const DAMAGED: f64 = 3.0;
+
+/// Follows the time column.
+struct Clock {
+    timed: bool,
+    interval: f64,
+    longest: f64,
+    before: f64,
+    /// The last row whose time changed, and how many rows ago.
+    anchor: f64,
+    since: u64,
+    begun: bool,
+}
+
+/// What a row's time says.
+enum Tick {
+    Goes,
+    /// A break: from one time to another, s.
+    Breaks,
+}
+
+impl Clock {
+    #[inline(always)]
+    fn tick(&mut self, t: f64) -> Tick {
+        let step = t - self.before;
+        self.before = t;
+        self.since += 1;
+        if step >= 0.0 && step <= self.longest && self.begun {
+            if step > 0.0 {
+                (self.anchor, self.since) = (t, 0);
+            }
+            return Tick::Goes;
+        }
+        self.odd(t)
+    }
+
+    /// A longer step, or one back: either the times are written with few digits, or there is a break.
+    #[cold]
+    fn odd(&mut self, t: f64) -> Tick {
+        let first = !std::mem::replace(&mut self.begun, true);
+        let due = self.anchor + self.since as f64 * self.interval;
+        // Where the time stood still for some rows it is written with too few digits: six, a unit of the last is a
+        // hundred-thousandth.
+        let printed = if self.since > 2 { t.abs().max(self.anchor.abs()) * 1e-5 } else { 0.0 };
+        let close = (t - due).abs() <= 0.75 * self.interval + printed;
+        (self.anchor, self.since) = (t, 0);
+        if first || close {
+            return Tick::Goes;
+        }
+        Tick::Breaks
+    }
+}
+
+impl<'l, F: Takes> Rows<'l, F> {
+    pub(crate) fn new(layout: &'l Layout, sink: Sink<F>) -> Self {
+        let interval = layout.interval_s;
+        Rows {
+            layout,
+            fast: Row::of(layout),
+            batch: Batch::new(layout.channels.len()),
+            sink: Some(sink),
+            notes: Notes::default(),
+            samples: 0,
+            segments: 1,
+            last: [0.0; WIDEST],
+            pending: None,
+            envelope: [0.0; WIDEST],
+            clock: Clock {
+                timed: layout.uses.iter().any(|u| matches!(u, Use::Time(_))),
+                interval: if layout.pairs { interval / 2.0 } else { interval },
+                longest: (1.5 * interval).max(1.05 * layout.usual_step_s),
+                before: 0.0,
+                anchor: 0.0,
+                since: 0,
+                begun: false,
+            },
+            strange: 0,
+        }
+    }
+
+    /// The row that starts at `at` the short way: where the next line starts.
+    #[inline]
+    pub(crate) fn quick(&mut self, bytes: &[u8], at: usize, no: u64) -> Option<usize> {
+        let fast = self.fast.as_mut()?;
+        let next = fast.read(bytes, at)?;
+        let (time, values) = (fast.time, fast.values);
+        self.row(time, &values, no);
+        Some(next)
+    }
+
+    /// One line the long way.
+    pub(crate) fn line(&mut self, raw: &[u8], no: u64, unfinished: bool) {
+        let text = String::from_utf8_lossy(raw);
+        let text = text.trim_matches(|c: char| c.is_whitespace() || c == '\0');
+        if text.is_empty() {
+            return;
+        }
+        let mut out = Vec::new();
+        cut(text, self.layout.delimiter, &mut out);
+        let letters = |f: &&str| f.chars().filter(|c| c.is_alphabetic()).count() > 4;
+        let numbers = out.iter().filter(|f| super::table::plain(f, self.layout.decimal).is_some()).count();
+        if numbers == 0 || out.iter().any(|f| letters(&f)) {
+            self.strange += 1;
+            let what = || format!("no row: \"{}\"", shown(text));
+            self.notes.add(
+                Weight::Note,
+                "line-skipped",
+                || format!("line {no}"),
+                what,
+                "headers of segments are such lines",
+            );
+            return;
+        }
+        if out.len() < self.layout.uses.len() && unfinished {
+            self.notes.add(
+                Weight::Doubt,
+                "last-line-cut",
+                || format!("line {no}"),
+                || "the last row is not whole".into(),
+                "the row is left out; copy the file again",
+            );
+            return;
+        }
+        let marks = Marks { decimal: self.layout.decimal, thousands: None };
+        let (mut time, mut values) = (f64::NAN, self.last);
+        for (k, of) in self.layout.uses.iter().enumerate() {
+            let field = out.get(k).copied().unwrap_or("");
+            let mut read = || noted_number(field, 1.0, marks, || format!("line {no}"), &mut self.notes);
+            match of {
+                Use::Skip => {}
+                Use::Time(factor) => time = read() * factor,
+                Use::Samples(slot) => {
+                    // A missing sample is the one before it: a hole would shift all that follow.
+                    let value = read();
+                    if value.is_finite() {
+                        values[*slot] = value;
+                    }
+                }
+            }
+        }
+        if time.is_nan() {
+            time = self.clock.before + self.clock.interval;
+        }
+        self.row(time, &values, no);
+    }
+
+    #[inline(always)]
+    fn row(&mut self, time: f64, values: &[f64; WIDEST], no: u64) {
+        if self.clock.timed {
+            let before = self.clock.before;
+            if let Tick::Breaks = self.clock.tick(time) {
+                let missing = ((time - before) / self.layout.interval_s).round() - 1.0;
+                if missing == self.strange as f64 && missing <= DAMAGED && !self.layout.pairs {
+                    self.fill(missing as usize);
+                } else {
+                    self.breaks(before, time, no);
+                }
+            }
+        } else if self.strange == 1 && self.samples > 0 {
+            self.fill(1);
+        } else if self.strange >= 2 {
+            let t = self.layout.start_s + self.samples as f64 * self.layout.interval_s;
+            self.breaks(t, t, no);
+        }
+        self.strange = 0;
+        self.last = *values;
+        if self.layout.pairs {
+            return self.pair(values);
+        }
+        self.sample(values);
+    }
+
+    #[inline(always)]
+    fn sample(&mut self, values: &[f64; WIDEST]) {
+        for (channel, (samples, c)) in self.batch.channels.iter_mut().zip(&self.layout.channels).enumerate() {
+            let v = (values[channel] - c.zero) * c.scale;
+            samples.push(if v.abs() < FARTHEST { v as f32 } else { beyond(v, &mut self.notes, samples) });
+        }
+        self.samples += 1;
+        if self.samples.is_multiple_of(BATCH as u64) {
+            self.hand_on(None);
+        }
+    }
+
+    /// Damaged lines stood where samples were: the one before stands for each, so that what follows keeps its time.
+    #[cold]
+    fn fill(&mut self, missing: usize) {
+        let last = self.last;
+        for _ in 0..missing {
+            self.sample(&last);
+        }
+    }
+
+    fn pair(&mut self, values: &[f64; WIDEST]) {
+        let Some(first) = self.pending.take() else {
+            self.pending = Some(*values);
+            return;
+        };
+        for (k, (samples, c)) in self.batch.channels.iter_mut().zip(&self.layout.channels).enumerate() {
+            let (a, b) = ((first[k] - c.zero) * c.scale, (values[k] - c.zero) * c.scale);
+            samples.push((0.5 * (a + b)).clamp(-FARTHEST, FARTHEST) as f32);
+            self.envelope[k] += 0.5 * (b - a).abs().min(FARTHEST);
+        }
+        self.samples += 1;
+        if self.samples.is_multiple_of(BATCH as u64) {
+            self.hand_on(None);
+        }
+    }
+
+    /// A break in time: what follows is a segment of its own.
+    #[cold]
+    fn breaks(&mut self, before: f64, time: f64, no: u64) {
+        let place = || format!("line {no}");
+        if self.strange > 0 {
+            let hint = "each is followed by itself; the voltages are those of the first";
+            self.notes.add(Weight::Note, "segments", place, || "a further segment begins".into(), hint);
+        } else if time < before {
+            let what = || format!("the time falls from {before} s to {time} s");
+            self.notes.add(
+                Weight::Doubt,
+                "time-backwards",
+                place,
+                what,
+                "what follows is taken by itself; check the file",
+            );
+        } else {
+            let what = || format!("the time jumps from {before} s to {time} s");
+            let hint =
+                "samples are missing; what follows is taken by itself, and a gap across the jump is not seen";
+            self.notes.add(Weight::Doubt, "time-jump", place, what, hint);
+        }
+        self.segments += 1;
+        self.pending = None;
+        self.hand_on(Some(time));
+    }
+
+    /// Hands the batch on; `segment`: the next samples begin one at this time.
+    fn hand_on(&mut self, segment: Option<f64>) {
+        let full = std::mem::take(&mut self.batch);
+        if let Some((sink, empty)) = self.sink.take().and_then(|s| s.take(full)) {
+            (self.sink, self.batch) = (Some(sink), empty);
+        }
+        self.batch.channels.resize_with(self.layout.channels.len(), Vec::new);
+        self.batch.break_at = segment;
+    }
+
+    /// Everything is read. `None`: the other thread has died.
+    pub(crate) fn finish(self) -> Option<Finished<F>> {
+        let n = self.samples.max(1) as f64;
+        let half_envelope = self.envelope.iter().map(|e| e / n).collect();
+        let follower = self.sink?.finish(self.batch)?;
+        Some(Finished {
+            follower,
+            half_envelope,
+            notes: self.notes,
+            samples: self.samples,
+            segments: self.segments,
+        })
+    }
+}
+
+/// What a pass over the rows comes to.
+pub(crate) struct Finished<F> {
+    pub(crate) follower: Box<F>,
+    /// Half the mean width of pairs, by channel.
+    pub(crate) half_envelope: Vec<f64>,
+    pub(crate) notes: Notes,
+    pub(crate) samples: u64,
+    pub(crate) segments: u64,
+}
