@@ -28,6 +28,7 @@ mod log_state;
 mod log_sums;
 mod log_view;
 mod logs;
+mod meter;
 mod model_form;
 mod models;
 mod page;
@@ -124,6 +125,8 @@ pub fn router(site: Site) -> Router {
         .route("/trail/{model}/{key}", get(trail::show))
         .route("/instruments", get(instruments::list))
         .route("/instrument/{id}", get(instruments::edit).post(instruments::save))
+        .route("/instrument/{id}/check", get(meter::ask).post(meter::keep))
+        .route("/instrument/{id}/effect/{calibration}", get(meter::effect))
         .route("/loads", get(loads::list))
         .route("/load/{id}", get(loads::edit).post(loads::save))
         .route("/log/new", get(logs::new).post(logs::keep).layer(DefaultBodyLimit::max(logs::LARGEST)))

@@ -1,5 +1,6 @@
 //! The web app over a real loopback socket: what a browser, a phone and an attacker would send, and what comes back.
 mod web {
+    mod asking;
     mod bench;
     mod client;
     mod comparing;
@@ -8,5 +9,6 @@ mod web {
     mod guards;
     mod keeping;
     mod logs;
+    mod meters;
     mod screens;
 }

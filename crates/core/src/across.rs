@@ -7,7 +7,7 @@ use crate::finding::Finding;
 use crate::judge::is_minimum;
 use crate::kind::claimed;
 use crate::kinds;
-use crate::notebook::{Bound, Claim, Model, Notebook, Test};
+use crate::notebook::{Bound, Claim, Model, Notebook, Specimen, Test};
 use crate::number;
 use crate::quantity::Dim;
 use crate::reading::{marks_of, zone_of};
@@ -47,6 +47,7 @@ pub fn findings(
     let zone = zone_of(&notebook.settings);
     let mut out = Vec::new();
     for specimen in notebook.specimens.iter().filter(|s| s.model == model.id) {
+        of_specimen(notebook, specimen, &mut out);
         let mut spans: Vec<Span> = notebook
             .tests
             .iter()
@@ -89,6 +90,23 @@ fn same_file(notebook: &Notebook, model: &Model, out: &mut Vec<(String, Finding)
             let hint = "take it out of the one it does not belong to";
             out.push((test.id.clone(), Finding::doubt("same-file-twice", key.as_str(), text, hint)));
         }
+    }
+}
+
+/// One serial number twice, and a sample that is no longer here.
+fn of_specimen(notebook: &Notebook, specimen: &Specimen, out: &mut Vec<(String, Finding)>) {
+    let label = |s: &Specimen| if s.label.is_empty() { s.id.clone() } else { s.label.clone() };
+    if let Some(other) = notebook.same_serial(specimen).filter(|other| other.id < specimen.id) {
+        let text = format!("{} and {} stand under one serial number", label(other), label(specimen));
+        let hint =
+            "look at the labels on both; if it is one sample, put its tests together and delete the other";
+        out.push((String::new(), Finding::doubt("same-serial", "specimens", text, hint)));
+    }
+    if !specimen.returned.is_empty() {
+        let text =
+            format!("{} was sent back on {} and cannot be retested", label(specimen), specimen.returned);
+        let hint = "a challenge of its results needs another sample, or this one back";
+        out.push((String::new(), Finding::note("cannot-be-retested", "specimens", text, hint)));
     }
 }
 

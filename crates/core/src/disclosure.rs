@@ -76,7 +76,7 @@ pub fn of_specimen(specimen: &Specimen) -> String {
     if !back.is_empty() && told.contains(&back) {
         // The terms say it already.
     } else if !back.is_empty() {
-        text.push_str(&format!(" Sent back {back}."));
+        text.push_str(&format!(" Sent back {back}; it cannot be retested."));
     } else if !specimen.terms.return_by.is_empty() {
         text.push_str(&format!(" Goes back by {}.", day_words(&specimen.terms.return_by)));
     }

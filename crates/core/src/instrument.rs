@@ -61,6 +61,20 @@ pub struct Calibration {
     pub against: String,
 }
 
+/// A known load read once more, to see whether the instrument stays as it was. Powers in W, above 0.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[serde(default, deny_unknown_fields)]
+pub struct Check {
+    /// Day, ISO 8601.
+    pub on: String,
+    /// What it showed.
+    pub reading_w: f64,
+    /// What it truly was, by a better meter or a load known well.
+    pub true_w: f64,
+    /// Which load, against what.
+    pub load: String,
+}
+
 /// Where the instrument's own consumption is taken from.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
@@ -92,6 +106,9 @@ pub struct Instrument {
     pub feeds: Feeds,
     /// Comparisons with better instruments, oldest first.
     pub calibrations: Vec<Calibration>,
+    /// Checks of a known load, in the order they were written down.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub checks: Vec<Check>,
     /// Measures true rms, so that it may be used on any waveform.
     pub true_rms: bool,
     /// Nominal mains voltage it is made for; 0 when it does not matter.

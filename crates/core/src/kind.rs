@@ -225,6 +225,15 @@ pub struct Behaviour {
     pub label: &'static str,
     /// What was seen.
     pub text: String,
+    /// The same as data, for those who reckon with it: (`delivered`, `on`).
+    pub as_data: Vec<(&'static str, &'static str)>,
+}
+
+impl Behaviour {
+    /// One of its data.
+    pub fn datum(&self, key: &str) -> Option<&'static str> {
+        self.as_data.iter().find(|(k, _)| *k == key).map(|(_, v)| *v)
+    }
 }
 
 /// Everything one test yields.
@@ -266,7 +275,17 @@ impl Outcome {
     }
     /// Something seen that is no number.
     pub fn say(&mut self, key: &'static str, label: &'static str, text: impl Into<String>) {
-        self.behaviours.push(Behaviour { key, label, text: text.into() });
+        self.say_with(key, label, text, Vec::new());
+    }
+    /// Something seen that is no number, with what others reckon with.
+    pub fn say_with(
+        &mut self,
+        key: &'static str,
+        label: &'static str,
+        text: impl Into<String>,
+        as_data: Vec<(&'static str, &'static str)>,
+    ) {
+        self.behaviours.push(Behaviour { key, label, text: text.into(), as_data });
     }
     /// A line of the trail, read from `field`.
     pub fn read<D: Dimension>(&mut self, symbol: &'static str, field: &FieldSpec, x: &Uncertain<D>) {

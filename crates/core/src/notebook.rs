@@ -1,7 +1,5 @@
 //! Everything written down at the bench, and nothing else: ground state. No number in here was computed.
-//!
-//! Every record is a plain document with a stable id. Missing fields read as empty, so that an older
-//! bench file opens; unknown fields are refused, so that a newer one is noticed.
+//! Each record is a document with a stable id. Missing fields read as empty, so older benches open; unknown ones are refused.
 mod earlier;
 mod entry;
 
@@ -308,7 +306,7 @@ pub struct Test {
     /// Firmware at the time; empty when none.
     pub firmware: String,
     /// Revision of the kind's recipe it was made by; 0 when not noted.
-    #[serde(skip_serializing_if = "not_noted")]
+    #[serde(skip_serializing_if = "crate::record::not_noted")]
     pub revision: u32,
     /// Day it began, ISO 8601; times of day without a date belong to it.
     pub day: String,
@@ -322,10 +320,6 @@ pub struct Test {
     pub held_out: bool,
     /// A remark.
     pub note: String,
-}
-
-fn not_noted(revision: &u32) -> bool {
-    *revision == 0
 }
 
 /// Something changed after it was first written. Old and new are JSON texts; `null` for nothing.

@@ -58,42 +58,19 @@ impl Record {
     }
 }
 
+/// A number that stands for "not noted" is left out of the document.
+pub(crate) fn not_noted(number: &u32) -> bool {
+    *number == 0
+}
+
 impl Notebook {
-    /// The model with this id.
-    pub fn model(&self, id: &str) -> Option<&Model> {
-        self.models.iter().find(|m| m.id == id)
-    }
-    /// The specimen with this id.
-    pub fn specimen(&self, id: &str) -> Option<&Specimen> {
-        self.specimens.iter().find(|s| s.id == id)
-    }
-    /// The model of a specimen.
-    pub fn model_of(&self, specimen: &str) -> Option<&Model> {
-        self.model(&self.specimen(specimen)?.model)
-    }
-    /// The instrument with this id.
-    pub fn instrument(&self, id: &str) -> Option<&Instrument> {
-        self.instruments.iter().find(|i| i.id == id)
-    }
-    /// The load with this id.
-    pub fn load(&self, id: &str) -> Option<&Load> {
-        self.loads.iter().find(|l| l.id == id)
-    }
-    /// The letter with this id.
-    pub fn letter(&self, id: &str) -> Option<&Letter> {
-        self.letters.iter().find(|l| l.id == id)
-    }
-    /// The reader's question with this id.
-    pub fn question(&self, id: &str) -> Option<&ReaderQuestion> {
-        self.questions.iter().find(|q| q.id == id)
-    }
-    /// The video with this id.
-    pub fn video(&self, id: &str) -> Option<&Video> {
-        self.videos.iter().find(|v| v.id == id)
-    }
-    /// The test with this id.
-    pub fn test(&self, id: &str) -> Option<&Test> {
-        self.tests.iter().find(|t| t.id == id)
+    /// Another specimen of the same model under the same serial number: one of the two is a slip.
+    pub fn same_serial(&self, specimen: &Specimen) -> Option<&Specimen> {
+        let serial = specimen.serial.trim();
+        let same = |s: &&Specimen| {
+            s.id != specimen.id && s.model == specimen.model && s.serial.trim().eq_ignore_ascii_case(serial)
+        };
+        self.specimens.iter().find(same).filter(|_| !serial.is_empty())
     }
     /// Puts a record in place of the one with its id, or adds it.
     pub fn put(&mut self, record: Record) {

@@ -10,6 +10,7 @@ use crate::notebook::{Came, Condition, Model, Notebook, Specimen};
 use crate::price::{self, Basis};
 use crate::rank;
 use crate::repeat::{self, Outcomes, Repeatability, ResultRow};
+use crate::transport::{self, Carried};
 use crate::uncertain::Value;
 use std::collections::BTreeMap;
 use std::sync::Arc;
@@ -216,6 +217,11 @@ impl ModelReport {
         let fits = |r: &&ResultRow| r.result.key == key && r.condition == *condition && !r.superseded;
         let values: Vec<Value> = self.rows.iter().filter(fits).map(|r| r.value.clone()).collect();
         claims::of_model(&self.id, &values)
+    }
+    /// What the rules say of taking it along, by the energy the maker states.
+    pub fn carried(&self) -> Vec<Carried> {
+        let stated = self.claims.iter().find(|c| c.claim.key == "stored-energy").and_then(|c| c.limit);
+        transport::carried(stated)
     }
     /// Usable energy at half load, by which prices per Wh are reckoned.
     pub fn at_half_load(&self) -> Option<Value> {

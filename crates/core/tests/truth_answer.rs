@@ -129,6 +129,27 @@ fn both_answers_where_the_owner_has_the_choice_and_the_old_firmware_beside() {
 }
 
 #[test]
+fn a_test_of_the_switch_off_is_reckoned_with_where_nothing_is_written_down() {
+    let answer = |ended: &str, stayed: &str, menu| {
+        let mut notebook = bench::bench(&[U06]);
+        bench::tried_low_loads(&mut notebook, &U06, ended, stayed, menu);
+        of(&ask(notebook, &question(&["router, 10 W"])), "u06").clone()
+    };
+    // 10 W is below the middle of 14 and 16 W: off after 120 min, and 955/(10 + 10.29 + 0.0033) = 47.06 h when disabled.
+    let can = answer("5 14", "16 25", ("on", "can"));
+    assert_eq!((can.answer, hours(&can)), (Word::No, 2.0));
+    near(can.otherwise.as_ref().unwrap().runtime_h.as_ref().unwrap().x, 47.06, 0.01);
+    let cannot = answer("5 14", "16 25", ("on", "cannot"));
+    assert!(cannot.answer == Word::No && cannot.otherwise.is_none(), "{}", cannot.why);
+    assert_eq!(answer("5 14", "16 25", ("off", "can")).answer, Word::Yes);
+    // Tested and never gone off wins over what was once written down of the model.
+    let mut notebook = bench::bench(&[U06]);
+    bench::switches_off(&mut notebook, "u06", 20.0, 2.0, false);
+    bench::tried_low_loads(&mut notebook, &U06, "", "8", ("on", "not-tried"));
+    assert_eq!(of(&ask(notebook, &question(&["router, 10 W"])), "u06").answer, Word::Yes);
+}
+
+#[test]
 fn one_outlet_is_not_the_station() {
     let mut notebook = bench::bench(&[U13]);
     notebook.models[0].per_outlet_w = 1750.0;

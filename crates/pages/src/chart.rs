@@ -1,6 +1,7 @@
 //! Drawings: inline SVG whose text does not shrink, each with its numbers as a table below it.
 pub mod axis;
 pub mod bar;
+pub mod control;
 pub mod labels;
 pub mod runtime;
 pub mod trace;

@@ -55,6 +55,7 @@ fn model(report: &Report, model: &ModelReport) -> Json {
         "law": law(model),
         "ranks": ranks(report, model),
         "price": price(model),
+        "transport": model.carried().iter().map(|c| json!({ "how": c.how, "text": c.text, "source": c.source })).collect::<Vec<_>>(),
         "findings": model.findings.iter().map(|(test, f)| finding(f, Some(test))).collect::<Vec<_>>(),
         "gate": model.gate.iter().map(|f| finding(f, None)).collect::<Vec<_>>(),
     })

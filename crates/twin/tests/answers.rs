@@ -40,6 +40,30 @@ fn small_loads_meet_the_switch_off() {
     let old = &lantern.superseded[0];
     assert_eq!(old.firmware, "1.0.7");
     assert!((old.runtime_h.x - 41.8).abs() < 1.5 * old.runtime_h.half95(), "{}", old.runtime_h.x);
+    // What a viewer would say of it, about 56 h and 42 h, lies inside the intervals, and both are said.
+    assert!(
+        (hours.x - 56.0).abs() <= hours.half95() + 0.5
+            && (old.runtime_h.x - 42.0).abs() <= old.runtime_h.half95() + 0.5
+    );
+    for said in ["with its low-load switch-off disabled", "on firmware 1.0.7, superseded"] {
+        assert!(lantern.why.contains(said), "{}", lantern.why);
+    }
+}
+
+#[test]
+fn a_medical_device_gets_hours_and_limits_and_no_station() {
+    let got = ask(&["CPAP, 24 W, 8 h/day"]);
+    assert!(got.cheapest.is_none() && got.runner_up.is_none() && got.cheaper.is_empty());
+    assert!(got.caution.contains("No station here is recommended"), "{}", got.caution);
+    assert!(got.paragraph.ends_with(&got.caution), "{}", got.paragraph);
+    // Hidden, Fell: 955 Wh at the outlet, a day takes 24·8 + 10.3·24 = 439 Wh: two days and a night, so about 46 to 56 h.
+    let fell = of(&got, "Fell");
+    assert!(
+        !fell.limits.is_empty() && fell.runtime_h.as_ref().is_none_or(|h| (40.0..60.0).contains(&h.x)),
+        "{}",
+        fell.why
+    );
+    assert!(got.models.iter().filter(|m| m.runtime_h.is_some()).count() > 7);
 }
 
 #[test]

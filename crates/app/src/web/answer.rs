@@ -2,7 +2,7 @@
 use super::page::{Answer, Ask, Top, html};
 use super::words::unbroken;
 use askama::Template;
-use trueplate_core::answer::{Grounds, Sheet, Typed, ask_on, known};
+use trueplate_core::answer::{Grounds, Misread, Sheet, Typed, ask_on, known};
 use trueplate_core::reading::marks_of;
 
 /// What stands in the empty field.
@@ -35,16 +35,27 @@ pub async fn show(page: Ask) -> Answer {
     };
     let (question, misread) = asked.read(&known(page.notebook()), marks_of(&page.notebook().settings));
     let troubles =
-        misread.into_iter().map(|m| (m.typed, format!("{}; {}", m.text, m.hint))).collect::<Vec<_>>();
+        misread.into_iter().map(|m| (where_typed(&m), format!("{}; {}", m.text, m.hint))).collect::<Vec<_>>();
     let answered = !question.devices.is_empty() && troubles.is_empty();
     let shown = answered.then(|| {
         let grounds = Grounds::of(&page.report);
         let mut sheet = Sheet::of(&ask_on(&grounds, &question), &grounds);
-        sheet.rows.iter_mut().for_each(|r| r.why = unbroken(&r.why));
+        for row in &mut sheet.rows {
+            row.why = unbroken(&row.why);
+            row.limits.iter_mut().for_each(|l| l.text = unbroken(&l.text));
+            row.more.iter_mut().for_each(|m| *m = unbroken(m));
+        }
         sheet.choices.iter_mut().for_each(|c| c.why = unbroken(&c.why));
         sheet.paragraph = unbroken(&sheet.paragraph);
         sheet
     });
     let days = if days.is_empty() { "1".into() } else { days };
     Ok(html(&Page { top: page.top(), typed, example: EXAMPLE, days, solar, disabled, troubles, shown }))
+}
+
+/// "Line 2: lamp, 60 Wh".
+fn where_typed(misread: &Misread) -> String {
+    let mut place = misread.place.chars();
+    let first = place.next().map(|c| c.to_uppercase().to_string()).unwrap_or_default();
+    format!("{first}{}: {}", place.as_str(), misread.typed)
 }

@@ -49,6 +49,11 @@ pub fn new_test(specimen: &str) -> String {
     format!("/test/new?specimen={}", escaped(specimen))
 }
 
+/// What one calibration of an instrument changed.
+pub fn effect(instrument: &str, calibration: usize) -> String {
+    format!("/instrument/{}/effect/{calibration}", escaped(instrument))
+}
+
 /// What may be said of a station.
 pub fn facts(model: &str) -> String {
     format!("/facts/{}", escaped(model))

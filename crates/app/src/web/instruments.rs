@@ -11,6 +11,8 @@ use trueplate_core::notebook::Settings;
 use trueplate_core::quantity::Dim;
 use trueplate_core::record::Record;
 use trueplate_core::shown::four_digits;
+use trueplate_core::steady;
+use trueplate_pages::chart::control;
 
 #[derive(Template)]
 #[template(path = "instruments.html")]
@@ -25,6 +27,8 @@ struct Listed {
     about: String,
     accuracy: Vec<String>,
     calibrated: String,
+    /// What its checks say against it.
+    doubts: Vec<String>,
 }
 
 /// Dimensions an instrument may measure, as the trade names them, with the unit taken when none is typed.
@@ -91,6 +95,7 @@ pub async fn list(ask: Ask) -> Answer {
         name: i.name.clone(),
         about: i.about.clone(),
         accuracy: i.accuracy.iter().map(|a| in_words(a, settings)).collect(),
+        doubts: steady::findings(i, &ask.report.as_of).into_iter().map(|f| f.text).collect(),
         calibrated: i.calibrations.last().map_or_else(String::new, |c| format!("calibrated {}", c.on)),
     };
     let instruments = ask.notebook().instruments.iter().map(one).collect();
@@ -108,6 +113,9 @@ struct Page {
     own_draw: String,
     mains_v: String,
     feeds: Vec<(&'static str, &'static str, bool)>,
+    /// The chart of its checks; empty without any.
+    chart: String,
+    doubts: Vec<(String, String)>,
     stand: String,
     troubles: Troubles,
 }
@@ -140,6 +148,8 @@ struct CalibrationRow {
     gain_error: String,
     u: String,
     against: String,
+    /// Where what it changed is listed; empty for one that is not kept yet.
+    effect: String,
 }
 
 const FEEDS: [(Feeds, &str, &str); 3] = [
@@ -192,9 +202,16 @@ fn page(ask: &Ask, id: &str, instrument: Instrument, sent: &Sent, troubles: Vec<
             gain_error: typed(c.gain_error * 100.0, "%", settings),
             u: typed(c.u * 100.0, "%", settings),
             against: c.against,
+            effect: match n < instrument.calibrations.len() && id != "new" {
+                true => super::at::effect(id, n),
+                false => String::new(),
+            },
         }
     };
+    let doubts = steady::findings(&instrument, &ask.report.as_of);
     Page {
+        chart: steady::chart(&instrument).map_or_else(String::new, |c| control::figure(&c, ask.style())),
+        doubts: doubts.into_iter().map(|f| (f.text, f.hint)).collect(),
         top: ask.top(),
         id: id.into(),
         rows,
@@ -272,6 +289,10 @@ pub async fn save(ask: Ask, State(site): State<Site>, Path(id): Path<String>, se
     if !troubles.is_empty() {
         return Ok(refused(&page(&ask, &id, instrument, &sent, troubles)));
     }
+    // A calibration that was added or changed: what it does to the results is looked at next.
+    let before = known(&ask, &id)?.calibrations;
+    let other = instrument.calibrations.iter().enumerate().rev().find(|(n, c)| before.get(*n) != Some(c));
+    let next = other.filter(|_| id != "new").map(|(n, _)| super::at::effect(&id, n));
     let done = site.act(move |notebook| {
         let mut instrument = instrument;
         if id == "new" {
@@ -281,5 +302,5 @@ pub async fn save(ask: Ask, State(site): State<Site>, Path(id): Path<String>, se
         }
         Ok(Deed { records: vec![Record::Instrument(instrument)], why: sent.text("why"), then: () })
     });
-    Ok(kept("/instruments", done.await?.stroke))
+    Ok(kept(next.as_deref().unwrap_or("/instruments"), done.await?.stroke))
 }

@@ -76,6 +76,9 @@ struct ShowPage {
     findings: Vec<FindingLine>,
     prices: Vec<PriceLine>,
     per_wh: String,
+    /// Price per kWh over the stated life; empty without.
+    per_life: String,
+    carried: Vec<trueplate_core::transport::Carried>,
     corrections: Vec<super::history::ChangeLine>,
     earlier: Vec<(String, String, String)>,
     out: super::going_out::Out,
@@ -99,6 +102,8 @@ struct Resulted {
     superseded: bool,
 }
 struct SpecimenLine {
+    /// It is here and can be tested.
+    here: bool,
     id: String,
     label: String,
     about: String,
@@ -173,6 +178,11 @@ pub async fn show(ask: Ask, Path(id): Path<String>) -> Answer {
         tests: tests.map(test).collect(),
         findings: findings.collect(),
         prices: prices(model, report),
+        per_life: report.price.lifetime.as_ref().map_or_else(String::new, |life| {
+            let per = shown(&life.per_kwh, life.per_kwh.dim.kept_in(), ask.style()).line();
+            format!("{per} {} per kWh over {}", notebook.settings.currency, life.words())
+        }),
+        carried: report.carried(),
         per_wh: report.price.per_wh.as_ref().map_or_else(String::new, |v| {
             format!(
                 "{} {} per usable Wh at half load",
@@ -332,8 +342,15 @@ fn specimens(notebook: &Notebook, model: &str) -> Vec<SpecimenLine> {
         let mut said: Vec<String> = (!twice).then(|| how.to_string()).into_iter().collect();
         said.extend((!s.provenance.is_empty()).then(|| s.provenance.clone()));
         said.extend((!s.firmware_now().is_empty()).then(|| format!("firmware {}", s.firmware_now())));
-        said.extend((!s.returned.is_empty()).then(|| format!("sent back {}", s.returned)));
-        SpecimenLine { id: s.id.clone(), label: words::label(s).into(), about: said.join(" · ") }
+        said.extend(
+            (!s.returned.is_empty()).then(|| format!("sent back {}: cannot be retested", s.returned)),
+        );
+        SpecimenLine {
+            here: s.returned.is_empty(),
+            id: s.id.clone(),
+            label: words::label(s).into(),
+            about: said.join(" · "),
+        }
     };
     notebook.specimens.iter().filter(|s| s.model == model).map(one).collect()
 }

@@ -126,7 +126,14 @@ fn read(sent: &Sent, settings: &Settings, mut specimen: Specimen) -> (Specimen, 
 pub async fn save(ask: Ask, State(site): State<Site>, Path(id): Path<String>, sent: Sent) -> Answer {
     let settings = ask.notebook().settings.clone();
     let base = known(&ask, &id, sent.get("model"))?;
-    let (specimen, troubles) = read(&sent, &settings, base);
+    let (specimen, mut troubles) = read(&sent, &settings, base);
+    if let Some(other) = ask.notebook().same_serial(&specimen) {
+        let words = format!(
+            "This serial number already stands at {} of this station. One sample has one page: add its tests there, or look at the label again",
+            words::label(other)
+        );
+        troubles.push(("serial".into(), words));
+    }
     if !troubles.is_empty() {
         return Ok(refused(&page(&ask, &id, specimen, troubles)));
     }

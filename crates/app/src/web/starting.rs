@@ -123,9 +123,16 @@ pub async fn begin(ask: Ask, State(site): State<Site>, sent: Sent) -> Answer {
         kind.map(|k| k.spec()).ok_or_else(|| Fault::Missing("There is no such kind of test.".into()))?;
     let notebook = ask.notebook();
     let specimen = sent.get("specimen");
-    notebook.specimen(specimen).ok_or_else(|| no_specimen(specimen))?;
+    let sample = notebook.specimen(specimen).ok_or_else(|| no_specimen(specimen))?;
     let mut r = Reader::new(&sent, &notebook.settings);
     let day = r.day("day");
+    if !sample.returned.is_empty() && (day.is_empty() || day > sample.returned) {
+        let words = format!(
+            "This sample was sent back on {} and cannot be retested; a day before that can be written down later",
+            sample.returned
+        );
+        r.trouble("day", &words);
+    }
     let open = (0..spec.cautions.len()).filter(|i| !sent.ticked(&format!("caution-{i}"))).count();
     if open > 0 {
         r.trouble("cautions", "Read each caution and tick it; the test does not begin before");

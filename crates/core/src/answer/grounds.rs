@@ -100,6 +100,21 @@ pub struct Seen {
     pub below: Option<Value>,
     /// Measured time until then, h.
     pub after_h: Option<f64>,
+    /// How a test found that switch-off.
+    pub switch_off: Option<SeenOff>,
+}
+
+/// The low-load switch-off of the AC outlet as a test found it.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+pub struct SeenOff {
+    /// Some load ended it.
+    pub ended: bool,
+    /// As delivered it is on.
+    pub on: bool,
+    /// The owner can disable it; `None` when that was not tried.
+    pub can_be_disabled: Option<bool>,
+    /// The smallest load that kept it on, W.
+    pub stayed_w: Option<f64>,
 }
 
 /// A power that was tried and not held.

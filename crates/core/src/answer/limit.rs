@@ -282,16 +282,23 @@ impl Case<'_> {
         let measured = self.of.seen.below.clone();
         let below = measured.as_ref().map_or(facts.below_w, |v| v.x);
         let after_h = self.of.seen.after_h.unwrap_or(facts.after_h);
+        // What a test found wins over what was written down of the model.
+        let tested = self.of.seen.switch_off;
         let noted = facts.below_w > 0.0;
-        if below <= 0.0 || (noted && !facts.on_by_default) {
+        let on = tested.map_or(!noted || facts.on_by_default, |t| t.on);
+        let can_be_disabled =
+            tested.and_then(|t| t.can_be_disabled).unwrap_or(noted && facts.can_be_disabled);
+        if below <= 0.0 || !on {
             return SwitchOff::Stays;
         }
+        let stayed = tested.filter(|t| !t.ended).and_then(|t| t.stayed_w);
         for piece in self.demand.pieces.iter().filter(|p| p.busy) {
             let kept_by = |w: f64| match &measured {
                 Some(v) if v.has_u() => v.p_below(w),
                 _ => f64::from(u8::from(w >= below)),
             };
-            if piece.hours.min(self.demand.wanted_h) <= after_h || kept_by(piece.steady_w) >= 0.95 {
+            let stays = stayed.is_some_and(|w| piece.steady_w >= w) || kept_by(piece.steady_w) >= 0.95;
+            if piece.hours.min(self.demand.wanted_h) <= after_h || stays {
                 continue;
             }
             let cycling = piece.running_w > piece.steady_w;
@@ -312,7 +319,7 @@ impl Case<'_> {
                     "switches off after {}: {draws:.0} W is below its {below:.0} W threshold",
                     duration_words(after_h)
                 ),
-                can_be_disabled: noted && facts.can_be_disabled,
+                can_be_disabled,
             };
         }
         SwitchOff::Stays

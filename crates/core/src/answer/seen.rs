@@ -1,7 +1,7 @@
 //! From a report to what answers rest on: the tests of each model's samples that count, newest firmware first, at usual
 //! temperature.
-use super::grounds::{Ground, Grounds, NotHeld, OneLaw, Seen};
-use crate::kind::{Found, Outcome};
+use super::grounds::{Ground, Grounds, NotHeld, OneLaw, Seen, SeenOff};
+use crate::kind::{Behaviour, Found, Outcome};
 use crate::notebook::{Model, Price, Test};
 use crate::repeat::counts;
 use crate::report::{ModelReport, Report};
@@ -55,6 +55,17 @@ fn ground(report: &ModelReport, model: &Model, tests: &Tests) -> Ground {
     }
 }
 
+fn seen_off(seen: &Behaviour, stayed_w: Option<f64>) -> SeenOff {
+    let is = |key: &str, value: &str| seen.datum(key) == Some(value);
+    let tried = !is("disable", "not-tried");
+    SeenOff {
+        ended: is("ended", "yes"),
+        on: !is("delivered", "off"),
+        can_be_disabled: tried.then_some(is("disable", "can")),
+        stayed_w,
+    }
+}
+
 /// The tests of one model, each with whether it is of the newest firmware.
 #[derive(Default)]
 struct Tests<'a>(Vec<(bool, &'a Outcome)>);
@@ -97,7 +108,19 @@ impl<'a> Tests<'a> {
             distortion: self.distortion(),
             below: self.of_outlet("switch-off-below").pop(),
             after_h: self.of_outlet("switch-off-after").pop().map(|v| v.x),
+            switch_off: self.switch_off(),
         }
+    }
+
+    /// How the AC outlet's switch-off was found in the newest test of it.
+    fn switch_off(&self) -> Option<SeenOff> {
+        let of = |o: &'a Outcome| {
+            let ac = o.condition.get("outlet").is_none_or(|o| o == "AC");
+            let found = o.behaviours.iter().filter(|b| ac && b.key == "switch-off");
+            let stayed = o.steps.iter().find(|s| s.symbol == "P_stayed").map(|s| s.value.x);
+            found.map(|b| seen_off(b, stayed)).collect()
+        };
+        self.newest(of).pop()
     }
 
     /// What tests of the newest firmware yield, or all of them when that has none.

@@ -1,7 +1,7 @@
 //! Answers as they are read: every number already in words. The bench's screen and the published page show it alike.
 use super::words::{hours, money};
 use super::{Answers, Choice, Grounds, Limit, ModelAnswer};
-use crate::shown::Style;
+use crate::shown::{Style, duration_words};
 use serde::Serialize;
 
 /// Everything said to a question.
@@ -55,6 +55,8 @@ pub struct Row {
     pub why: String,
     /// Every limit held against the question, the one that decides first.
     pub limits: Vec<Held>,
+    /// What it was on older firmware, how long it is dark, and the panels that would run it for ever.
+    pub more: Vec<String>,
 }
 
 /// A limit in words.
@@ -106,7 +108,24 @@ fn row(m: &ModelAnswer, style: Style) -> Row {
         hours: m.runtime_h.as_ref().map_or(String::new(), |v| hours(v, style)),
         why: m.why.clone(),
         limits: m.limits.iter().map(held).collect(),
+        more: more(m, style),
     }
+}
+
+fn more(m: &ModelAnswer, style: Style) -> Vec<String> {
+    let older =
+        |o: &super::Older| format!("{} on firmware {}: superseded", hours(&o.runtime_h, style), o.firmware);
+    let mut said: Vec<String> = m.superseded.iter().map(older).collect();
+    said.extend(m.dark_h.map(|h| format!("without power for {} of the time asked", duration_words(h))));
+    said.extend(m.panels.as_ref().map(|p| {
+        let fits = match p.fits {
+            Some(true) => "",
+            Some(false) => "; more than its input takes",
+            None => "; what its input takes is not known",
+        };
+        format!("{:.0} W of panels would run it for ever{fits}", p.watts)
+    }));
+    said
 }
 
 fn held(limit: &Limit) -> Held {

@@ -37,6 +37,8 @@ impl Default for Typed {
 /// Something typed that is not understood: what, and what to do.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct Misread {
+    /// Where: "line 2", "time", "panels".
+    pub place: String,
     /// As typed.
     pub typed: String,
     /// What is wrong with it.
@@ -54,23 +56,29 @@ impl Typed {
             ..Question::default()
         };
         let mut misread = Vec::new();
-        for line in self.devices.iter().map(|l| l.trim()).filter(|l| !l.is_empty()) {
+        let lines = self.devices.iter().map(|l| l.trim()).enumerate();
+        for (n, line) in lines.filter(|(_, l)| !l.is_empty()) {
             match device(line, known, marks) {
                 Ok(device) => question.devices.push(device),
-                Err(f) => misread.push(Misread { typed: line.into(), text: f.text, hint: f.hint }),
+                Err(f) => misread.push(Misread {
+                    place: format!("line {}", n + 1),
+                    typed: line.into(),
+                    text: f.text,
+                    hint: f.hint,
+                }),
             }
         }
         let days = |hours: f64| Some(hours / 24.0).filter(|d| *d > 0.0 && *d <= DAYS_MAX);
         match read(&self.time, Dim::Time, "d", marks, days) {
             Ok(days) => question.days = days.unwrap_or(1.0),
             Err(why) => {
-                misread.push(why.hint("write a time above 0 and up to 366 days: 2 days, or 36 h"));
+                misread.push(why.at("time", "write a time above 0 and up to 366 days: 2 days, or 36 h"));
             }
         }
         let watts = |w: f64| Some(w).filter(|w| *w > 0.0 && w.is_finite());
         match read(&self.solar, Dim::Power, "W", marks, watts) {
             Ok(watts) => question.solar = watts.map(Solar::panels),
-            Err(why) => misread.push(why.hint("write the watts on their labels, above 0: 200 W")),
+            Err(why) => misread.push(why.at("panels", "write the watts on their labels, above 0: 200 W")),
         }
         (question, misread)
     }
@@ -101,8 +109,8 @@ impl Device {
 }
 
 impl Misread {
-    fn hint(self, hint: &str) -> Misread {
-        Misread { hint: hint.into(), ..self }
+    fn at(self, place: &str, hint: &str) -> Misread {
+        Misread { place: place.into(), hint: hint.into(), ..self }
     }
 }
 
@@ -118,7 +126,8 @@ fn read(
     if text.is_empty() {
         return Ok(None);
     }
-    let fault = |says: String| Misread { typed: text.into(), text: says, hint: String::new() };
+    let fault =
+        |says: String| Misread { place: String::new(), typed: text.into(), text: says, hint: String::new() };
     let default = Unit::of(unit, dim).unwrap_or(dim.kept_in());
     let kept = number::quantity(text, dim, default, marks).map_err(|t| fault(t.text))?.kept;
     fits(kept).map(Some).ok_or_else(|| fault(format!("`{text}` is out of range")))
@@ -160,6 +169,8 @@ mod tests {
             typed(&["lamp, 8 W", "fridge, 85"], "0 d", "bright").read(&[], Marks::Point);
         let of: Vec<&str> = misread.iter().map(|m| m.typed.as_str()).collect();
         assert_eq!(of, ["fridge, 85", "0 d", "bright"]);
+        let at: Vec<&str> = misread.iter().map(|m| m.place.as_str()).collect();
+        assert_eq!(at, ["line 2", "time", "panels"]);
         assert_eq!((question.devices.len(), question.days, question.solar), (1, 1.0, None));
         assert!(misread.iter().all(|m| !m.hint.is_empty()));
         assert_eq!(typed(&[], "367", "").read(&[], Marks::Point).1.len(), 1);

@@ -134,7 +134,7 @@ impl Kind for LowLoadSwitchOff {
             words += &format!(" after {}", duration_words(minutes.x()));
             out.put(&AFTER, minutes);
         }
-        out.say("switch-off", "low-load switch-off", words + setting(run));
+        out.say_with("switch-off", "low-load switch-off", words + setting(run), as_data(run, "yes"));
         Some(())
     }
     fn example(&self) -> Example {
@@ -162,8 +162,15 @@ fn never_ended(run: &Run, stayed: Option<Uncertain<Power>>, outlet: &str, out: &
     let time = run.get(&WATCHED).map_or_else(String::new, |t| format!(" for {}", duration_words(t.x())));
     out.step("P_stayed", "smallest load that kept it on", "W", &stayed);
     let words = format!("its {outlet} outlet stayed on with {:.1} W{time}", stayed.x());
-    out.say("switch-off", "low-load switch-off", words + setting(run));
+    out.say_with("switch-off", "low-load switch-off", words + setting(run), as_data(run, "no"));
     Some(())
+}
+
+/// What a buyer's answer reckons with: whether it went off, whether it does so as delivered, whether that can be disabled.
+fn as_data(run: &Run, ended: &'static str) -> Vec<(&'static str, &'static str)> {
+    let delivered = run.get(&DELIVERED).map_or("on", |d| d.0);
+    let disable = run.get(&DISABLE).map_or("not-tried", |d| d.0);
+    vec![("ended", ended), ("delivered", delivered), ("disable", disable)]
 }
 
 /// Anywhere between the two loads, alike.

@@ -123,6 +123,21 @@ pub fn switched(notebook: &mut Notebook, of: &Truth, times: &str) {
     entry(t, "times", times.into(), "scope");
 }
 
+/// A test of the low-load switch-off: loads that ended it, the one that kept it on, and what the menu says.
+pub fn tried_low_loads(notebook: &mut Notebook, of: &Truth, ended: &str, stayed: &str, menu: (&str, &str)) {
+    let at = test(notebook, "low-load-switch-off", &format!("{}-a", of.id), "1");
+    let t = &mut notebook.tests[at];
+    entry(t, "outlet", "AC".into(), "");
+    entry(t, "delivered", menu.0.into(), "");
+    entry(t, "disable", menu.1.into(), "");
+    for (key, text) in [("ended", ended), ("stayed", stayed)].into_iter().filter(|(_, t)| !t.is_empty()) {
+        entry(t, key, text.into(), "meter");
+    }
+    if !ended.is_empty() {
+        entry(t, "minutes", "120 min".into(), "");
+    }
+}
+
 /// A bench with these stations, each with runs at 25, 50 and 80 % and an idle night on firmware 1.
 pub fn bench(truths: &[Truth]) -> Notebook {
     let mut notebook = trueplate_core::example_bench::notebook();

@@ -21,6 +21,7 @@ pub fn page(context: &Context, model: &Shown) -> String {
     body.push_str(&trail::section(context, model));
     corrected(&mut body, context, model);
     untested(&mut body, context, model);
+    taking(&mut body, model);
     questions::of_model(&mut body, context, model);
     let about = format!("{}: what comes out of it, claim by claim, with intervals.", model.report.name);
     let page = Page {
@@ -82,6 +83,15 @@ fn noticed(out: &mut String, context: &Context, model: &Shown) {
             format!(" <small class=\"in\"><a href=\"#{at}\">{}</a></small>", escape(&title))
         });
         put!(out, "<li>{weight}<bdi>{}</bdi>.{link}</li>", escape(&words::capital(&finding.text)));
+    }
+    out.push_str("</ul></section>\n");
+}
+
+/// What the rules say of taking it along.
+fn taking(out: &mut String, model: &Shown) {
+    out.push_str("<section id=\"taking\"><h2>Taking it along</h2><ul class=\"plain\">");
+    for c in model.report.carried() {
+        put!(out, "<li>{}: {}. <small class=\"in\">{}</small></li>", c.how, escape(c.text), escape(c.source));
     }
     out.push_str("</ul></section>\n");
 }

@@ -1,7 +1,8 @@
 //! Instruments and loads as the tester knows them: what makers and calibrations say, never the hidden errors.
+use crate::calendar::{instant, on_day, written};
 use crate::chance::Chance;
 use crate::meter::{Feed, LastDigit, Meter, bench};
-use trueplate_core::instrument::{Accuracy, Calibration, Feeds, Instrument};
+use trueplate_core::instrument::{Accuracy, Calibration, Check, Feeds, Instrument};
 use trueplate_core::notebook::{Load, LoadSort};
 use trueplate_core::quantity::Dim;
 
@@ -20,6 +21,7 @@ pub fn instruments(seed: u64) -> Vec<Instrument> {
         m.true_rms = matches!(m.id.as_str(), "M2" | "M3" | "M4");
         if m.id == "M1" {
             m.calibrations.push(calibration(seed, &meter));
+            m.checks = checks(seed, &meter);
         }
     }
     all
@@ -34,6 +36,27 @@ fn calibration(seed: u64, meter: &Meter) -> Calibration {
         u: U_CALIBRATION,
         against: "a wattmeter of class 0.2 lent by a friend's workshop, 100 to 1,500 W".into(),
     }
+}
+
+/// Weeks in which M1 read its lamp, the last two days before the bench's date.
+const WEEKS: i32 = 32;
+
+/// One lamp of the string, every Sunday, M1 in series with M3: both scatter a little and show tenths of a watt.
+fn checks(seed: u64, meter: &Meter) -> Vec<Check> {
+    let mut chance = Chance::new(seed, "weekly checks of M1");
+    let first = instant("2025-11-23", 12, 0);
+    let tenths = |w: f64| (w * 10.0).round() / 10.0;
+    let one = |week: i32| {
+        let lamp = 61.4 * (1.0 + 0.002 * chance.normal());
+        let day = written(on_day(first, 7 * week, 12, 0));
+        Check {
+            on: day.split('T').next().unwrap_or_default().into(),
+            reading_w: tenths(lamp * (1.0 + meter.gain) * (1.0 + 0.0012 * chance.normal())),
+            true_w: tenths(lamp),
+            load: "one lamp of the string, in series with the rail meter".into(),
+        }
+    };
+    (0..WEEKS).map(one).collect()
 }
 
 /// A meter as its maker states it.
