@@ -142,7 +142,7 @@ impl<'l, F: Takes> Rows<'l, F> {
         cut(text, self.layout.delimiter, &mut out);
         let letters = |f: &&str| f.chars().filter(|c| c.is_alphabetic()).count() > 4;
         let numbers = out.iter().filter(|f| super::table::plain(f, self.layout.decimal).is_some()).count();
-        if numbers == 0 || out.iter().any(|f| letters(f)) {
+        if numbers == 0 || out.iter().any(letters) {
             self.strange += 1;
             let what = || format!("no row: \"{}\"", shown(text));
             self.notes.add(
