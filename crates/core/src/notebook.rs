@@ -306,7 +306,7 @@ pub struct Test {
     /// Firmware at the time; empty when none.
     pub firmware: String,
     /// Revision of the kind's recipe it was made by; 0 when not noted.
-    #[serde(skip_serializing_if = "crate::record::not_noted")]
+    #[serde(skip_serializing_if = "crate::number::not_noted")]
     pub revision: u32,
     /// Day it began, ISO 8601; times of day without a date belong to it.
     pub day: String,

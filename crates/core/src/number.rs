@@ -105,6 +105,11 @@ pub fn number(text: &str, marks: Marks) -> Option<(f64, f64)> {
 /// Nothing on a bench comes near; products with units and voltages stay finite below it.
 const BEYOND_ALL: f64 = 1e30;
 
+/// A number that stands for "not noted" is left out of the document.
+pub(crate) fn not_noted(number: &u32) -> bool {
+    *number == 0
+}
+
 /// A text cut at commas and semicolons, except those between two digits: "1,5 kW". Empty parts are left out.
 pub fn parts(text: &str) -> Vec<&str> {
     let bytes = text.as_bytes();

@@ -58,11 +58,6 @@ impl Record {
     }
 }
 
-/// A number that stands for "not noted" is left out of the document.
-pub(crate) fn not_noted(number: &u32) -> bool {
-    *number == 0
-}
-
 impl Notebook {
     /// Another specimen of the same model under the same serial number: one of the two is a slip.
     pub fn same_serial(&self, specimen: &Specimen) -> Option<&Specimen> {

@@ -141,6 +141,16 @@ pub fn four_digits(x: f64, style: Style) -> String {
     }
 }
 
+/// A figure as somebody stated it, all its digits and no more: "1150", "12000.5".
+pub fn all_digits(x: f64, style: Style) -> String {
+    let digits = if x == 0.0 { 0 } else { 9 - x.abs().log10().floor() as i32 };
+    let text = decimal(x, digits.clamp(0, 9), style);
+    match text.contains(style.decimal) {
+        true => text.trim_end_matches('0').trim_end_matches(style.decimal).to_string(),
+        false => text,
+    }
+}
+
 /// A duration for people: "42 h", "3 h 20 min", "53 min", "9.4 ms".
 pub fn duration_words(hours: f64) -> String {
     let minutes = hours * 60.0;

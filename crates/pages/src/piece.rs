@@ -50,12 +50,7 @@ pub fn written(shown: &Shown) -> String {
 
 /// A figure as stated, all its digits and no more: "1150", "0.5". For claims, which carry no interval.
 pub fn plain(x: f64, style: Style) -> String {
-    let digits = if x == 0.0 { 0 } else { 9 - x.abs().log10().floor() as i32 };
-    let text = shown::decimal(x, digits.clamp(0, 9), style);
-    match text.contains(style.decimal) {
-        true => text.trim_end_matches('0').trim_end_matches(style.decimal).to_string(),
-        false => text,
-    }
+    shown::all_digits(x, style)
 }
 
 /// A standard uncertainty at two significant digits.

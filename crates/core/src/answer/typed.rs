@@ -3,7 +3,7 @@
 use super::{DAYS_MAX, Device, Question, Solar, device};
 use crate::number::{self, Marks};
 use crate::quantity::{Dim, Unit};
-use crate::shown::{Style, four_digits};
+use crate::shown::{Style, all_digits};
 use serde::{Deserialize, Serialize};
 
 /// What stands in the fields.
@@ -89,7 +89,7 @@ impl Device {
     /// name without commas.
     pub fn line(&self, style: Style) -> String {
         // Without groups: a gap inside a number is easily lost in typing.
-        let number = |x: f64| four_digits(x, Style { group: '\0', ..style });
+        let number = |x: f64| all_digits(x, Style { group: '\0', ..style });
         let mut text = format!("{}, {} W", self.name.replace([',', ';'], ""), number(self.running_w));
         for (word, watts) in [("start", self.starting_w), ("avg", self.average_w)] {
             if let Some(watts) = watts {
