@@ -91,6 +91,9 @@ mod tests {
         assert!(rows(&[0; 100]).is_empty());
         // The workbooks of the log readers' tests: the same rows, whatever they hold.
         let book = rows(include_bytes!("../../meters/tests/logs/workbook.xlsx"));
-        assert!(book.len() > 1 && book == rows(include_bytes!("../../meters/tests/logs/workbook.ods")), "{book:?}");
+        assert!(
+            book.len() > 1 && book == rows(include_bytes!("../../meters/tests/logs/workbook.ods")),
+            "{book:?}"
+        );
     }
 }
