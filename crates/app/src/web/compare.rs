@@ -29,8 +29,11 @@ struct Page {
     kept: String,
     table: Option<Table>,
     /// Summaries of earlier tests: station, its page, and what was found.
-    earlier: Vec<(String, String, Vec<(String, String, String)>)>,
+    earlier: Vec<Summed>,
 }
+
+/// A station, its page, and what a table of earlier tests says of it.
+type Summed = (String, String, Vec<(String, String, String)>);
 
 /// A property in the list that a condition is put together from.
 struct Choice {
