@@ -35,9 +35,6 @@ struct Page {
     earlier: Vec<Earlier>,
 }
 
-/// A station, its page, and what a table of earlier tests says of it.
-type Summed = (String, String, Vec<(String, String, String)>);
-
 /// A property in the list that a condition is put together from.
 struct Choice {
     key: String,
