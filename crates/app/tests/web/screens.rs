@@ -122,9 +122,15 @@ fn links(page: &str) -> Vec<String> {
 fn every_link_of_the_demo_bench_leads_somewhere() {
     let s = Served::demo();
     let (mut seen, mut open) = (BTreeSet::new(), vec!["/".to_string()]);
+    let mut drawn = 0;
     while let Some(address) = open.pop() {
         // Of the many tests and trails of one sort a part is enough.
         if seen.len() > 700 || !seen.insert(address.clone()) {
+            continue;
+        }
+        // A picture takes long to draw in a build without optimisation, and there are hundreds.
+        drawn += usize::from(address.contains("/picture?"));
+        if address.contains("/picture?") && drawn > 4 {
             continue;
         }
         let a = get(s.port, &address);
