@@ -4,12 +4,18 @@ use trueplate_core::notebook::{Model, Notebook};
 use trueplate_core::record::Record;
 use trueplate_core::table::{Plan, Table};
 use trueplate_meters::logs::plain;
+use trueplate_meters::sheet::sheet;
 
 /// Rows read, at most: nobody tested more stations, and a log of a week is no table of stations.
 const ROWS: usize = 5000;
 
-/// The rows of a delimited text: cells as written. Empty where it is no text.
+/// The rows of a delimited text or of a workbook (its longest sheet): cells as written. Empty where it is neither.
 pub fn rows(bytes: &[u8]) -> Vec<Vec<String>> {
+    if bytes.starts_with(b"PK\x03\x04") {
+        let mut rows = sheet(bytes, None).map(|s| s.rows).unwrap_or_default();
+        rows.truncate(ROWS);
+        return rows;
+    }
     if bytes.iter().take(4096).filter(|b| **b == 0).count() > 16 && !bytes.starts_with(&[0xff, 0xfe]) {
         return Vec::new();
     }
@@ -24,9 +30,9 @@ pub fn rows(bytes: &[u8]) -> Vec<Vec<String>> {
         let rows = reader.records().map_while(Result::ok).take(ROWS);
         rows.map(|r| r.iter().map(|c| c.trim().to_string()).collect()).collect()
     };
-    // The mark that cuts the first rows into most cells.
+    // The mark that cuts the first rows into most cells; among equals the last of the list, since a comma may be a decimal one.
     let cells = |rows: &Vec<Vec<String>>| rows.iter().take(10).map(Vec::len).sum::<usize>();
-    [b'\t', b';', b',', b'|'].into_iter().map(cut).max_by_key(cells).unwrap_or_default()
+    [b'|', b',', b';', b'\t'].into_iter().map(cut).max_by_key(cells).unwrap_or_default()
 }
 
 /// The records a plan becomes, new stations with ids of their own.
@@ -83,5 +89,11 @@ mod tests {
         assert_eq!(rows(b"Model\tGr\xf6\xdfe, kg\nA 1\t12,9\n"), want);
         assert_eq!(rows("Model,\"Größe, kg\"\nA 1,\"12,9\"\n".as_bytes()), want);
         assert!(rows(&[0; 100]).is_empty());
+        // The workbooks of the log readers' tests: the same rows, whatever they hold.
+        let book = rows(include_bytes!("../../meters/tests/logs/workbook.xlsx"));
+        assert!(
+            book.len() > 1 && book == rows(include_bytes!("../../meters/tests/logs/workbook.ods")),
+            "{book:?}"
+        );
     }
 }

@@ -10,6 +10,9 @@ use trueplate_core::number;
 use trueplate_core::property::{Property, properties};
 use trueplate_core::reading::marks_of;
 
+/// A station of an earlier table: its name, its page, and each figure as title, words and source.
+type Earlier = (String, String, Vec<(String, String, String)>);
+
 #[derive(Template)]
 #[template(path = "compare.html")]
 struct Page {
@@ -29,11 +32,8 @@ struct Page {
     kept: String,
     table: Option<Table>,
     /// Summaries of earlier tests: station, its page, and what was found.
-    earlier: Vec<Summed>,
+    earlier: Vec<Earlier>,
 }
-
-/// A station, its page, and what a table of earlier tests says of it.
-type Summed = (String, String, Vec<(String, String, String)>);
 
 /// A property in the list that a condition is put together from.
 struct Choice {

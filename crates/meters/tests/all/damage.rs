@@ -216,7 +216,7 @@ fn harmful() -> Vec<(&'static str, &'static str, Vec<u8>)> {
         ("zeros for a gap", "zero-filled-gap", changed(600..700, |r| Row { watts: 0.0, amps: 0.0, ..r })),
         (
             "header lost",
-            "columns",
+            "volts-amps-watts",
             clean.lines().skip(1).map(|l| format!("{l}\n")).collect::<String>().into_bytes(),
         ),
     ];
