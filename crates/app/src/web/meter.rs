@@ -146,7 +146,10 @@ pub async fn effect(
     let settings = &ask.notebook().settings;
     let per_cent = |share: f64| if share == 0.0 { "0 %".into() } else { typed(share * 100.0, "%", settings) };
     let says = format!("shows too much by {}, known to ± {}", per_cent(done.gain_error), per_cent(done.u));
+    let listed = figures(&ask, &changes);
     Ok(html(&EffectPage {
+        unmoved: changes.unmoved + changes.figures.len() - listed.len(),
+        figures: listed,
         top: ask.top(),
         id,
         name: meter.name.clone(),
@@ -164,8 +167,6 @@ pub async fn effect(
                 )
             })
             .collect(),
-        figures: figures(&ask, &changes),
-        unmoved: changes.unmoved,
     }))
 }
 
@@ -188,5 +189,7 @@ fn figures(ask: &Ask, changes: &Changes) -> Vec<Figure> {
         old: cell(old),
         new: cell(new),
     };
-    changes.figures.iter().zip(&all).map(one).collect()
+    // What moves by less than its digits show is counted, not listed.
+    let seen = |(old, new): &(Option<Shown>, Option<Shown>)| old != new;
+    changes.figures.iter().zip(&all).filter(|(_, pair)| seen(pair)).map(one).collect()
 }
