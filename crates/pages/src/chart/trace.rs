@@ -247,7 +247,7 @@ mod tests {
     #[test]
     fn the_highest_reading_is_there_at_every_width_and_the_gap_is_open() {
         let figure = trace().figure();
-        assert_eq!(figure.matches("900.00").count(), 2, "the lone reading in both sizes");
+        assert_eq!(figure.matches("500.00,900.00").count(), 2, "the lone reading in both sizes");
         // Two stretches in each size, and the gap itself.
         assert_eq!(figure.matches("class=\"power").count(), 4);
         assert_eq!(figure.matches("class=\"gap\"").count(), 2);
