@@ -96,9 +96,13 @@ fn measured(tokens: &[Token], i: usize) -> Option<(Number, What, f64, usize)> {
 /// costs 15 cents", nor a tenth of one.
 fn amount_of_one(tokens: &[Token], i: usize) -> bool {
     let before = i.checked_sub(1).map_or("", |k| word(tokens, k));
-    let verb =
-        matches!(before, "it" | "you" | "is" | "was" | "gives" | "gave" | "got" | "delivers" | "delivered");
-    verb && !matches!(word(tokens, i + 2), "costs" | "cost")
+    let part = matches!(before, "" | "of" | "per" | "for" | "in" | "than")
+        || i.checked_sub(1).is_some_and(|k| unit_at(tokens, k).is_some());
+    let first = tokens.get(i).is_some_and(|t| t.after.is_some());
+    !part
+        && !first
+        && !matches!(word(tokens, i + 2), "costs" | "cost")
+        && !matches!(word(tokens, i + 3), "costs" | "cost")
 }
 
 fn one(tokens: &[Token], i: usize, taken: &[bool]) -> Option<Vec<Amount>> {
@@ -216,6 +220,10 @@ fn composed(tokens: &[Token], mut a: Amount) -> Amount {
         if at > a.to && word(tokens, at) == "a" && matches!(word(tokens, at + 1), "half" | "quarter") {
             let part = if word(tokens, at + 1) == "half" { 0.5 } else { 0.25 };
             (a.x, a.step, a.to) = (a.x + part * a.factor, part * a.factor, at + 2);
+            return a;
+        }
+        if at > a.to && word(tokens, at) == "three" && word(tokens, at + 1) == "quarters" {
+            (a.x, a.step, a.to) = (a.x + 0.75 * a.factor, 0.25 * a.factor, at + 2);
             return a;
         }
         let Some((n, what, factor, next)) = measured(tokens, at) else { return a };

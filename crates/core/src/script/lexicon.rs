@@ -45,6 +45,9 @@ pub struct Cue {
     pub sense: Sense,
 }
 
+/// Where a phrase has one of these, any of them may stand: "from the wall", "from my wall".
+const ARTICLES: &[&str] = &["the", "my", "our", "your", "its", "their", "a", "this"];
+
 /// A phrase: its words, whether they stand for all their forms, and what it means.
 struct Phrase {
     words: Vec<&'static str>,
@@ -80,7 +83,10 @@ impl Lexicon {
             let Some(list) = self.0.get(roots[at]) else { continue };
             for phrase in list {
                 let same = |(k, w): (usize, &&str)| {
-                    tokens.get(at + k).is_some_and(|t| t.text == *w || (phrase.forms && roots[at + k] == *w))
+                    tokens.get(at + k).is_some_and(|t| {
+                        let any = phrase.forms && ARTICLES.contains(w) && ARTICLES.contains(&t.text.as_str());
+                        t.text == *w || any || (phrase.forms && roots[at + k] == *w)
+                    })
                 };
                 let to = at + phrase.words.len();
                 let kind = std::mem::discriminant(&phrase.sense);

@@ -2,8 +2,9 @@
 use super::amount::Amount;
 use super::book::Book;
 use super::lexicon::{Cue, Firm, Sense, Takes};
-use super::scene::{Mode, Scene, Topic};
+use super::scene::{Scene, Topic};
 use super::unit::What;
+use super::whose::Mode;
 use crate::quantity::Dim;
 
 /// What an amount was taken to mean.
@@ -16,6 +17,19 @@ pub struct Meant {
     pub models: Vec<usize>,
     /// No model is named; all were looked at.
     pub unknown: bool,
+    /// No word says what is meant: only a record that agrees is taken.
+    pub guess: bool,
+}
+
+/// Results an amount may speak of where no word says which.
+pub fn any_keys(sort: Takes) -> &'static [&'static str] {
+    match sort {
+        Takes::Time => {
+            &["time-to-80", "time-to-full", "runtime", "cycling-runtime", "time-held", "switchover"]
+        }
+        Takes::Power => &["idle-draw", "sustained-output", "starting-power"],
+        _ => &[],
+    }
 }
 
 /// Words that make a number of somebody else's business.
