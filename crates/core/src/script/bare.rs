@@ -45,8 +45,8 @@ pub enum Unit {
 /// Words behind a number that is not a number of them.
 const BEHIND: &[&str] = &[
     "back", "out", "in", "and", "or", "from", "at", "but", "so", "against", "now", "today", "on", "then",
-    "versus", "instead", "flat", "again", "tops", "for", "as", "which", "that", "they", "it", "i", "we",
-    "of", "with", "to", "when",
+    "versus", "instead", "flat", "again", "tops", "for", "as", "which", "that", "they", "came", "went",
+    "arrived", "means", "is", "was", "were", "it", "i", "we", "of", "with", "to", "when",
 ];
 /// Words before a number that is no amount.
 const LABELS: &[&str] = &[
@@ -91,6 +91,9 @@ const ORDER: f64 = 3.0;
 
 /// A smaller number without a currency is no price of a station.
 const LEAST_PRICE: f64 = 20.0;
+
+/// A smaller number without a unit is no energy of a station.
+const LEAST_ENERGY: f64 = 100.0;
 
 /// A sentence in the making.
 pub struct Bare<'a> {
@@ -140,6 +143,14 @@ impl Bare<'_> {
             Sense::Topic(["idle-draw", ..], Firm::Strong) => Some((What::Dim(Dim::Power), 1.0)),
             _ => None,
         })
+    }
+
+    /// "It coughed up 917": what comes out of a station is energy.
+    fn came_out(&self, a: &Amount) -> Option<Heard> {
+        let out =
+            |c: &Cue| matches!(c.sense, Sense::Topic(["usable-energy", ..], Firm::Weak)) && c.to <= a.from;
+        let close = self.cues.iter().any(|c| out(c) && a.from - c.to <= 1);
+        (close && a.x >= LEAST_ENERGY && !self.mentions.is_empty()).then_some((What::Dim(Dim::Energy), 1.0))
     }
 
     /// Units that stand without a number: "watt-hours at the outlet:".
@@ -208,7 +219,7 @@ impl Bare<'_> {
             let before = self.heard.filter(|_| near).and_then(|h| h.of(a.x));
             let answer = self.tokens.len() <= 8 && before.is_some();
             let few = |h: &Heard| matches!(h.0, What::Money(_)) && a.x < LEAST_PRICE;
-            let topic = self.topic(a.from, 1).filter(|h| !few(h));
+            let topic = self.topic(a.from, 1).filter(|h| !few(h)).or_else(|| self.came_out(a));
             let sure = self.introduced(a) || answer || topic.is_some();
             let Some((what, factor)) = topic.or(beside).or(header).or(before) else { continue };
             let a = &mut amounts[i];

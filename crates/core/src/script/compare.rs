@@ -53,8 +53,11 @@ pub fn fit(a: &Amount, m: &Mark, limits: &[f64]) -> Fit {
     let rounds = off <= a.step / 2.0 * (1.0 + 1e-9)
         || m.within(off, 0.1)
         || (x < v && off < a.step && m.within(off, 1.0));
+    let maker = matches!(m.whose, Whose::Maker(_));
     let side = |ok: bool, reach: f64| match ok {
         false => Fit::Differs,
+        // A claim is a limit itself: "15 ms at most" is not the claim of 10.
+        true if maker && share > SIDE => Fit::Differs,
         true if share <= reach || m.whose != Whose::Bench => Fit::Agrees,
         true => Fit::OverRounded,
     };

@@ -5,7 +5,7 @@ use super::bare::Unit;
 use super::book::{Book, Mark};
 use super::compare::Fit;
 use super::lexicon::{Firm, Sense, Takes};
-use super::meaning::{Meant, any_keys, aside, keys_of, load_of, loads, of_claim, per_day};
+use super::meaning::{Meant, any_keys, aside, keys_of, load_of, loads, of_claim, per_day, supposed};
 use super::scene::{Scene, Topic, any_takes, sort_of};
 use super::unit::What;
 use super::whose::Mode;
@@ -179,7 +179,7 @@ impl<'a> Desk<'a> {
             return Some(Asked::Said(slip));
         }
         let told = keys_of(scene, a, sort, topics.first(), &topics);
-        let guess = told.is_none();
+        let guess = told.is_none() || supposed(scene, a);
         let keys = told.unwrap_or_else(|| any_keys(sort).to_vec());
         if keys.is_empty()
             || unknown && sort != Takes::Energy

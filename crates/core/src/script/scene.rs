@@ -62,7 +62,13 @@ impl Scene {
         spans.for_each(|(a, b)| taken[a..b].fill(true));
         let mut amounts = amounts(&tokens, &taken);
         mark_former(&tokens, &mut amounts);
-        let mut cues = lexicon.cues(&tokens);
+        let mut cues = lexicon.cues(&tokens, &mentions);
+        // "a quarter of its rating" is a condition, not a share.
+        let condition = |a: &Amount| {
+            a.what == What::Dim(Dim::Ratio)
+                && cues.iter().any(|c| matches!(c.sense, Sense::On(..)) && c.at <= a.at && a.to <= c.to)
+        };
+        amounts.retain(|a| !condition(a));
         let makers = mentions.iter().filter(|m| m.maker);
         cues.extend(makers.map(|m| Cue { at: m.at, to: m.to, sense: Sense::Claim }));
         cues.sort_by_key(|c| c.at);

@@ -25,8 +25,15 @@ impl Scene {
     /// The models an amount speaks of, when this sentence says so.
     pub fn models(&self, at: usize) -> Option<&Mention> {
         let here = self.clause[at];
-        let own: Vec<&Mention> = self.mentions.iter().filter(|m| self.clause[m.at] == here).collect();
-        let pool: Vec<&Mention> = if own.is_empty() { self.mentions.iter().collect() } else { own };
+        // "7.55 kilos against 13.3 for the Fell": that name is taken by the number before it.
+        let taken = |m: &&Mention| {
+            let of = |a: &Amount| a.at > at && self.named_behind(a.at).is_some_and(|n| n.at == m.at);
+            !self.amounts.iter().any(of)
+        };
+        let in_clause = |m: &&Mention| self.clause[m.at] == here;
+        let own: Vec<&Mention> = self.mentions.iter().filter(in_clause).filter(taken).collect();
+        let pool: Vec<&Mention> =
+            if own.is_empty() { self.mentions.iter().filter(taken).collect() } else { own };
         // "77 cents (Fell), 82 cents (Hob)": the name stands in brackets behind its number.
         let bracketed = |m: &&Mention| m.at > at && m.at <= at + 4 && self.tokens[m.at].after == Some('(');
         if let Some(m) = self.mentions.iter().find(bracketed) {
@@ -71,7 +78,8 @@ impl Scene {
         };
         let named = |i: &usize| {
             let noun = i + 1;
-            inside(*i)
+            !i.checked_sub(1).is_some_and(|k| ADJUNCTS.contains(&self.word(k)))
+                && inside(*i)
                 && inside(noun)
                 && DETERMINERS.contains(&self.word(*i))
                 && !home(noun)
@@ -90,6 +98,12 @@ impl Scene {
 /// Words that a noun follows.
 const DETERMINERS: &[&str] =
     &["a", "an", "the", "my", "our", "your", "his", "her", "their", "this", "that", "another", "some"];
+
+/// Small words before a thing that only tells where or when: "at a metre", "on the table".
+const ADJUNCTS: &[&str] = &[
+    "at", "in", "on", "under", "over", "with", "by", "near", "behind", "beside", "after", "before", "during",
+    "next", "into", "onto", "off", "like", "as",
+];
 
 /// Roots of nouns that belong to a test, and of words that are no things.
 const AT_HOME: &[&str] = &[

@@ -172,6 +172,10 @@ impl Scan {
                         self.after = Some('–');
                     }
                 }
+                '•' | '·' | '|' | '→' => {
+                    self.after = Some(';');
+                    glued = false;
+                }
                 ',' | ';' | ':' | '(' | ')' => {
                     self.after = Some(c);
                     glued = false;

@@ -163,6 +163,7 @@ fn links(scene: &Scene, k: &Amount, n: &Amount) -> bool {
     let trials = n.what == What::Factor
         || k.what == What::Factor
         || (n.to..n.to + 2).any(|t| TRIALS.contains(&scene.word(t)))
+        || scene.says(&["trials", "attempts", "tries", "switchovers", "transfers", "changeovers"])
         || scene.speaks_of("switchover")
         || scene.speaks_of("rides-through");
     of && trials && link.iter().all(|w| small.contains(w) || TRIALS.contains(w))

@@ -174,7 +174,11 @@ impl Desk<'_> {
                     continue;
                 }
                 let words = costs.get(mark.key.as_str()).copied().unwrap_or(0.0);
-                if words >= ALONE && fit != Fit::Agrees {
+                let hinted =
+                    mode == Mode::Hinted && !matches!(mark.whose, Whose::Maker(_) | Whose::Former(_));
+                let money = matches!(sort, Takes::Money | Takes::MoneyPerWh);
+                if (words >= ALONE || (hinted && !money && mark.key != "usable-share")) && fit != Fit::Agrees
+                {
                     continue;
                 }
                 // Of two that fit alike, what the bench says stands before a single test or the maker.
@@ -227,7 +231,9 @@ impl Desk<'_> {
                 let place = (said.x - k.x).abs() <= said.step / 2.0 * (1.0 + 1e-9);
                 fit(&said, k, &[]) == Fit::Agrees && (place || (*factor - 1.0).abs() > 10.0)
             };
-            let claim = |k: &&Mark| mode != Mode::Claim || !matches!(k.whose, Whose::Bench | Whose::Test);
+            let claim = |k: &&Mark| {
+                !matches!(mode, Mode::Claim | Mode::Hinted) || !matches!(k.whose, Whose::Bench | Whose::Test)
+            };
             if let Some(mark) = all().filter(claim).find(exact) {
                 return Some((mark.clone(), how));
             }
@@ -345,7 +351,7 @@ fn slips(sort: Takes, factor: f64) -> &'static [(f64, &'static str)] {
         Takes::Mass if (factor - 0.453_592_37).abs() < 1e-6 => POUNDS,
         Takes::Mass if factor > 0.9 => KILOS,
         Takes::Mass if factor < 0.01 => GRAMS,
-        Takes::Time if factor >= 0.9 && factor < 1.1 => HOURS,
+        Takes::Time if (0.9..1.1).contains(&factor) => HOURS,
         Takes::Time if factor < 1e-5 => MILLI,
         Takes::Time if factor < 1e-3 => SECONDS,
         Takes::Time if factor < 0.9 => MINUTES,

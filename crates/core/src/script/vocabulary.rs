@@ -9,6 +9,8 @@ use Sense::{Claim, Measured, Not, On, Once, Station, Topic};
 const ENERGY: &[&str] = &["usable-energy", "stored-energy", "usable-share"];
 /// Energy that comes out.
 pub const USABLE: &[&str] = &["usable-energy", "usable-share"];
+/// A station holds an energy, and it holds a load.
+const HOLDS: &[&str] = &["usable-energy", "usable-share", "sustained-output"];
 /// Energy that goes in.
 pub const WALL: &[&str] = &["wall-energy"];
 const IDLE: &[&str] = &["idle-draw", "runtime"];
@@ -53,7 +55,8 @@ pub static PHRASES: &[Group] = &[
     ),
     ("=into", Topic(WALL, Weak)),
     ("battery|cells", Topic(ENERGY, Weak)),
-    ("=got|=get|=holds|=held|=left|outlet|=squeezed", Topic(USABLE, Weak)),
+    ("=got|=get|=left|outlet|=squeezed", Topic(USABLE, Weak)),
+    ("hold", Topic(HOLDS, Weak)),
     (
         "from the wall|out of the wall|off the wall|wall energy|at the wall|to refill|to fill|=filling|=refilling|swallow|take in|=took in|went in|goes in|energy in|energy into|put into|pumped into|poured into|from the mains|off the mains|out of the mains|from the grid|wall socket|gulped|guzzled|absorb|suck in|soak up|goes into|went into|from the plug|at the plug|off the plug|from the socket",
         Topic(WALL, Strong),
@@ -88,7 +91,7 @@ pub static PHRASES: &[Group] = &[
         Topic(CHARGE, Strong),
     ),
     (
-        "80 percent|80 per cent|80 %|80 pct|eighty percent|eighty per cent|eighty pct|four fifths",
+        "80 percent|80 per cent|80 %|80 pct|eighty percent|eighty per cent|eighty pct|four fifths|empty to eighty|zero to eighty|flat to eighty|empty to 80|zero to 80|flat to 80|nothing to eighty",
         Topic(EIGHTY, Weak),
     ),
     (
@@ -151,11 +154,11 @@ pub static PHRASES: &[Group] = &[
         Topic(SHARE, Strong),
     ),
     (
-        "claim|=rated|=rates|rating|advertise|promise|quote|on the box|the box says|box|spec sheet|specs|=spec|specify|=stated|=states|supposed to|nameplate|according to|on paper|brochure|data sheet|datasheet|catalogue|catalog|leaflet|the manual|the label|on the label|label|sticker|the maker says|they say|marketing|'s box|it says|=says|print|maker|manufacturer|swear|swears by|on the tin|officially|allegedly|boast|vow|guarantee|announce|publish|nominal|nominally|reckon|so they|the ad|advert|packaging|website",
+        "claim|=rated|=rates|rating|advertise|promise|quote|on the box|the box says|box|spec sheet|specs|=spec|specify|=stated|=states|supposed to|nameplate|according to|on paper|brochure|data sheet|datasheet|catalogue|catalog|leaflet|the manual|the label|on the label|label|sticker|the maker says|they say|marketing|'s box|it says|=says|print|maker|manufacturer|swear|swears by|on the tin|officially|allegedly|boast|vow|guarantee|announce|publish|nominal|nominally|reckon|so they|the ad|advert|packaging|website|label reads|box reads|plate reads|sticker reads|box shows|label shows|sheet reads",
         Claim,
     ),
     (
-        "measured|measure|measures|got|get|gave|saw|see|came out|in reality|in practice|actually|on my scale|on our scale|scale|scales|on my bench|on the bench|on our bench|we pulled|clocked|ended up|managed|delivered|delivers|came in|in our test|in my test|in the test|our test|my meter|our meter|squeezed|put out|kept|tipped|in real life|median|we loaded|we timed|ran|real|took|needed|weighed|i say|we say|tested|i timed|i found|we found|found|recorded|logged|obtained|reads|scale says|scales say|meter says|scale shows|meter shows|scale said|meter said|scale reads|meter reads|stopwatch says|stopwatch said|in truth|truly|handed|i could|we could|for me|mine",
+        "measured|measure|measures|got|get|gave|saw|see|came out|in reality|in practice|actually|on my scale|on our scale|scale|scales|on my bench|on the bench|on our bench|we pulled|clocked|ended up|managed|delivered|delivers|came in|in our test|in my test|in the test|our test|my meter|our meter|squeezed|put out|kept|tipped|in real life|median|we loaded|we timed|ran|real|took|needed|weighed|i say|we say|tested|i timed|i found|we found|found|recorded|logged|obtained|display reads|meter displays|scale says|scales say|meter says|scale shows|meter shows|scale said|meter said|scale reads|meter reads|stopwatch says|stopwatch said|in truth|truly|handed|i could|we could|for me|mine",
         Measured,
     ),
     (

@@ -10,11 +10,17 @@ pub enum Mode {
     Open,
     /// The maker's.
     Claim,
+    /// The maker's, unless what the bench has agrees: a claim was spoken of before a comma.
+    Hinted,
     /// The bench's.
     Measured,
 }
 
 impl Scene {
+    fn parted(&self, i: usize) -> bool {
+        self.tokens.get(i).is_some_and(|t| matches!(t.after, Some(',' | ';' | '—' | '(')))
+    }
+
     /// The amount that a word for whose figure it is belongs to alone: "a stated 20 ms", "1,010 claimed".
     fn bound(&self, c: &Cue) -> Option<usize> {
         let free = |from: usize, to: usize| {
@@ -52,13 +58,22 @@ impl Scene {
         let gap = |c: &Cue| Scene::gap(c, a) + if c.at >= a.to { 2 } else { 0 };
         let own = free.iter().copied().filter(&near).min_by_key(|c| (gap(c), c.at));
         let other = || {
-            let own_topic =
-                self.cues.iter().filter(&near).any(|c| matches!(c.sense, Sense::Topic(_, Firm::Strong)));
+            let speaks = |c: &Cue| {
+                matches!(
+                    c.sense,
+                    Sense::Topic(_, Firm::Strong) | Sense::Topic(["usable-energy", "usable-share"], _)
+                )
+            };
+            let own_topic = self.cues.iter().filter(&near).any(speaks);
             let before = free.iter().copied().filter(|c| c.to <= a.from);
             let claim = before.max_by_key(|c| c.to).filter(|c| c.sense == Sense::Claim);
             let speaker = self.says_near(a.at, &["i", "we", "me", "us", "mine", "ours"]);
             claim.filter(|c| !own_topic && !speaker && self.clause[c.at] + 2 >= self.clause[a.at])
         };
-        own.or_else(other).map_or(Mode::Open, |c| sense(c.sense))
+        own.or_else(other).map_or(Mode::Open, |c| match sense(c.sense) {
+            // "lighter than claimed, 7.55 kg", "it outdid its rating, 555": the comma leaves it open.
+            Mode::Claim if c.to <= a.at && (c.to..=a.at).any(|i| self.parted(i)) => Mode::Hinted,
+            mode => mode,
+        })
     }
 }
