@@ -120,9 +120,9 @@ fn ties(report: &Report, model: &ModelReport, key: &str, condition: &Condition) 
     let column = report.columns.iter().position(|c| c.result.key == key && c.condition == *condition);
     let place = model.ranks.iter().find(|(i, _)| Some(*i) == column).map(|(_, p)| p);
     let ties = place.map_or(&[][..], |p| &p.ties);
-    let name = |id: &String| report.models.iter().find(|m| m.id == *id).map(|m| m.name.clone());
-    let mut names: Vec<String> = ties.iter().take(NAMED).filter_map(name).collect();
-    match ties.len().saturating_sub(NAMED) {
+    let (names, more) = report.some_names(ties, NAMED);
+    let mut names: Vec<String> = names.into_iter().map(str::to_string).collect();
+    match more {
         0 => {}
         1 => names.push("one other".into()),
         n => names.push(format!("{n} others")),

@@ -28,6 +28,8 @@ pub struct Amount {
     pub describes: bool,
     /// Multiply to come from the unit spoken to the kept one.
     pub factor: f64,
+    /// "from 17 to 11 watts": it was so before.
+    pub was: bool,
 }
 
 impl Amount {
@@ -106,6 +108,7 @@ fn one(tokens: &[Token], i: usize, taken: &[bool]) -> Option<Vec<Amount>> {
             describes: glued
                 || matches!(word(tokens, at.saturating_sub(1)), "a" | "an" | "my" | "our" | "your" | "the"),
             factor,
+            was: false,
         }
     };
     if let Some((end, what, factor)) = with_interval(tokens, next, &what) {
@@ -210,7 +213,10 @@ fn composed(tokens: &[Token], mut a: Amount) -> Amount {
             && at == a.to
             && ends_here(tokens, n.next);
         let (factor, what) = if bare { (1.0 / 60.0, a.what.clone()) } else { (factor, what) };
-        if what != a.what || factor >= a.factor {
+        // "three and a half days, 83 hours" says one thing twice.
+        let units = a.x / a.factor;
+        let part = n.x * factor < a.factor * (1.0 - 1e-9) && (units - units.round()).abs() < 1e-6;
+        if what != a.what || factor >= a.factor || !part {
             return a;
         }
         let step = if n.x % 5.0 == 0.0 && what == What::Dim(Dim::Time) { 5.0 } else { n.step.min(1.0) };

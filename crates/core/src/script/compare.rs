@@ -27,6 +27,8 @@ pub enum Fit {
 const NEAR: f64 = 0.05;
 /// Beyond this share a rounding is another number.
 const FAR: f64 = 0.15;
+/// "exactly", where no interval is known.
+const EXACT: f64 = 0.005;
 /// "about" and its like.
 const ABOUT: f64 = 0.03;
 /// "over" and "under" say something within this share.
@@ -55,6 +57,8 @@ pub fn fit(a: &Amount, m: &Mark, limits: &[f64]) -> Fit {
     match a.hedge {
         Hedge::Plain if rounds => rounded(a, m, share, limits),
         Hedge::Plain => Fit::Differs,
+        Hedge::Exact if m.within(off, 1.0) || share <= EXACT => Fit::Agrees,
+        Hedge::Exact => Fit::Differs,
         Hedge::About if share <= ABOUT || m.within(off, 1.0) || (rounds && share <= NEAR) => Fit::Agrees,
         Hedge::About => Fit::Differs,
         Hedge::JustUnder if v <= x * (1.0 + EDGE) && v >= x * (1.0 - NEAR) => Fit::Agrees,
@@ -88,7 +92,7 @@ pub fn follows(a: &Amount, v: f64, doubt: f64) -> bool {
     }
     let place = a.step / 2.0 + doubt;
     match a.hedge {
-        Hedge::Plain => off <= place.min(NEAR * v.abs()) + 1e-9,
+        Hedge::Plain | Hedge::Exact => off <= place.min(NEAR * v.abs()) + 1e-9,
         Hedge::About => off <= (ABOUT * v.abs()).max(place.min(NEAR * v.abs())),
         Hedge::JustUnder => v <= x + doubt && v >= x * (1.0 - NEAR) - doubt,
         Hedge::JustOver => v >= x - doubt && v <= x * (1.0 + NEAR) + doubt,

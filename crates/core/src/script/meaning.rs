@@ -55,8 +55,15 @@ pub fn keys_of(
     topic: Option<&Topic>,
     topics: &[Topic],
 ) -> Option<Vec<&'static str>> {
-    let eighty = scene.says(&["80", "eighty"]);
-    let full = scene.says_near(a.at, &["full", "fully", "completely", "complete"]);
+    let named = |key: &str| {
+        let of = |t: &&Topic| t.keys == [key];
+        topics.iter().filter(of).map(|t| (!t.near, t.gap)).min()
+    };
+    // Which end of a charge is meant: the words that stand closer.
+    let (eighty, full) = match (named("time-to-80"), named("time-to-full")) {
+        (Some(e), Some(f)) => (e <= f, f < e),
+        (e, f) => (e.is_some(), f.is_some()),
+    };
     if let Some(t) = topic {
         let fridge = scene.says(&["fridge", "freezer", "refrigerator"]);
         let mut keys: Vec<&'static str> = t.keys.to_vec();
@@ -140,7 +147,7 @@ pub fn load_of(scene: &Scene, a: &Amount, topics: &[Topic]) -> bool {
         return false;
     }
     let spec = ["inverter", "output", "station", "unit", "generator", "surge", "continuous", "peak"];
-    if spec.contains(&scene.word(a.to)) {
+    if spec.contains(&scene.word(a.to)) || (a.describes && is_station(scene, a.to)) {
         return false;
     }
     let before = |k: usize| a.from.checked_sub(k).map_or("", |i| scene.word(i));

@@ -67,6 +67,9 @@ pub fn step_of(x: f64) -> f64 {
 /// The number that starts at token `i`.
 pub fn number(tokens: &[Token], i: usize) -> Option<Number> {
     let first = tokens.get(i)?;
+    if let Some(dozen) = dozen(tokens, i) {
+        return Some(dozen);
+    }
     let plain =
         if first.is_figure() { figure(tokens, i) } else { fraction(tokens, i).or_else(|| words(tokens, i)) };
     Some(and_a_half(tokens, plain?))
@@ -74,6 +77,19 @@ pub fn number(tokens: &[Token], i: usize) -> Option<Number> {
 
 fn word(tokens: &[Token], i: usize) -> &str {
     tokens.get(i).map_or("", |t| t.text.as_str())
+}
+
+/// "a dozen", "half a dozen", "two dozen"; "a couple of" is two.
+fn dozen(tokens: &[Token], i: usize) -> Option<Number> {
+    let (a, b, c) = (word(tokens, i), word(tokens, i + 1), word(tokens, i + 2));
+    let (x, next) = match (a, b, c) {
+        ("a", "dozen", _) => (12.0, i + 2),
+        ("half", "a", "dozen") => (6.0, i + 3),
+        ("a", "couple", "of") => (2.0, i + 3),
+        (_, "dozen", _) => (12.0 * f64::from(small(a)?), i + 2),
+        _ => return None,
+    };
+    Some(Number { x, step: 1.0, next })
 }
 
 fn figure(tokens: &[Token], i: usize) -> Option<Number> {

@@ -258,7 +258,7 @@ fn multiple(desk: &Desk, scene: &Scene, i: usize) -> Option<Line> {
     };
     let ratio = x.x / y.x;
     let fits = match hedge_before(&scene.tokens, i).0 {
-        Hedge::Plain => (ratio / factor - 1.0).abs() <= 0.05,
+        Hedge::Plain | Hedge::Exact => (ratio / factor - 1.0).abs() <= 0.05,
         Hedge::About => (ratio / factor - 1.0).abs() <= 0.10,
         Hedge::JustUnder => ratio <= factor && ratio >= 0.85 * factor,
         Hedge::JustOver | Hedge::Over | Hedge::WellOver => ratio >= factor && ratio <= 1.5 * factor,

@@ -1,5 +1,4 @@
-//! Numbers that follow from others said beside them: the time between two clock times, a price by an energy, a share,
-//! k of n trials.
+//! Numbers that follow from others said beside them: the time between two clock times, a price by an energy, a share.
 use super::amount::Amount;
 use super::clock::{Spoken, between};
 use super::compare::follows;
@@ -12,40 +11,64 @@ use super::{Judgement, Line};
 use crate::quantity::Dim;
 use crate::shown::duration_words;
 
-/// Checks a duration against the two clock times said with it or just before.
+/// The pairs of clock times a duration of this sentence may lie between: those said in it, or just before.
+fn spans(desk: &Desk, scene: &Scene) -> Vec<(Spoken, Spoken)> {
+    let before = &desk.stamps;
+    match (scene.stamps.as_slice(), before.as_slice()) {
+        ([], [a, b]) if scene.tokens.len() < 14 => vec![(*a, *b)],
+        ([one], [a]) => vec![(*a, *one)],
+        (all, _) => {
+            let later = |i: usize| all[i + 1..].iter().map(move |b| (all[i], *b));
+            (0..all.len().min(MOST_STAMPS)).flat_map(later).collect()
+        }
+    }
+}
+
+/// More clock times than these in a sentence are a timetable.
+const MOST_STAMPS: usize = 6;
+
+/// Checks a duration against the clock times said with it or just before.
 pub fn elapsed(desk: &mut Desk, scene: &Scene, done: &mut [bool]) {
-    let all: Vec<Spoken> = desk.stamps.iter().chain(&scene.stamps).copied().collect();
-    let (a, b, from) = match (scene.stamps.as_slice(), all.as_slice()) {
-        ([a, b], _) => (*a, *b, 0),
-        ([one], [_, _]) => (desk.stamps[0], *one, 0),
-        ([], [a, b]) if scene.tokens.len() < 14 => (*a, *b, 0),
-        _ => return,
-    };
-    let whole = |x: &Amount| {
-        x.what == What::Dim(Dim::Time) && x.x >= 1.0 / 60.0 && x.at >= from && !x.describes_next(scene)
-    };
+    let spans = spans(desk, scene);
+    let whole = |x: &Amount| x.what == What::Dim(Dim::Time) && x.x >= 1.0 / 60.0 && !x.describes_next(scene);
+    let last = scene.stamps.last().map_or(0, |s| s.to);
     let pick = |after: bool| {
-        let last = scene.stamps.last().map_or(0, |s| s.to);
-        scene.amounts.iter().position(|x| whole(x) && (x.at >= last) == after)
+        let here = |x: &Amount| whole(x) && (x.at >= last) == after;
+        (0..scene.amounts.len()).filter(|&i| here(&scene.amounts[i])).collect::<Vec<_>>()
     };
-    let Some(i) = pick(true).or_else(|| pick(false)) else { return };
-    let said = &scene.amounts[i];
-    let ways = between(a, b);
-    let minute = 1.0 / 60.0;
-    // "About an hour and a half" may be an hour and 35 minutes; slips of the clock are larger.
-    let about = |h: f64| said.hedge == Hedge::About && (said.x - h).abs() <= 0.07 * h;
-    let fits = ways.iter().find(|h| follows(said, **h, minute) || about(**h));
-    let near =
-        fits.or_else(|| ways.iter().min_by(|p, q| (*p - said.x).abs().total_cmp(&(*q - said.x).abs())));
-    let Some(hours) = near else { return };
-    done[i] = true;
-    let record = format!("{} from {} to {}", exact_words(*hours), clock(a), clock(b));
-    let (judgement, hint) = match fits {
-        Some(_) => (Judgement::Agrees, String::new()),
-        None => (Judgement::WrongElapsed, format!("it is {record}; 12 am is midnight, 12 pm noon")),
+    let behind = pick(true);
+    let said = if behind.is_empty() { pick(false) } else { behind };
+    let fits = |said: &Amount, h: f64| {
+        // "About an hour and a half" may be an hour and 35 minutes; slips of the clock are larger.
+        let about = said.hedge == Hedge::About && (said.x - h).abs() <= 0.07 * h;
+        follows(said, h, 1.0 / 60.0) || about
     };
-    let line = desk.line(scene, said, judgement, None, hint);
-    desk.lines.push(Line { record: Some(record), ..line });
+    let fit = |said: &Amount| {
+        let ways = spans.iter().flat_map(|(a, b)| between(*a, *b).into_iter().map(|h| (*a, *b, h)));
+        ways.into_iter().find(|w| fits(said, w.2))
+    };
+    let found: Vec<(usize, _)> = said.iter().filter_map(|&i| Some((i, fit(&scene.amounts[i])?))).collect();
+    for (i, (a, b, hours)) in &found {
+        done[*i] = true;
+        let line = desk.line(scene, &scene.amounts[*i], Judgement::Agrees, None, String::new());
+        desk.lines.push(Line { record: Some(span_words(*a, *b, *hours)), ..line });
+    }
+    if let (true, [(a, b)], Some(&i)) = (found.is_empty(), spans.as_slice(), said.first()) {
+        let x = scene.amounts[i].x;
+        let ways = between(*a, *b);
+        let Some(hours) = ways.iter().min_by(|p, q| (*p - x).abs().total_cmp(&(*q - x).abs())) else {
+            return;
+        };
+        done[i] = true;
+        let record = span_words(*a, *b, *hours);
+        let hint = format!("it is {record}; 12 am is midnight, 12 pm noon");
+        let line = desk.line(scene, &scene.amounts[i], Judgement::WrongElapsed, None, hint);
+        desk.lines.push(Line { record: Some(record), ..line });
+    }
+}
+
+fn span_words(a: Spoken, b: Spoken, hours: f64) -> String {
+    format!("{} from {} to {}", exact_words(hours), clock(a), clock(b))
 }
 
 /// "1 h 35 min" to the minute.
@@ -64,73 +87,6 @@ impl Amount {
         self.describes
             && scene.tokens.get(self.to.saturating_sub(1)).is_some_and(|t| t.glued)
             && !scene.word(self.to).is_empty()
-    }
-}
-
-/// Words for a trial.
-const TRIALS: &[&str] = &[
-    "switchovers",
-    "switchover",
-    "trials",
-    "times",
-    "tries",
-    "attempts",
-    "transfers",
-    "pulls",
-    "outages",
-    "cuts",
-    "runs",
-];
-
-/// "seven of the twenty switchovers".
-pub fn counts(desk: &mut Desk, scene: &Scene, done: &mut [bool]) {
-    for i in 0..scene.amounts.len().saturating_sub(1) {
-        let (k, n) = (&scene.amounts[i], &scene.amounts[i + 1]);
-        let link: Vec<&str> = (k.to..n.from).map(|t| scene.word(t)).collect();
-        let of = matches!(
-            link.as_slice(),
-            ["of"]
-                | ["of", "the" | "my" | "our"]
-                | ["out", "of"]
-                | ["out", "of", "the" | "my" | "our"]
-                | ["in"]
-        );
-        let trials = (n.to..n.to + 2).any(|t| TRIALS.contains(&scene.word(t)));
-        if !of
-            || k.what != What::Bare
-            || !matches!(n.what, What::Bare | What::Factor)
-            || !(trials || n.what == What::Factor || scene.speaks_of("switchover"))
-        {
-            continue;
-        }
-        let models = desk.models_at(scene, k.at);
-        let Some((_, have_n, have_k, id)) = models
-            .iter()
-            .flat_map(|&m| &desk.book.counts[m])
-            .find(|c| scene.speaks_of(&c.0) || c.0 == "switchover")
-            .cloned()
-        else {
-            continue;
-        };
-        let kept = scene.says(&["under", "within", "faster", "passed", "kept", "met", "made"])
-            && !scene.says(&["not", "failed"]);
-        let want = if kept { have_n - have_k } else { have_k };
-        let right = k.x == want && n.x == have_n;
-        done[i] = true;
-        done[i + 1] = true;
-        let record = format!("{have_k:.0} of {have_n:.0} beyond the claim");
-        let hint = if right { String::new() } else { format!("the bench has {record}") };
-        let judgement = if right { Judgement::Agrees } else { Judgement::Differs };
-        let line = desk.line(scene, k, judgement, None, hint);
-        desk.lines.push(Line { fact: Some(id), record: Some(record), ..line });
-        // The limit they were beyond is the claim itself.
-        for (j, a) in scene.amounts.iter().enumerate() {
-            let limit = models
-                .iter()
-                .flat_map(|&m| &desk.book.marks[m])
-                .any(|m| m.key == "switchover" && (m.x - a.x).abs() < 1e-9);
-            done[j] |= limit;
-        }
     }
 }
 

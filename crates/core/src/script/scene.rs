@@ -65,8 +65,12 @@ impl Scene {
         let mut taken = vec![false; tokens.len()];
         let spans = mentions.iter().map(|m| (m.at, m.to)).chain(stamps.iter().map(|s| (s.at, s.to)));
         spans.for_each(|(a, b)| taken[a..b].fill(true));
-        let amounts = amounts(&tokens, &taken);
-        let cues = lexicon.cues(&tokens);
+        let mut amounts = amounts(&tokens, &taken);
+        mark_former(&tokens, &mut amounts);
+        let mut cues = lexicon.cues(&tokens);
+        let makers = mentions.iter().filter(|m| m.maker);
+        cues.extend(makers.map(|m| Cue { at: m.at, to: m.to, sense: Sense::Claim }));
+        cues.sort_by_key(|c| c.at);
         let mentions = joined(&tokens, mentions);
         let asks = sentence.asks;
         let mut scene = Scene { clause: Vec::new(), tokens, cues, mentions, amounts, stamps, asks };
@@ -164,25 +168,46 @@ impl Scene {
         self.cues.iter().any(|c| matches!(c.sense, Sense::Topic(keys, _) if keys.contains(&key)))
     }
 
+    /// The amount that a word for whose figure it is belongs to alone: "a stated 20 ms", "1,010 claimed".
+    fn bound(&self, c: &Cue) -> Option<usize> {
+        let free = |from: usize, to: usize| {
+            (from..=to).all(|i| self.tokens.get(i).is_none_or(|t| t.after.is_none_or(|p| p == ':')))
+        };
+        let last = self.word(c.to.saturating_sub(1));
+        let describes = last.ends_with("ed")
+            || matches!(last, "nominal" | "real" | "actual" | "official" | "quoted" | "median" | "nominally");
+        let next = self
+            .amounts
+            .iter()
+            .position(|a| a.at >= c.to && a.from.max(c.to) <= c.to + 1 && free(c.to, a.at));
+        let before = self.amounts.iter().rposition(|a| a.to == c.at && self.tokens[c.at].after.is_none());
+        next.filter(|_| describes).or(before.filter(|_| next.is_none()))
+    }
+
     /// Whose figure an amount is.
     pub fn mode(&self, a: &Amount) -> Mode {
         let near = self.near(a);
         let of = |c: &&Cue| matches!(c.sense, Sense::Claim | Sense::Measured);
+        let own_index = self.amounts.iter().position(|b| b.at == a.at);
+        let all: Vec<(&Cue, Option<usize>)> =
+            self.cues.iter().filter(of).map(|c| (c, self.bound(c))).collect();
+        let sense = |s: Sense| if s == Sense::Claim { Mode::Claim } else { Mode::Measured };
+        if let Some((c, _)) = all.iter().find(|(_, b)| b.is_some() && *b == own_index) {
+            return sense(c.sense);
+        }
+        let free: Vec<&Cue> = all.iter().filter(|(_, b)| b.is_none()).map(|(c, _)| *c).collect();
         // A word behind the number counts when it stands close: "1,010 watt-hours, they say".
         let gap = |c: &Cue| Scene::gap(c, a) + if c.at >= a.to { 2 } else { 0 };
-        let own = self.cues.iter().filter(of).filter(&near).min_by_key(|c| (gap(c), c.at));
+        let own = free.iter().copied().filter(&near).min_by_key(|c| (gap(c), c.at));
         let other = || {
             let own_topic =
                 self.cues.iter().filter(&near).any(|c| matches!(c.sense, Sense::Topic(_, Firm::Strong)));
-            let before = self.cues.iter().filter(of).filter(|c| c.to <= a.from);
+            let before = free.iter().copied().filter(|c| c.to <= a.from);
             let claim = before.max_by_key(|c| c.to).filter(|c| c.sense == Sense::Claim);
-            claim.filter(|c| !own_topic && self.clause[c.at] + 2 >= self.clause[a.at])
+            let speaker = self.says_near(a.at, &["i", "we", "me", "us", "mine", "ours"]);
+            claim.filter(|c| !own_topic && !speaker && self.clause[c.at] + 2 >= self.clause[a.at])
         };
-        match own.or_else(other).map(|c| c.sense) {
-            Some(Sense::Claim) => Mode::Claim,
-            Some(Sense::Measured) => Mode::Measured,
-            _ => Mode::Open,
-        }
+        own.or_else(other).map_or(Mode::Open, |c| sense(c.sense))
     }
 
     /// Conditions said: those of the clause, else those of the sentence.
@@ -218,7 +243,7 @@ impl Scene {
     /// It was so once, as this clause says.
     pub fn once(&self, a: &Amount) -> bool {
         let near = self.near(a);
-        self.cues.iter().filter(&near).any(|c| c.sense == Sense::Once)
+        a.was || self.cues.iter().filter(&near).any(|c| c.sense == Sense::Once)
     }
 
     /// The amount's clause names the firmware that a text names.
@@ -249,9 +274,25 @@ impl Scene {
         !self.mentions.is_empty() || self.cues.iter().any(|c| c.sense == Sense::Station)
     }
 
+    /// Token `i` says "not".
+    pub fn is_not(&self, i: usize) -> bool {
+        self.cues.iter().any(|c| c.sense == Sense::Not && c.at <= i && i < c.to)
+    }
+
     /// The clause of token `i` says "not".
     pub fn negated(&self, i: usize) -> bool {
         self.cues.iter().any(|c| c.sense == Sense::Not && self.clause[c.at] == self.clause[i] && c.at < i)
+    }
+}
+
+/// "from 17 watts to 11": the first was so before. A range of times or prices has its upper end in itself.
+fn mark_former(tokens: &[Token], amounts: &mut [Amount]) {
+    let before = |a: &Amount| a.from.checked_sub(1).map_or("", |i| tokens[i].text.as_str());
+    for i in 1..amounts.len() {
+        let (left, right) = amounts.split_at_mut(i);
+        let (a, b) = (&mut left[i - 1], &right[0]);
+        let same = a.what == b.what || a.what == What::Bare;
+        a.was = same && a.hi.is_none() && before(a) == "from" && before(b) == "to";
     }
 }
 
@@ -268,6 +309,7 @@ fn joined(tokens: &[Token], mentions: Vec<Mention>) -> Vec<Mention> {
             Some(last) if link(last.to, m.at) && matches!(tokens[last.to].text.as_str(), "and" | "or") => {
                 last.to = m.to;
                 last.models.extend(m.models);
+                last.maker &= m.maker;
             }
             _ => out.push(m),
         }
@@ -285,6 +327,8 @@ pub fn sort_of(what: &What) -> Takes {
         What::Dim(Dim::Mass) => Takes::Mass,
         What::Dim(Dim::Level) => Takes::Level,
         What::Dim(Dim::Count) => Takes::Count,
+        What::Dim(Dim::Temperature) => Takes::Temperature,
+        What::Dim(Dim::Voltage) => Takes::Voltage,
         What::Money(_) => Takes::Money,
         What::MoneyPerWh(_) => Takes::MoneyPerWh,
         _ => Takes::Other,

@@ -39,6 +39,9 @@ pub struct Sentence {
 /// Longest sentence, in words; subtitles without full stops are cut there.
 const LONGEST: usize = 80;
 
+/// How many signs behind a full stop the next word is looked for.
+const FAR: usize = 40;
+
 /// Words after which a full stop ends no sentence.
 const SHORT: &[&str] =
     &["approx", "vs", "no", "mr", "mrs", "dr", "e.g", "i.e", "etc", "ca", "max", "min", "st"];
@@ -183,7 +186,8 @@ impl Scan {
         let space = rest
             .first()
             .is_none_or(|c| c.is_whitespace() || matches!(c, '"' | '\'' | ')' | '\u{201d}' | '*'));
-        let next = rest.iter().find(|c| c.is_alphanumeric());
+        // Looked for nearby only: a row of dots and spaces as long as a page must not be walked for each of its dots.
+        let next = rest.iter().take(FAR).find(|c| c.is_alphanumeric());
         space && (matches!(mark, '!' | '?') || next.is_none_or(|c| !c.is_lowercase()))
     }
 }

@@ -1,15 +1,20 @@
 //! The judgement on one amount: the record that fits best, and what to say where none does.
 use super::amount::Amount;
+use super::assign::{MOST, Pairing};
 use super::book::{Mark, Whose};
 use super::compare::{Fit, fit};
 use super::hedge::Hedge;
 use super::judge::Desk;
 use super::lexicon::{Firm, Takes};
-use super::meaning::{Meant, is_station, loads};
-use super::scene::{Mode, Scene, any_takes};
+use super::meaning::{Meant, is_station, keys_of, loads};
+use super::scene::{Mode, Scene, Topic, any_takes};
 use super::unit::What;
 use super::{Judgement, Line};
 use crate::notebook::Condition;
+use std::collections::BTreeMap;
+
+/// What a record costs that the words close by speak against.
+const ASTRAY: f64 = 5.0;
 
 impl Desk<'_> {
     /// A thousand times more or less than an energy of these models.
@@ -68,24 +73,63 @@ impl Desk<'_> {
         Some(self.line(scene, a, Judgement::WrongUnit, meant, hint.into()))
     }
 
-    /// The mark that fits best among those the sentence can mean, and how.
-    pub fn best(
+    /// What it costs for an amount to speak of each result: how far the words for it stand.
+    fn word_costs(
         &self,
         scene: &Scene,
         a: &Amount,
         sort: Takes,
-        keys: &[&str],
-        models: &[usize],
-    ) -> Option<(Fit, Mark)> {
+        topics: &[Topic],
+    ) -> BTreeMap<&'static str, f64> {
+        let mut costs: BTreeMap<&'static str, f64> = BTreeMap::new();
+        let firm = topics.first().filter(|t| t.firm == Firm::Strong && t.near && t.gap <= 3);
+        let firm = firm.and_then(|t| keys_of(scene, a, sort, Some(t), topics));
+        let firsts = topics.iter().map(Some).chain(topics.is_empty().then_some(None));
+        for topic in firsts {
+            let Some(keys) = keys_of(scene, a, sort, topic, topics) else { continue };
+            let cost = topic.map_or(2.0, |t| {
+                let far = if t.near { 0.0 } else { 1.0 };
+                0.1 * t.gap.min(15) as f64 + far + if t.firm == Firm::Weak { 0.3 } else { 0.0 }
+            });
+            for key in keys {
+                // A word that stands close and firm leaves little room for another.
+                let astray = firm.as_ref().is_some_and(|f| !f.contains(&key));
+                let cost = cost + if astray { ASTRAY } else { 0.0 };
+                let known = costs.entry(key).or_insert(cost);
+                *known = known.min(cost);
+            }
+        }
+        costs
+    }
+
+    /// The records an amount may speak of, cheapest first.
+    pub fn choices(
+        &self,
+        scene: &Scene,
+        a: &Amount,
+        meant: &Meant,
+        topics: &[Topic],
+    ) -> Vec<(Pairing, Mark)> {
+        let (sort, models) = (meant.sort, &meant.models);
         let mode = scene.mode(a);
         let conditions = scene.conditions(a);
+        let costs = self.word_costs(scene, a, sort, topics);
+        let keys: Vec<&str> = costs.keys().copied().collect();
         let load = loads(scene, a, self.book, models).filter(|_| sort == Takes::Time);
-        let mut best: Option<((Fit, bool, f64), Mark)> = None;
-        for &m in models {
+        let fridge = scene.says(&["fridge", "freezer", "refrigerator"]);
+        // The model a script is about may be meant where this sentence names none.
+        let main: Vec<usize> = self
+            .default
+            .into_iter()
+            .chain(self.before)
+            .filter(|m| scene.mentions.is_empty() && !models.contains(m))
+            .collect();
+        let mut out: Vec<(Pairing, Mark)> = Vec::new();
+        let all = models.iter().map(|m| (*m, 0.0)).chain(main.into_iter().map(|m| (m, 2.0)));
+        for (m, away) in all {
             let run = (keys.contains(&"runtime") && sort == Takes::Time)
                 .then(|| load.and_then(|w| self.book.runtime(m, w)))
                 .flatten();
-            let fridge = scene.says(&["fridge", "freezer", "refrigerator"]);
             // With a load said, only the runtime at that load is meant.
             let other = |k: &&Mark| match (k.key.as_str(), load) {
                 ("runtime", Some(w)) => at_load(k, w),
@@ -93,24 +137,28 @@ impl Desk<'_> {
                 _ => true,
             };
             let noted =
-                self.book.marks[m].iter().filter(|k| usable(scene, a, k, sort, mode, keys)).filter(other);
+                self.book.marks[m].iter().filter(|k| usable(scene, a, k, sort, mode, &keys)).filter(other);
             for mark in noted.chain(run.as_ref()).filter(|k| under(&k.condition, &conditions, &k.key)) {
                 let how = fit(a, mark, &self.limits(m, &mark.key));
-                let how = if against(scene, a, mark, mode) || self.not_every(scene, a, mark) {
-                    Fit::Differs.max(how)
-                } else {
-                    how
-                };
-                // Of two that fit alike, what the bench says stands before a single test or the maker.
-                let bench = mark.whose == Whose::Bench;
-                let off = (mark.x - a.x).abs() + if bench { 0.0 } else { 1e-9 * mark.x.abs() };
-                let order = (how, how == Fit::Differs && !bench, off);
-                if best.as_ref().is_none_or(|(b, _)| order < *b) {
-                    best = Some((order, mark.clone()));
+                let wrong = against(scene, a, mark, mode) || self.not_every(scene, a, mark);
+                let fit = if wrong { Fit::Differs } else { how };
+                if away > 0.0 && fit != Fit::Agrees {
+                    continue;
                 }
+                let words = costs.get(mark.key.as_str()).copied().unwrap_or(0.0);
+                // Of two that fit alike, what the bench says stands before a single test or the maker.
+                let whose = match (mark.whose == Whose::Bench, fit) {
+                    (true, _) => 0.0,
+                    (_, Fit::Agrees) => 1e-6,
+                    _ => 0.5,
+                };
+                let off = (mark.x - a.x).abs() / mark.x.abs().max(f64::MIN_POSITIVE);
+                out.push((Pairing { words: words + away + whose, fit, off, record: mark.id }, mark.clone()));
             }
         }
-        best.map(|((f, ..), m)| (f, m))
+        out.sort_by(|p, q| p.0.cost().total_cmp(&q.0.cost()));
+        out.truncate(MOST);
+        out
     }
 
     /// "under 10 ms every time": one trial beyond it is enough.

@@ -67,6 +67,9 @@ fn not_held(out: &mut String, context: &Context, model: &Shown, what: (&Test, &F
     );
 }
 
+/// Neighbours of a rank that are named; the others are counted.
+const NAMED: usize = 12;
+
 /// "2nd to 4th of 9": its rank with the doubt about it.
 fn place(context: &Context, model: &Shown, row: &trueplate_core::repeat::ResultRow) -> String {
     let is_it = |c: &&Column| c.result.key == row.result.key && c.condition == row.condition;
@@ -81,8 +84,11 @@ fn place(context: &Context, model: &Shown, row: &trueplate_core::repeat::ResultR
         true => format!("{} of {of}", ordinal(place.low)),
         false => format!("{} to {} of {of}", ordinal(place.low), ordinal(place.high)),
     };
-    let ties: Vec<String> =
-        context.report.names(&place.ties).map(|n| format!("<bdi>{}</bdi>", escape(n))).collect();
+    let (names, more) = context.report.some_names(&place.ties, NAMED);
+    let mut ties: Vec<String> = names.iter().map(|n| format!("<bdi>{}</bdi>", escape(n))).collect();
+    if more > 0 {
+        ties.push(format!("{more} more"));
+    }
     match ties.is_empty() {
         true => rank,
         false => format!("{rank}<small>cannot be told from {}</small>", ties.join(", ")),
