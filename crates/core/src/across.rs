@@ -72,14 +72,16 @@ pub fn findings(
     out
 }
 
-/// One log under two tests that both count: it can be of one run only.
+/// One file under two tests that both count: it can be of one run only.
 fn same_file(notebook: &Notebook, model: &Model, out: &mut Vec<(String, Finding)>) {
     let of_model = |t: &&Test| notebook.model_of(&t.specimen).is_some_and(|m| m.id == model.id) && counts(t);
     let logs = |t: &'_ Test| -> Vec<(String, String, String)> {
         let fields = kinds::find(&t.kind).map(|k| k.spec().fields).unwrap_or_default();
-        let named = fields.iter().filter(|f| f.shape == Shape::Log).filter_map(|f| {
-            let file = t.entries.get(f.key)?.files.last()?;
-            Some((f.key.to_string(), file.sha256.clone(), file.name.clone()))
+        let named = fields.iter().filter(|f| f.shape.takes_files()).flat_map(|f| {
+            let files = t.entries.get(f.key).map_or(&[][..], |e| &e.files);
+            // Of logs the last one counts.
+            let from = if f.shape == Shape::Log { files.len().saturating_sub(1) } else { 0 };
+            files[from..].iter().map(|file| (f.key.to_string(), file.sha256.clone(), file.name.clone()))
         });
         named.collect()
     };
@@ -88,7 +90,7 @@ fn same_file(notebook: &Notebook, model: &Model, out: &mut Vec<(String, Finding)
         for (key, sha, name) in own {
             let before = all[..n].iter().find(|(_, other)| other.iter().any(|o| o.1 == *sha));
             let Some((other, _)) = before else { continue };
-            let text = format!("{name} is the log of another test too, of {}", other.day);
+            let text = format!("{name} belongs to another test too, of {}", other.day);
             let hint = "take it out of the one it does not belong to";
             out.push((test.id.clone(), Finding::doubt("same-file-twice", key.as_str(), text, hint)));
         }
