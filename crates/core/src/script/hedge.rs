@@ -23,6 +23,8 @@ pub enum Hedge {
     WellOver,
     /// "well under".
     WellUnder,
+    /// "and a bit", behind a whole number of units.
+    AndSome,
     /// "exactly".
     Exact,
 }
@@ -154,9 +156,12 @@ const BEHIND: &[(&str, Hedge)] = &[
     ("or so", Hedge::About),
     ("give or take", Hedge::About),
     ("more or less", Hedge::About),
-    ("and change", Hedge::JustOver),
-    ("and some", Hedge::JustOver),
-    ("plus", Hedge::JustOver),
+    ("and change", Hedge::AndSome),
+    ("and some", Hedge::AndSome),
+    ("and then some", Hedge::AndSome),
+    ("and a bit", Hedge::AndSome),
+    ("and a little", Hedge::AndSome),
+    ("plus", Hedge::AndSome),
     ("odd", Hedge::About),
     ("or thereabouts", Hedge::About),
     ("on the dot", Hedge::Exact),

@@ -24,12 +24,15 @@ mod ranking;
 mod read;
 mod relate;
 mod scene;
+mod subject;
+mod ties;
 mod token;
 mod trials;
 mod unit;
 mod verdict;
 mod vocabulary;
 mod who;
+mod whose;
 
 pub use read::{Format, said_at};
 

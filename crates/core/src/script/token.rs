@@ -76,6 +76,28 @@ pub fn sentences(pieces: &[Piece]) -> Vec<Sentence> {
         }
     }
     close(&mut now, &mut out);
+    joined(out)
+}
+
+/// "Nearly four days. That's how long it sits there": a fragment and what explains it are one sentence.
+fn joined(sentences: Vec<Sentence>) -> Vec<Sentence> {
+    let mut out: Vec<Sentence> = Vec::new();
+    for mut sentence in sentences {
+        let explains = matches!(
+            sentence.tokens.first().map_or("", |t| t.text.as_str()),
+            "that's" | "thats" | "that" | "which"
+        );
+        match out.last_mut() {
+            Some(last)
+                if explains && !last.asks && last.tokens.len() <= 6 && sentence.tokens.len() < LONGEST =>
+            {
+                sentence.tokens[0].after = Some(',');
+                last.tokens.append(&mut sentence.tokens);
+                last.asks = sentence.asks;
+            }
+            _ => out.push(sentence),
+        }
+    }
     out
 }
 
@@ -149,6 +171,10 @@ impl Scan {
                     } else if c == '–' {
                         self.after = Some('–');
                     }
+                }
+                '•' | '·' | '|' | '→' => {
+                    self.after = Some(';');
+                    glued = false;
                 }
                 ',' | ';' | ':' | '(' | ')' => {
                     self.after = Some(c);

@@ -8,12 +8,17 @@ use super::hedge::Hedge;
 use super::judge::Desk;
 use super::lexicon::{Firm, Takes};
 use super::meaning::{Meant, is_station, keys_of, loads};
-use super::scene::{Mode, Scene, Topic, any_takes};
+use super::scene::{Scene, Topic, any_takes};
 use super::unit::What;
+use super::whose::Mode;
 use super::{Judgement, Line};
 use crate::notebook::Condition;
 use std::collections::BTreeMap;
 
+/// First keys of topics for other ways in and out than the outlet: they leave no room for the outlet's own results.
+const OTHER_WAYS: &[&str] = &["car-time", "solar-input", "dc-energy"];
+/// What a record costs that nothing but the unit speaks for while other words do for others: it must agree.
+const ALONE: f64 = 3.0;
 /// What a record costs that the words close by speak against.
 const ASTRAY: f64 = 5.0;
 
@@ -37,13 +42,15 @@ impl Desk<'_> {
 
     /// Watts for watt-hours and the reverse; a thousandfold.
     pub fn slip(&self, scene: &Scene, a: &Amount, sort: Takes, models: &[usize]) -> Option<Line> {
-        let nearest = scene.topics(a, |_| true);
-        let firm = nearest.iter().find(|t| t.firm == Firm::Strong && t.gap <= 3);
-        let first = firm.or(nearest.first())?;
         let other = match sort {
             Takes::Power => Takes::Energy,
             Takes::Energy => Takes::Power,
             _ => return None,
+        };
+        let nearest = scene.topics(a, |keys| any_takes(keys, sort) || any_takes(keys, other));
+        let firm = nearest.iter().find(|t| t.firm == Firm::Strong && t.gap <= 3);
+        let Some(first) = firm.or(nearest.first()) else {
+            return self.number_of_energy(scene, a, sort, models);
         };
         // Another word as firm in the clause takes the unit as it was said.
         let own = nearest.iter().any(|t| t.firm == Firm::Strong && t.near && any_takes(t.keys, sort));
@@ -76,6 +83,16 @@ impl Desk<'_> {
         Some(self.line(scene, a, Judgement::WrongUnit, meant, hint.into()))
     }
 
+    /// "The Lantern has 1,260 watts inside": with no word for either, the very number of an energy.
+    fn number_of_energy(&self, scene: &Scene, a: &Amount, sort: Takes, models: &[usize]) -> Option<Line> {
+        let marks = || models.iter().flat_map(|&m| &self.book.marks[m]).filter(|m| m.fact.is_some());
+        let own = marks().any(|m| m.takes == Takes::Power && fit(a, m, &[]) == Fit::Agrees);
+        let plain = sort == Takes::Power && a.hi.is_none() && scene.names_near(a) && !a.describes;
+        let mark = marks().find(|m| m.takes == Takes::Energy && m.x.round() == a.x && a.x >= 100.0)?;
+        let hint = "this is an amount of energy: say watt-hours".to_string();
+        (plain && !own).then(|| self.line(scene, a, Judgement::WrongUnit, Some(mark), hint))
+    }
+
     /// What it costs for an amount to speak of each result: how far the words for it stand.
     fn word_costs(
         &self,
@@ -85,12 +102,17 @@ impl Desk<'_> {
         topics: &[Topic],
     ) -> BTreeMap<&'static str, f64> {
         let mut costs: BTreeMap<&'static str, f64> = BTreeMap::new();
-        let firm = topics.iter().find(|t| t.firm == Firm::Strong && t.near && t.gap <= 3);
+        let close =
+            |t: &&Topic| t.firm == Firm::Strong && t.near && (t.gap <= 3 || OTHER_WAYS.contains(&t.keys[0]));
+        let other_way = topics.iter().filter(close).find(|t| OTHER_WAYS.contains(&t.keys[0]));
+        let firm = other_way.or(topics.iter().find(close));
         let firm = firm.and_then(|t| keys_of(scene, a, sort, Some(t), topics));
-        let firsts = topics.iter().map(Some).chain(topics.is_empty().then_some(None));
+        // Where no word of its own clause speaks of it, the unit alone may.
+        let lone = !topics.iter().any(|t| t.near);
+        let firsts = topics.iter().map(Some).chain(lone.then_some(None));
         for topic in firsts {
             let Some(keys) = keys_of(scene, a, sort, topic, topics) else { continue };
-            let cost = topic.map_or(2.0, |t| {
+            let cost = topic.map_or(if topics.is_empty() { 2.0 } else { ALONE }, |t| {
                 let far = if t.near { 0.0 } else { 1.0 };
                 0.1 * t.gap.min(15) as f64 + far + if t.firm == Firm::Weak { 0.3 } else { 0.0 }
             });
@@ -116,7 +138,10 @@ impl Desk<'_> {
         let (sort, models) = (meant.sort, &meant.models);
         let mode = scene.mode(a);
         let conditions = scene.conditions(a);
-        let costs = self.word_costs(scene, a, sort, topics);
+        let costs = match meant.guess {
+            true => meant.keys.iter().map(|k| (*k, ALONE)).collect(),
+            false => self.word_costs(scene, a, sort, topics),
+        };
         let keys: Vec<&str> = costs.keys().copied().collect();
         let load = loads(scene, a, self.book, models).filter(|_| sort == Takes::Time);
         let fridge = scene.says(&["fridge", "freezer", "refrigerator"]);
@@ -149,7 +174,11 @@ impl Desk<'_> {
                     continue;
                 }
                 let words = costs.get(mark.key.as_str()).copied().unwrap_or(0.0);
-                if words >= ASTRAY && fit != Fit::Agrees {
+                let hinted =
+                    mode == Mode::Hinted && !matches!(mark.whose, Whose::Maker(_) | Whose::Former(_));
+                let money = matches!(sort, Takes::Money | Takes::MoneyPerWh);
+                if (words >= ALONE || (hinted && !money && mark.key != "usable-share")) && fit != Fit::Agrees
+                {
                     continue;
                 }
                 // Of two that fit alike, what the bench says stands before a single test or the maker.
@@ -202,7 +231,9 @@ impl Desk<'_> {
                 let place = (said.x - k.x).abs() <= said.step / 2.0 * (1.0 + 1e-9);
                 fit(&said, k, &[]) == Fit::Agrees && (place || (*factor - 1.0).abs() > 10.0)
             };
-            let claim = |k: &&Mark| mode != Mode::Claim || !matches!(k.whose, Whose::Bench | Whose::Test);
+            let claim = |k: &&Mark| {
+                !matches!(mode, Mode::Claim | Mode::Hinted) || !matches!(k.whose, Whose::Bench | Whose::Test)
+            };
             if let Some(mark) = all().filter(claim).find(exact) {
                 return Some((mark.clone(), how));
             }
@@ -221,7 +252,7 @@ impl Desk<'_> {
     }
 
     pub fn verdict(&self, scene: &Scene, a: &Amount, meant: &Meant, found: Option<(Fit, Mark)>) -> Line {
-        let Meant { sort, keys, models, unknown } = meant;
+        let Meant { sort, keys, models, unknown, .. } = meant;
         let (sort, unknown) = (*sort, *unknown);
         if let Some((Fit::Agrees, mark)) = &found {
             if let Some(why) = self.old_price(scene, mark) {
@@ -309,6 +340,7 @@ fn slips(sort: Takes, factor: f64) -> &'static [(f64, &'static str)] {
     // International pound, 1959: 0.45359237 kg.
     const POUNDS: &[(f64, &str)] = &[(1.0 / 0.453_592_37, "kilograms, not pounds")];
     const KILOS: &[(f64, &str)] = &[(0.453_592_37, "pounds, not kilograms"), (1e-3, "grams, not kilograms")];
+    const GRAMS: &[(f64, &str)] = &[(1e3, "kilograms, not grams")];
     const HOURS: &[(f64, &str)] = &[(1.0 / 60.0, "minutes, not hours")];
     const MINUTES: &[(f64, &str)] = &[(60.0, "hours, not minutes"), (1.0 / 60.0, "seconds, not minutes")];
     const SECONDS: &[(f64, &str)] = &[(60.0, "minutes, not seconds"), (1e-3, "milliseconds, not seconds")];
@@ -318,7 +350,8 @@ fn slips(sort: Takes, factor: f64) -> &'static [(f64, &'static str)] {
         Takes::Energy | Takes::Power => THOUSAND,
         Takes::Mass if (factor - 0.453_592_37).abs() < 1e-6 => POUNDS,
         Takes::Mass if factor > 0.9 => KILOS,
-        Takes::Time if factor >= 0.9 && factor < 1.1 => HOURS,
+        Takes::Mass if factor < 0.01 => GRAMS,
+        Takes::Time if (0.9..1.1).contains(&factor) => HOURS,
         Takes::Time if factor < 1e-5 => MILLI,
         Takes::Time if factor < 1e-3 => SECONDS,
         Takes::Time if factor < 0.9 => MINUTES,
@@ -334,7 +367,7 @@ fn usable(scene: &Scene, a: &Amount, k: &Mark, sort: Takes, mode: Mode, keys: &[
     }
     let money = matches!(sort, Takes::Money | Takes::MoneyPerWh);
     let currency = match &a.what {
-        What::Money(c) | What::MoneyPerWh(c) => k.currency.is_empty() || k.currency == *c,
+        What::Money(c) | What::MoneyPerWh(c) => c.is_empty() || k.currency.is_empty() || k.currency == *c,
         _ => true,
     };
     let trial = ["slowest", "longest", "worst", "fastest", "quickest", "shortest", "trial", "once", "single"];
