@@ -1,4 +1,4 @@
-// A log looked at: what the cursor stands on, a stretch pulled out to be seen closer, choices that take effect at once.
+// A log or a capture looked at: what the cursor stands on, a stretch pulled out to be seen closer, choices that take effect at once.
 const frame = document.querySelector(".tracing");
 if (frame) {
   const out = frame.querySelector("output");
@@ -6,6 +6,8 @@ if (frame) {
   const pad = (n) => String(Math.floor(n)).padStart(2, "0");
   const clock = (s) => `${Math.floor(s / 3600)}:${pad((s / 60) % 60)}:${pad(s % 60)}`;
   const number = (w) => (Math.abs(w) < 100 ? w.toFixed(2) : w.toFixed(1));
+  // As many digits as tell two neighbours apart.
+  const millis = (s, k) => (s * 1e3).toFixed(Math.min(4, Math.max(1, Math.ceil(-Math.log10((k.to - k.from) * 1e3 / k.points.length)))));
   const known = new WeakMap();
   const parts = (svg) => {
     if (!known.has(svg)) {
@@ -30,7 +32,8 @@ if (frame) {
     const line = svg.querySelector(".cursor");
     line.setAttribute("transform", `translate(${x.toFixed(1)} 0)`);
     line.setAttribute("visibility", "visible");
-    out.textContent = `${clock(s)} from the first row: ${number(high)} W${high - low > 0.005 ? `, lowest ${number(low)} W` : ""}`;
+    const [when, unit] = svg.dataset.of === "voltage" ? [`${millis(s, k)} ms`, "V"] : [`${clock(s)} from the first row`, "W"];
+    out.textContent = `${when}: ${number(high)} ${unit}${high - low > 0.005 ? `, lowest ${number(low)} ${unit}` : ""}`;
   }
   function nearest(svg, s) {
     const p = parts(svg).points;
@@ -64,8 +67,8 @@ if (frame) {
   });
   const closer = (a, b) => {
     const to = new URL(location.href);
-    to.searchParams.set("from", a.toFixed(3));
-    to.searchParams.set("to", b.toFixed(3));
+    to.searchParams.set("from", a.toFixed(7));
+    to.searchParams.set("to", b.toFixed(7));
     to.hash = "trace";
     location.assign(to);
   };
@@ -98,6 +101,22 @@ document.querySelectorAll("form.mapping select").forEach((s) => s.addEventListen
 // A file chosen is sent at once; the page says that it is on its way.
 document.querySelectorAll("form.arriving input[type=file]").forEach((f) => f.addEventListener("change", () => {
   if (!f.files.length) return;
-  f.form.querySelector("[role=status]").textContent = "Sending and reading it …";
+  const what = f.files.length === 1 ? "it" : `${f.files.length} files`;
+  f.form.querySelector("[role=status]").textContent = `Sending and reading ${what} …`;
   f.form.requestSubmit();
 }));
+// Files may be dropped anywhere on the page.
+document.querySelectorAll("form.drop").forEach((form) => {
+  const field = form.querySelector("input[type=file]");
+  const carries = (e) => [...(e.dataTransfer?.types ?? [])].includes("Files");
+  const mark = (on) => form.classList.toggle("over", on);
+  window.addEventListener("dragover", (e) => { if (carries(e)) { e.preventDefault(); mark(true); } });
+  window.addEventListener("dragleave", (e) => { if (!e.relatedTarget) mark(false); });
+  window.addEventListener("drop", (e) => {
+    if (!carries(e)) return;
+    e.preventDefault();
+    mark(false);
+    field.files = e.dataTransfer.files;
+    field.dispatchEvent(new Event("change"));
+  });
+});

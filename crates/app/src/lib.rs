@@ -1,6 +1,7 @@
 //! The program: everything that touches files, the clock, the network and the command line.
 pub mod cli;
 pub mod calendar;
+mod captures;
 pub mod clock;
 pub mod publish;
 pub mod export;

@@ -3,9 +3,10 @@ use std::io;
 use std::sync::Arc;
 use trueplate_core::field::Shape;
 use trueplate_core::kinds;
-use trueplate_core::notebook::{Entry, Notebook, Test};
-use trueplate_core::recording::{Recording, Recordings, Source};
+use trueplate_core::notebook::{Notebook, Test};
+use trueplate_core::recording::{CaptureRecord, Manner, Recording, Recordings, Source};
 use trueplate_meters::logs::{self, Confirmed, Hints, Loaded, Options};
+use trueplate_meters::waves;
 use trueplate_store::{Bench, Error};
 
 /// Every file that a test's fields name, read as confirmed. What is in `known` is taken over, so each is read once; the
@@ -16,51 +17,82 @@ pub fn of(
     known: &Recordings,
     open: impl FnOnce() -> Result<Bench, Error>,
 ) -> anyhow::Result<Recordings> {
-    let wanted: Vec<(Source, &Entry)> = notebook.tests.iter().flat_map(attached).collect();
     let mut all = Recordings::new();
     let mut missing = Vec::new();
-    for (source, entry) in wanted {
-        match known.get(&source) {
+    for wanted in notebook.tests.iter().flat_map(|t| attached(notebook, t)) {
+        match known.get(&wanted.source) {
             Some(recording) => {
-                all.insert(source, recording.clone());
+                all.insert(wanted.source, recording.clone());
             }
-            None => missing.push((source, entry)),
+            None => missing.push(wanted),
         }
     }
     if missing.is_empty() {
         return Ok(all);
     }
     let bench = open()?;
-    for (source, entry) in missing {
-        if all.contains_key(&source) {
+    for wanted in missing {
+        if all.contains_key(&wanted.source) {
             continue;
         }
-        if let Some(recording) = read(&bench, &source, entry, &notebook.settings.zone)? {
-            all.insert(source, Arc::new(recording));
+        if let Some(recording) = read(&bench, &wanted, &notebook.settings.zone)? {
+            all.insert(wanted.source, Arc::new(recording));
         }
     }
     Ok(all)
 }
 
-/// The files of a test's fields that take one.
-fn attached(test: &Test) -> impl Iterator<Item = (Source, &Entry)> {
-    let fields = kinds::find(&test.kind).map(|k| k.spec().fields).unwrap_or_default();
-    fields
-        .iter()
-        .filter(|f| f.shape == Shape::Log)
-        .filter_map(|f| test.entries.get(f.key))
-        .filter_map(|e| Some((Source::of(e)?, e)))
+/// A file that a test rests on.
+struct Wanted {
+    source: Source,
+    shape: Shape,
+    /// Name it came with.
+    name: String,
 }
 
-fn read(bench: &Bench, source: &Source, entry: &Entry, zone: &str) -> anyhow::Result<Option<Recording>> {
+/// The files of a test's fields that take some.
+fn attached(notebook: &Notebook, test: &Test) -> Vec<Wanted> {
+    let fields = kinds::find(&test.kind).map(|k| k.spec().fields).unwrap_or_default();
+    let mains = notebook.model_of(&test.specimen).map_or(0.0, |m| m.mains_v);
+    let mut wanted = Vec::new();
+    for field in fields {
+        let Some(entry) = test.entries.get(field.key) else { continue };
+        let sources = match field.shape {
+            Shape::Log => Source::of(entry).into_iter().collect(),
+            Shape::Captures(_) => Source::captures(entry, mains),
+            _ => continue,
+        };
+        let name = |sha: &str| entry.files.iter().find(|f| f.sha256 == sha).map(|f| f.name.clone());
+        wanted.extend(sources.into_iter().map(|source| {
+            let name = name(&source.sha256).unwrap_or_default();
+            Wanted { source, shape: field.shape, name }
+        }));
+    }
+    wanted
+}
+
+fn read(bench: &Bench, wanted: &Wanted, zone: &str) -> anyhow::Result<Option<Recording>> {
+    let source = &wanted.source;
     match bench.copy_file(&source.sha256, &mut io::sink()) {
         Ok(_) => {}
         Err(Error::NoSuch { .. } | Error::Damaged { .. }) => return Ok(None),
         Err(e) => return Err(e.into()),
     }
-    let name = entry.files.last().map(|f| f.name.clone());
-    let loaded = log(|| bench.reader(&source.sha256).map_err(io::Error::other), name, zone, &source.how)?;
+    let open = || bench.reader(&source.sha256).map_err(io::Error::other);
+    if let Shape::Captures(_) = wanted.shape {
+        let manner = source.manner().unwrap_or_default();
+        return Ok(Some(Recording::Capture(capture(open, &manner)?)));
+    }
+    let loaded = log(open, Some(wanted.name.clone()), zone, &source.how)?;
     Ok(loaded.as_ref().and_then(logs::recording).map(Recording::Log))
+}
+
+/// Reads a capture in a manner; what is not understood says so itself.
+pub fn capture<R: io::Read>(
+    open: impl FnMut() -> io::Result<R>,
+    manner: &Manner,
+) -> io::Result<CaptureRecord> {
+    Ok(waves::recording(waves::load(open, &waves::options(manner))?, manner))
 }
 
 /// Reads a log as confirmed in `how`; with nothing confirmed, as it is understood by itself. `None` where `how` is not

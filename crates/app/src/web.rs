@@ -3,6 +3,9 @@ mod assets;
 mod answer;
 mod ask;
 mod at;
+mod capture_view;
+mod capture_words;
+mod captures;
 mod claims;
 mod compare;
 mod correcting;
@@ -131,6 +134,12 @@ pub fn router(site: Site) -> Router {
         .route("/load/{id}", get(loads::edit).post(loads::save))
         .route("/log/new", get(logs::new).post(logs::keep).layer(DefaultBodyLimit::max(logs::LARGEST)))
         .route("/log/{sha256}", get(logs::show).post(logs::confirm))
+        .route(
+            "/captures/{test}",
+            get(captures::show).post(captures::keep).layer(DefaultBodyLimit::max(captures::LARGEST)),
+        )
+        .route("/captures/{test}/say", post(captures::say))
+        .route("/captures/{test}/{sha256}", get(capture_view::one))
         .route("/import", get(tables::new).post(tables::keep).layer(DefaultBodyLimit::max(tables::LARGEST)))
         .route("/import/{sha256}", get(tables::show).post(tables::take))
         .route("/compare", get(compare::show))

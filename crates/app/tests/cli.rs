@@ -1,5 +1,6 @@
 //! The command line as a promise: what each command prints, where, and how it ends.
 mod cli {
+    mod captures;
     pub mod run;
     mod export;
     mod figures;

@@ -2,6 +2,7 @@
 mod web {
     mod asking;
     mod bench;
+    mod captures;
     mod client;
     mod comparing;
     mod facts;

@@ -14,6 +14,7 @@ use crate::reading::{marks_of, zone_of};
 use crate::repeat::{Outcomes, ResultRow, counts};
 use crate::shown::duration_words;
 use crate::stamp::{self, Stamp};
+use crate::stats::agreement::e_n;
 use jiff::tz::TimeZone;
 use std::collections::BTreeSet;
 
@@ -60,6 +61,7 @@ pub fn findings(
     }
     same_file(notebook, model, &mut out);
     repeats(outcomes, rows, &mut out);
+    samples(notebook, model, rows, &mut out);
     plausible(notebook, model, rows, &mut out);
     contradicting(notebook, model, &mut out);
     if let Some(price) = model.prices.iter().find(|p| p.on.is_empty()) {
@@ -70,14 +72,16 @@ pub fn findings(
     out
 }
 
-/// One log under two tests that both count: it can be of one run only.
+/// One file under two tests that both count: it can be of one run only.
 fn same_file(notebook: &Notebook, model: &Model, out: &mut Vec<(String, Finding)>) {
     let of_model = |t: &&Test| notebook.model_of(&t.specimen).is_some_and(|m| m.id == model.id) && counts(t);
     let logs = |t: &'_ Test| -> Vec<(String, String, String)> {
         let fields = kinds::find(&t.kind).map(|k| k.spec().fields).unwrap_or_default();
-        let named = fields.iter().filter(|f| f.shape == Shape::Log).filter_map(|f| {
-            let file = t.entries.get(f.key)?.files.last()?;
-            Some((f.key.to_string(), file.sha256.clone(), file.name.clone()))
+        let named = fields.iter().filter(|f| f.shape.takes_files()).flat_map(|f| {
+            let files = t.entries.get(f.key).map_or(&[][..], |e| &e.files);
+            // Of logs the last one counts.
+            let from = if f.shape == Shape::Log { files.len().saturating_sub(1) } else { 0 };
+            files[from..].iter().map(|file| (f.key.to_string(), file.sha256.clone(), file.name.clone()))
         });
         named.collect()
     };
@@ -86,7 +90,7 @@ fn same_file(notebook: &Notebook, model: &Model, out: &mut Vec<(String, Finding)
         for (key, sha, name) in own {
             let before = all[..n].iter().find(|(_, other)| other.iter().any(|o| o.1 == *sha));
             let Some((other, _)) = before else { continue };
-            let text = format!("{name} is the log of another test too, of {}", other.day);
+            let text = format!("{name} belongs to another test too, of {}", other.day);
             let hint = "take it out of the one it does not belong to";
             out.push((test.id.clone(), Finding::doubt("same-file-twice", key.as_str(), text, hint)));
         }
@@ -95,16 +99,15 @@ fn same_file(notebook: &Notebook, model: &Model, out: &mut Vec<(String, Finding)
 
 /// One serial number twice, and a sample that is no longer here.
 fn of_specimen(notebook: &Notebook, specimen: &Specimen, out: &mut Vec<(String, Finding)>) {
-    let label = |s: &Specimen| if s.label.is_empty() { s.id.clone() } else { s.label.clone() };
     if let Some(other) = notebook.same_serial(specimen).filter(|other| other.id < specimen.id) {
-        let text = format!("{} and {} stand under one serial number", label(other), label(specimen));
+        let text = format!("{} and {} stand under one serial number", other.named(), specimen.named());
         let hint =
             "look at the labels on both; if it is one sample, put its tests together and delete the other";
         out.push((String::new(), Finding::doubt("same-serial", "specimens", text, hint)));
     }
     if !specimen.returned.is_empty() {
         let text =
-            format!("{} was sent back on {} and cannot be retested", label(specimen), specimen.returned);
+            format!("{} was sent back on {} and cannot be retested", specimen.named(), specimen.returned);
         let hint = "a challenge of its results needs another sample, or this one back";
         out.push((String::new(), Finding::note("cannot-be-retested", "specimens", text, hint)));
     }
@@ -255,6 +258,37 @@ fn repeats(outcomes: &Outcomes, rows: &[ResultRow], out: &mut Vec<(String, Findi
             );
             let hint = "look for a start that was not full, a warm start, another mode, a wrong reading";
             out.push((last.clone(), Finding::doubt("repeats-differ", row.result.key, text, hint)));
+        }
+    }
+}
+
+/// Two samples that differ by more than the measurement of both allows: E_n beyond 1, what they share taken out.
+fn samples(notebook: &Notebook, model: &Model, rows: &[ResultRow], out: &mut Vec<(String, Finding)>) {
+    let now = |r: &&ResultRow| r.result.varies && !r.superseded && r.value.has_u();
+    let own: Vec<&ResultRow> = rows.iter().filter(now).collect();
+    let label = |id: &str| notebook.specimen(id).map_or("", Specimen::named);
+    for (i, one) in own.iter().enumerate() {
+        let same = |o: &&&ResultRow| {
+            o.specimen != one.specimen
+                && (o.result.key, &o.condition, &o.firmware)
+                    == (one.result.key, &one.condition, &one.firmware)
+        };
+        for other in own[i + 1..].iter().filter(same) {
+            let between = one.value.minus(&other.value);
+            let Some(e_n) = e_n(between.x, &[2.0 * between.u()]).filter(|e_n| e_n.abs() > 1.0) else {
+                continue;
+            };
+            let text = format!(
+                "{}: {} and {} differ by {:.1} %, {:.1} times what their measurement allows (E_n, k = 2)",
+                one.result.title.to_lowercase(),
+                label(&one.specimen),
+                label(&other.specimen),
+                100.0 * (between.x / other.value.x).abs(),
+                e_n.abs()
+            );
+            let hint = format!("say so on the page of {}: one sample does not speak for all", model.name);
+            let test = other.tests.last().cloned().unwrap_or_default();
+            out.push((test, Finding::note("samples-differ", one.result.key, text, hint)));
         }
     }
 }

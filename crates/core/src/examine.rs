@@ -2,10 +2,10 @@
 use crate::field::FieldSpec;
 use crate::finding::Finding;
 use crate::kind::{Kind, Outcome, Run};
-use crate::notebook::{Notebook, Test};
+use crate::notebook::{Entry, Notebook, Test};
 use crate::questions;
-use crate::reading::{self, Desk, Logged, Reading};
-use crate::recording::{Recording, Recordings, Source};
+use crate::reading::{self, Desk, FileRead, Reading};
+use crate::recording::{Recordings, Source};
 use std::collections::BTreeMap;
 
 /// The outcome of one test whose files nobody has read.
@@ -23,9 +23,7 @@ pub fn run_with(kind: &dyn Kind, test: &Test, notebook: &Notebook, recordings: &
         match test.entries.get(field.key).filter(|e| e.is_answer()) {
             Some(entry) => match reading::read(field, entry, &desk, &mut out.findings) {
                 Ok(reading) => {
-                    if let (Reading::Log(logged), Some(source)) = (&reading, Source::of(entry)) {
-                        of_file(field, logged, source, &mut out);
-                    }
+                    of_files(field, entry, &reading, &mut out);
                     readings.insert(field.key, reading);
                 }
                 Err(t) => {
@@ -52,26 +50,49 @@ pub fn run_with(kind: &dyn Kind, test: &Test, notebook: &Notebook, recordings: &
     out
 }
 
-/// What the reading of a file noticed and mended belongs to the test that rests on it.
-fn of_file(field: &FieldSpec, logged: &Logged, source: Source, out: &mut Outcome) {
-    let Some(recording) = &logged.recording else {
-        out.findings.push(Finding::gap(
-            "file-not-read",
-            field.key,
-            format!("{}: {} has not been read", field.label, logged.file.name),
-            "open the file and say what its columns are",
-        ));
-        return;
+/// What the reading of its files noticed and mended belongs to the test that rests on them. The same in several files
+/// is said once.
+fn of_files(field: &FieldSpec, entry: &Entry, reading: &Reading, out: &mut Outcome) {
+    let files: Vec<FileRead> = match reading {
+        Reading::Log(logged) => Source::of(entry)
+            .map(|source| FileRead { file: logged.file.clone(), source, recording: logged.recording.clone() })
+            .into_iter()
+            .collect(),
+        Reading::Captures(captured) => captured.files.clone(),
+        _ => return,
     };
-    let Recording::Log(log) = &**recording;
-    for f in &log.findings {
-        let text = match f.place.starts_with("line") {
-            true => format!("{}, {}: {}", logged.file.name, f.place, f.text),
-            false => format!("{}: {}", logged.file.name, f.text),
+    let mut noticed: Vec<(Finding, usize)> = Vec::new();
+    let mut add = |f: Finding| match noticed.iter_mut().find(|(known, _)| known.code == f.code) {
+        Some((_, more)) if files.len() > 1 => *more += 1,
+        _ => noticed.push((f, 0)),
+    };
+    for one in &files {
+        let name = &one.file.name;
+        let Some(recording) = &one.recording else {
+            let text = format!("{}: {name} has not been read", field.label);
+            let hint = "open the file and say how it is to be read";
+            add(Finding::gap("file-not-read", field.key, text, hint));
+            continue;
         };
-        out.findings.push(Finding::new(f.weight, &f.code, field.key, text, f.hint.as_str()));
+        let mut own: Vec<&str> = Vec::new();
+        for f in recording.findings() {
+            let text = match f.place.starts_with("line") {
+                true => format!("{name}, {}: {}", f.place, f.text),
+                false => format!("{name}: {}", f.text),
+            };
+            // Once for a file, however many of its channels show it.
+            if files.len() == 1 || !own.contains(&f.code.as_str()) {
+                add(Finding::new(f.weight, &f.code, field.key, text, f.hint.as_str()));
+            }
+            own.push(&f.code);
+        }
+        out.recordings.insert(one.source.clone(), recording.clone());
     }
-    out.recordings.insert(source, recording.clone());
+    out.findings.extend(noticed.into_iter().map(|(f, more)| match more {
+        0 => f,
+        1 => Finding { text: format!("{}; so in one file more", f.text), ..f },
+        n => Finding { text: format!("{}; so in {n} files more", f.text), ..f },
+    }));
 }
 
 /// Doubts that do not depend on the kind.

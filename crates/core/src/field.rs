@@ -30,6 +30,24 @@ pub enum Shape {
     Text,
     /// A meter's file.
     Log,
+    /// An oscilloscope's files, each of which should hold this.
+    Captures(Holds),
+}
+
+/// What a capture has to hold to be of use.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Holds {
+    /// The moment at which the voltage goes and comes back.
+    Interruption,
+    /// A wave that runs on.
+    Wave,
+}
+
+impl Shape {
+    /// Answered by what an instrument wrote, not by typing.
+    pub fn takes_files(&self) -> bool {
+        matches!(self, Shape::Log | Shape::Captures(_))
+    }
 }
 
 /// One question of a form.

@@ -3,6 +3,7 @@
 //! One beats another when it is as good in every column and better in one. It does so surely when every difference
 //! that is not exactly nothing lies outside its own 95 % interval, shared influences cancelling.
 use crate::measurand::Better;
+use crate::rank::Dense;
 use crate::uncertain::Value;
 
 /// Where one stands.
@@ -25,18 +26,26 @@ impl Standing {
 
 /// The standing of each alternative; each has one value per column of `better`.
 pub fn front(alternatives: &[Vec<&Value>], better: &[Better]) -> Vec<Standing> {
+    let columns: Vec<Vec<&Value>> =
+        (0..better.len()).map(|c| alternatives.iter().map(|a| a[c]).collect()).collect();
+    let dense: Vec<Dense> = columns.iter().map(|c| Dense::of(c)).collect();
+    let gain = |c: usize, j: usize, i: usize| ahead(columns[c][j].x, columns[c][i].x, better[c]);
+    let beats = |j: usize, i: usize| {
+        let gains = || (0..better.len()).map(|c| gain(c, j, i));
+        gains().all(|g| g >= 0.0) && gains().any(|g| g > 0.0)
+    };
+    // Of one that beats the other by its figures. Two equal figures without any doubt, say two prices, are equal; two
+    // equal measurements may not be.
+    let surely = |j: usize, i: usize| {
+        (0..better.len()).all(|c| !dense[c].doubted(j, i) || gain(c, j, i) > 0.0 && !dense[c].tied(j, i))
+    };
     let one = |i: usize| {
-        let by_figures: Vec<usize> =
-            (0..alternatives.len()).filter(|&j| beats(&alternatives[j], &alternatives[i], better)).collect();
-        let surely: Vec<usize> = by_figures
-            .iter()
-            .copied()
-            .filter(|&j| surely_beats(&alternatives[j], &alternatives[i], better))
-            .collect();
-        match (by_figures.is_empty(), surely.is_empty()) {
+        let by: Vec<usize> = (0..alternatives.len()).filter(|&j| beats(j, i)).collect();
+        let sure: Vec<usize> = by.iter().copied().filter(|&j| surely(j, i)).collect();
+        match (by.is_empty(), sure.is_empty()) {
             (true, _) => Standing::Front,
-            (false, true) => Standing::Perhaps(by_figures),
-            (false, false) => Standing::Beaten(surely),
+            (false, true) => Standing::Perhaps(by),
+            (false, false) => Standing::Beaten(sure),
         }
     };
     (0..alternatives.len()).map(one).collect()
@@ -45,22 +54,6 @@ pub fn front(alternatives: &[Vec<&Value>], better: &[Better]) -> Vec<Standing> {
 /// How much better `a` is, above 0 when it is.
 fn ahead(a: f64, b: f64, better: Better) -> f64 {
     if better == Better::More { a - b } else { b - a }
-}
-
-fn beats(a: &[&Value], b: &[&Value], better: &[Better]) -> bool {
-    let gains = || a.iter().zip(b).zip(better).map(|((a, b), way)| ahead(a.x, b.x, *way));
-    gains().all(|g| g >= 0.0) && gains().any(|g| g > 0.0)
-}
-
-/// For one that beats the other by its figures.
-fn surely_beats(a: &[&Value], b: &[&Value], better: &[Better]) -> bool {
-    let sure = |((a, b), way): ((&&Value, &&Value), &Better)| {
-        let gain = ahead(a.x, b.x, *way);
-        let d = a.minus(b);
-        // Two equal figures without any doubt, say two prices, are equal; two equal measurements may not be.
-        if d.has_u() { gain > d.half95() } else { gain >= 0.0 }
-    };
-    a.iter().zip(b).zip(better).all(sure)
 }
 
 #[cfg(test)]

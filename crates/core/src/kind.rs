@@ -9,6 +9,7 @@ use crate::quantity::{Dim, Dimension, Energy, Time};
 use crate::reading::{self, Desk, Field, Input, Logged, Reading};
 use crate::recording::{Recording, Recordings};
 use crate::uncertain::{Uncertain, Value};
+use crate::wave::batch::Batch;
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
@@ -255,6 +256,8 @@ pub struct Outcome {
     pub steps: Vec<Step>,
     /// What was noticed.
     pub findings: Vec<Finding>,
+    /// Times of all trials, held against what equipment is said to bear and against the claim.
+    pub batch: Option<Batch>,
     /// Files as read that it rests on.
     pub recordings: Recordings,
 }

@@ -26,6 +26,7 @@ pub mod reading;
 pub mod questions;
 pub mod kind;
 pub mod logged;
+pub mod captured;
 pub mod pairs;
 pub mod discharge;
 pub mod examine;

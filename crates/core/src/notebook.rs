@@ -254,6 +254,10 @@ impl Specimen {
     pub fn firmware_now(&self) -> &str {
         self.firmware.last().map_or("", |f| &f.version)
     }
+    /// What it is called: its label, or its id without one.
+    pub fn named(&self) -> &str {
+        if self.label.is_empty() { &self.id } else { &self.label }
+    }
 }
 
 /// How a load behaves.

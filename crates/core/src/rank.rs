@@ -160,6 +160,14 @@ mod tests {
         let values: Vec<Value> = (0..5).map(|i| v(100.0 + f64::from(i), 2.0, 1.0, &i.to_string())).collect();
         assert_eq!(ranks(&values, Better::More), ranks(&values, Better::More));
     }
+    /// Scores 90 85 85 70 in competition ranking (1 2 2 4): equals share the better place.
+    #[test]
+    fn equals_share_the_better_place() {
+        let scores: Vec<Value> = [90.0, 85.0, 85.0, 70.0].map(|x| Value::exact(Dim::Ratio, x)).into();
+        let found = ranks(&scores, Better::More);
+        assert_eq!(found.iter().map(|r| r.low).collect::<Vec<_>>(), [1, 2, 2, 4]);
+        assert_eq!((found[1].ties.as_slice(), found[2].ties.as_slice()), (&[2][..], &[1][..]));
+    }
     #[test]
     fn nothing_to_rank_is_no_rank() {
         assert!(ranks(&[], Better::More).is_empty());

@@ -2,7 +2,7 @@
 //! same function, so what the form accepts the analysis can read.
 mod list;
 
-use crate::field::{Choice, FieldSpec, Shape};
+use crate::field::{Choice, FieldSpec, Holds, Shape};
 use crate::finding::Finding;
 use crate::notebook::{Entry, FileRef, Load, Notebook, Settings, Test};
 use crate::number::{self, Marks, Trouble};
@@ -35,6 +35,28 @@ pub enum Reading {
     Text(String),
     /// A meter's file, and what was read from it.
     Log(Logged),
+    /// An oscilloscope's files, and what was read from each.
+    Captures(Captured),
+}
+
+/// An instrument's file, and what was read from it.
+#[derive(Clone, Debug)]
+pub struct FileRead {
+    /// The file as it is kept.
+    pub file: FileRef,
+    /// Which file, read in which way.
+    pub source: Source,
+    /// What was read from it; `None` where nobody has read it.
+    pub recording: Option<Arc<Recording>>,
+}
+
+/// Captures attached to a test, in the order they came.
+#[derive(Clone, Debug)]
+pub struct Captured {
+    /// Each file.
+    pub files: Vec<FileRead>,
+    /// Id of the oscilloscope; empty when none was named.
+    pub instrument: String,
 }
 
 /// A meter's file attached to a test.
@@ -119,16 +141,31 @@ pub fn read(
         }),
         Shape::Text => Ok(Reading::Text(text.into())),
         Shape::Log => logged(entry, desk),
+        Shape::Captures(_) => captured(entry, desk),
+    }
+}
+
+fn no_file(what: &str) -> Trouble {
+    Trouble { code: "no-file", text: "no file is attached".into(), hint: format!("attach the {what}") }
+}
+
+fn captured(entry: &Entry, desk: &Desk) -> Result<Reading, Trouble> {
+    let mains = desk.notebook.model_of(&desk.test.specimen).map_or(0.0, |m| m.mains_v);
+    let read = |(file, source): (&FileRef, Source)| FileRead {
+        file: file.clone(),
+        recording: desk.recordings.get(&source).cloned(),
+        source,
+    };
+    let files: Vec<FileRead> = entry.files.iter().zip(Source::captures(entry, mains)).map(read).collect();
+    match files.is_empty() {
+        true => Err(no_file("oscilloscope's files")),
+        false => Ok(Reading::Captures(Captured { files, instrument: entry.instrument.clone() })),
     }
 }
 
 fn logged(entry: &Entry, desk: &Desk) -> Result<Reading, Trouble> {
     let (Some(file), Some(source)) = (entry.files.last().cloned(), Source::of(entry)) else {
-        return Err(Trouble {
-            code: "no-file",
-            text: "no file is attached".into(),
-            hint: "attach the meter's file".into(),
-        });
+        return Err(no_file("meter's file"));
     };
     let recording = desk.recordings.get(&source).cloned();
     Ok(Reading::Log(Logged { file, recording, instrument: entry.instrument.clone() }))
@@ -260,6 +297,7 @@ inputs! {
     Count => u64: |x: &u64| *x;
     Text => String: |x: &String| x.clone();
     Log => Logged: |x: &Logged| x.clone();
+    Captures => Captured: |x: &Captured| x.clone();
 }
 
 /// A field with its Rust type: `run.get(&FIELD)` cannot be misread.
@@ -346,5 +384,11 @@ impl Field<Logged> {
     /// A meter's file.
     pub const fn log(key: &'static str, label: &'static str) -> Self {
         Field::of(key, label, Shape::Log)
+    }
+}
+impl Field<Captured> {
+    /// An oscilloscope's files.
+    pub const fn captures(key: &'static str, label: &'static str, holds: Holds) -> Self {
+        Field::of(key, label, Shape::Captures(holds))
     }
 }

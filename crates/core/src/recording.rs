@@ -1,5 +1,9 @@
-//! A meter's file as read, in the quantities that kinds of test compute with. Whoever reads files makes these; nothing
-//! here knows of bytes.
+//! An instrument's file as read, in the quantities that kinds of test compute with. Whoever reads files makes these;
+//! nothing here knows of bytes.
+mod capture;
+
+pub use capture::{Asks, CaptureRecord, Manner, Told};
+
 use crate::finding::Finding;
 use crate::notebook::Entry;
 use std::collections::BTreeMap;
@@ -30,13 +34,31 @@ pub type Recordings = BTreeMap<Source, Arc<Recording>>;
 pub enum Recording {
     /// A meter's log.
     Log(LogRecord),
+    /// An oscilloscope's capture.
+    Capture(CaptureRecord),
 }
 
 impl Recording {
     /// The log, when it is one.
     pub fn log(&self) -> Option<&LogRecord> {
-        let Recording::Log(log) = self;
-        Some(log)
+        match self {
+            Recording::Log(log) => Some(log),
+            Recording::Capture(_) => None,
+        }
+    }
+    /// The capture, when it is one.
+    pub fn capture(&self) -> Option<&CaptureRecord> {
+        match self {
+            Recording::Capture(capture) => Some(capture),
+            Recording::Log(_) => None,
+        }
+    }
+    /// What was noticed and mended on the way.
+    pub fn findings(&self) -> Vec<&Finding> {
+        match self {
+            Recording::Log(log) => log.findings.iter().collect(),
+            Recording::Capture(capture) => capture.noticed().collect(),
+        }
     }
 }
 

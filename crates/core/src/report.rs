@@ -208,9 +208,10 @@ impl Report {
             outcomes: Arc::new(outcomes),
         }
     }
-    /// Names of the models with these ids.
-    pub fn names<'a>(&'a self, ids: &'a [String]) -> impl Iterator<Item = &'a str> {
-        ids.iter().filter_map(|id| self.models.iter().find(|m| m.id == *id)).map(|m| m.name.as_str())
+    /// Names of the first `most` of these stations, by id, and how many more there are.
+    pub fn some_names<'a>(&'a self, ids: &'a [String], most: usize) -> (Vec<&'a str>, usize) {
+        let name = |id: &String| self.models.iter().find(|m| m.id == *id).map(|m| m.name.as_str());
+        (ids.iter().take(most).filter_map(name).collect(), ids.len().saturating_sub(most))
     }
     /// The models of a place that cannot be told from it.
     pub fn tied<'a>(&'a self, place: &'a Place) -> impl Iterator<Item = &'a ModelReport> {

@@ -1,7 +1,9 @@
-//! Statistics on plain numbers: means and spreads, tails, counts of failures, conformity, coverage.
+//! Statistics on plain numbers: means and spreads, tails, counts of failures, conformity, coverage, agreement, robust lines.
+pub mod agreement;
 pub mod binomial;
 pub mod conformity;
 pub mod coverage;
+pub mod robust;
 pub mod tail;
 
 /// Arithmetic mean; `None` for no values.

@@ -56,6 +56,8 @@ pub enum Effect {
     Stated,
     /// Time without readings in a log.
     Gaps,
+    /// Where in a capture an interruption begins and ends.
+    Edges,
 }
 
 impl Effect {
@@ -75,6 +77,7 @@ impl Effect {
             Effect::Between => "distance between what held and what did not",
             Effect::Stated => "stated uncertainty",
             Effect::Gaps => "gaps in the log",
+            Effect::Edges => "edges of the interruption in the capture",
         }
     }
     /// The cheapest remedy, as an imperative without full stop.
@@ -93,6 +96,7 @@ impl Effect {
             Effect::Between => "try a step in between",
             Effect::Stated => "ask how it was found",
             Effect::Gaps => "log without gaps, or with a meter that logs its counter too",
+            Effect::Edges => "capture with more samples a second",
         }
     }
 }

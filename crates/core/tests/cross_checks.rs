@@ -5,7 +5,7 @@ use trueplate_core::instrument::Feeds;
 use trueplate_core::judge::Verdict;
 use trueplate_core::kind::{Example, Outcome};
 use trueplate_core::kinds;
-use trueplate_core::notebook::{Bound, Claim, Condition, Firmware, Notebook, Price, Test};
+use trueplate_core::notebook::{Bound, Claim, Condition, Firmware, Notebook, Price, Specimen, Test};
 use trueplate_core::repeat::outcomes;
 use trueplate_core::report::{ModelReport, report};
 
@@ -126,6 +126,24 @@ fn a_second_start_is_not_cold() {
     };
     assert_eq!(of_model(&second("cold"), "warm-start-unmarked"), Some("t1"));
     assert_eq!(of_model(&second("warm"), "warm-start-unmarked"), None);
+}
+
+// One meter stands behind both, so its gain is no excuse: what is left is the scatter of two runs, 0.5 % of 882 Wh each, and less
+// than 1 Wh of steps. U(k = 2) of the difference is 2·√2·4.4 = 12.5 Wh to 13 Wh: 8 Wh is E_n 0.6, 30 Wh (3.4 %) is E_n 2.3 to 2.4.
+#[test]
+fn two_samples_that_differ_by_more_than_their_doubt_are_told() {
+    let pair = |wh: &'static str| {
+        bench("usable-energy", &[&[], &[("start", "14:02"), ("end", "15:48"), ("counter_end", wh)]], |n| {
+            let other = Specimen { id: "other".into(), label: "second".into(), ..n.specimens[0].clone() };
+            n.specimens.push(other);
+            n.tests[1].specimen = "other".into();
+        })
+    };
+    assert_eq!(of_model(&pair("890 Wh"), "samples-differ"), None);
+    let far = pair("912 Wh");
+    assert_eq!(of_model(&far, "samples-differ"), Some("t1"));
+    let (_, said) = far.findings.iter().find(|(_, f)| f.code == "samples-differ").unwrap();
+    assert!(said.text.contains("differ by 3.3 %") && said.text.contains("2.3 times"), "{}", said.text);
 }
 
 // 882 against 900 Wh differ by 2 %, against 912 Wh by 3.4 %.

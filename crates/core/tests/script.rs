@@ -88,6 +88,12 @@ fn fresh_statements_are_judged_rightly() {
 }
 
 #[test]
+fn statements_of_other_speakers_are_judged_rightly() {
+    must_do("breezy", include_str!("script/breezy.tsv"), 0.03);
+    must_do("wide", include_str!("script/wide.tsv"), 0.03);
+}
+
+#[test]
 fn whole_scripts_without_a_mistake_raise_no_alarm() {
     for (name, text) in [
         ("review.md", include_str!("script/review.md")),

@@ -9,7 +9,7 @@
 use std::fs::File;
 use std::process::ExitCode;
 use trueplate_core::wave::half_cycle::{Dips, HalfCycles};
-use trueplate_meters::waves::{Follows, Options, first_channel, json, load};
+use trueplate_meters::waves::{Follows, Options, json, load, one_channel};
 
 fn main() -> ExitCode {
     let (mut path, mut workload) = (String::new(), false);
@@ -20,7 +20,7 @@ fn main() -> ExitCode {
         }
     }
     let line = if workload {
-        first_channel(|| File::open(&path), Workload::begin)
+        one_channel(|| File::open(&path), 0, Workload::begin)
             .map(|w| w.map_or_else(|| "{}".into(), Workload::line))
     } else {
         load(|| File::open(&path), &Options::default()).map(|c| json(&c).to_string())

@@ -17,7 +17,6 @@ use serde_json::{Value as Json, json};
 use std::collections::BTreeMap;
 use table::Table;
 use trueplate_core::facts::{self, Facts};
-use trueplate_core::field::Shape;
 use trueplate_core::notebook::{Condition, FileRef, Notebook};
 use trueplate_core::report::Report;
 
@@ -82,7 +81,7 @@ pub(crate) fn originals(context: &Context, kept: &BTreeMap<String, u64>) -> Vec<
     for test in context.as_written().flat_map(|m| &m.tests) {
         let kind = context.kind(&test.kind);
         for (key, entry) in &test.entries {
-            let log = kind.and_then(|k| k.field(key)).is_some_and(|f| f.shape == Shape::Log);
+            let log = kind.and_then(|k| k.field(key)).is_some_and(|f| f.shape.takes_files());
             for file in entry.files.iter().filter(|f| log || is_record(f)) {
                 let Some(bytes) = kept.get(&file.sha256) else { continue };
                 let path = format!(

@@ -1,5 +1,5 @@
-//! `trueplate import`: a file into a bench. A meter's log and an oscilloscope's file are kept whole, to be attached to a
-//! test; an old table of stations becomes stations, claims, prices and summaries.
+//! `trueplate import`: a file into a bench. A meter's log is kept whole, to be attached to a test; an oscilloscope's file
+//! goes to the test that waits for it; an old table of stations becomes stations, claims, prices and summaries.
 use super::{Ended, Stop, out, out_json};
 use crate::{clock, old_table};
 use serde_json::{Value, json};
@@ -14,18 +14,21 @@ use trueplate_store::{Bench, Stroke};
 #[derive(clap::Args)]
 pub struct Arguments {
     /// The bench.
-    bench: PathBuf,
+    pub(super) bench: PathBuf,
     /// A meter's file, an oscilloscope's file, or a table of earlier results saved as CSV.
-    file: PathBuf,
+    pub(super) file: PathBuf,
     /// What it is; found out by itself when left out.
     #[arg(long = "as", value_enum)]
     sort: Option<Sort>,
+    /// The test that an oscilloscope's file goes to, by its id; needed where several could take it.
+    #[arg(long, value_name = "ID")]
+    pub(super) test: Option<String>,
     /// Only say what would be written.
     #[arg(long)]
-    dry_run: bool,
+    pub(super) dry_run: bool,
     /// One JSON document on standard output.
     #[arg(long)]
-    json: bool,
+    pub(super) json: bool,
 }
 
 /// What a file is.
@@ -61,20 +64,25 @@ pub fn run(a: &Arguments) -> Ended {
         Some(Sort::Capture | Sort::Table) => None,
         _ => Some(load(&a.file, &zone).map_err(at)?),
     };
-    let sort = a.sort.unwrap_or_else(|| sort_of(loaded.as_ref(), &rows));
+    let capture = match a.sort {
+        Some(Sort::Capture) => true,
+        None => {
+            loaded.as_ref().is_none_or(|l| !has_sums(l))
+                && super::import_capture::is_one(&a.file).map_err(at)?
+        }
+        _ => false,
+    };
+    let sort =
+        if capture { Sort::Capture } else { a.sort.unwrap_or_else(|| sort_of(loaded.as_ref(), &rows)) };
+    if a.test.is_some() && sort != Sort::Capture {
+        return Err(Stop::Usage(
+            "--test goes with an oscilloscope's file only; a log is attached in the app, where its columns are looked at".into(),
+        ));
+    }
     match (sort, loaded) {
         (Sort::Table, _) => import_table(a, &rows),
         (Sort::Log, Some(loaded)) => import_log(a, &loaded, about.len()),
-        _ => {
-            let (sha256, new) = keep(a)?;
-            let said = json!({"as": "capture", "file": name(&a.file), "bytes": about.len(), "sha256": sha256, "new": new,
-                "dry_run": a.dry_run});
-            let text = format!(
-                "{}: kept as an oscilloscope's file; attach it to a test in the app\n",
-                a.file.display()
-            );
-            if a.json { out_json(&said) } else { out(&text) }
-        }
+        _ => super::import_capture::import(a, about.len()),
     }
 }
 
@@ -84,7 +92,7 @@ fn read(file: &Path) -> std::io::Result<Vec<u8>> {
     Ok(bytes)
 }
 
-fn name(file: &Path) -> String {
+pub(super) fn name(file: &Path) -> String {
     file.file_name().map(|n| n.to_string_lossy().into_owned()).unwrap_or_default()
 }
 
@@ -94,9 +102,13 @@ fn load(file: &Path, zone: &str) -> std::io::Result<Loaded> {
     logs::load(|| File::open(file), &hints, &Options::default(), None)
 }
 
+fn has_sums(loaded: &Loaded) -> bool {
+    loaded.log.energy_wh.is_some() || loaded.log.energy_counter_wh.is_some()
+}
+
 /// Rows with times and energy are a log; a header with stations is a table; anything else with times may be a log yet.
 fn sort_of(loaded: Option<&Loaded>, rows: &[Vec<String>]) -> Sort {
-    let sums = loaded.is_some_and(|l| l.log.energy_wh.is_some() || l.log.energy_counter_wh.is_some());
+    let sums = loaded.is_some_and(has_sums);
     let timed =
         loaded.is_some_and(|l| l.understanding.readable && l.understanding.mapping.time != TimeKind::Missing);
     match (sums, table::understand(rows)) {
@@ -108,7 +120,7 @@ fn sort_of(loaded: Option<&Loaded>, rows: &[Vec<String>]) -> Sort {
 }
 
 /// Keeps the file by its hash; the hash, and whether it is new here. In a dry run nothing is written.
-fn keep(a: &Arguments) -> Result<(Value, bool), Stop> {
+pub(super) fn keep(a: &Arguments) -> Result<(Value, bool), Stop> {
     if a.dry_run {
         return Ok((Value::Null, false));
     }

@@ -5,6 +5,7 @@ mod export;
 pub mod figures;
 mod file;
 mod import;
+mod import_capture;
 mod law;
 mod log;
 mod plan;

@@ -7,7 +7,7 @@ use trueplate_core::finding::{Finding, Weight};
 use trueplate_core::shown::{Style, decimal, four_digits};
 use trueplate_core::wave::batch::batch;
 use trueplate_core::wave::ride::itic_bears;
-use trueplate_core::wave::{Interruption, Outcome, Shape};
+use trueplate_core::wave::{Interruption, Outcome};
 use trueplate_meters::waves::{Capture, Options, batch_json, json, load};
 
 #[derive(clap::Args)]
@@ -86,7 +86,7 @@ fn row(label: &str, value: &str) -> String {
     format!("{label:<18}{value}\n")
 }
 
-fn text(capture: &Capture) -> String {
+pub(super) fn text(capture: &Capture) -> String {
     let mut t = String::new();
     if let Some(rate) = capture.rate_hz {
         t += &row("samples", &format!("{}, {} a second", capture.samples, shown(rate)));
@@ -109,7 +109,8 @@ fn finding(f: &Finding) -> String {
         Weight::Doubt => "doubt",
         Weight::Gap => "gap  ",
     };
-    format!("{weight}  {}: {}; {}\n", f.place, f.text, f.hint)
+    let how = if f.code.starts_with("probe-factor") { " (--probe)" } else { "" };
+    format!("{weight}  {}: {}; {}{how}\n", f.place, f.text, f.hint)
 }
 
 fn channel(c: &Outcome) -> String {
@@ -127,13 +128,7 @@ fn channel(c: &Outcome) -> String {
         c.thd_percent.map(|d| format!("{} % THD, of the fundamental", decimal(d, 2, Style::PLAIN))),
     );
     add("crest factor", c.crest.map(|x| decimal(x, 3, Style::PLAIN)));
-    let shape = match c.shape {
-        Shape::Sine => "a sine",
-        Shape::Stepped => "a stepped wave, no sine",
-        Shape::Square => "a square wave, no sine",
-        Shape::Other => "no sine, no steps",
-    };
-    add("shape", c.frequency_hz.map(|_| shape.to_string()));
+    add("shape", c.frequency_hz.map(|_| c.shape.words().to_string()));
     for i in &c.interruptions {
         t += &interruption(i);
     }

@@ -34,6 +34,16 @@ pub fn new_log(test: &str) -> String {
     format!("/log/new?test={}", escaped(test))
 }
 
+/// The oscilloscope's files of a test.
+pub fn captures(test: &str) -> String {
+    format!("/captures/{}", escaped(test))
+}
+
+/// One of them, looked at.
+pub fn capture(test: &str, sha256: &str) -> String {
+    format!("/captures/{}/{}", escaped(test), escaped(sha256))
+}
+
 /// One answer among all answers of a test.
 pub fn answer(test: &str, field: &str) -> String {
     format!("/test/{}/all#{}", escaped(test), escaped(field))

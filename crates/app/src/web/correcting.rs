@@ -62,6 +62,8 @@ struct Page {
     effect: Option<Effect>,
     words: String,
     pages: Vec<String>,
+    /// Files beside the pages: data, feed.
+    data: Vec<String>,
     figures: Vec<Figure>,
     pictures: Vec<String>,
     stale: Vec<Stale>,
@@ -109,6 +111,7 @@ pub async fn show(ask: Ask, State(site): State<Site>, Path(seq): Path<i64>) -> A
         record: l.record.clone(),
     };
     let text = spread.effect.as_ref().map_or_else(String::new, |e| pinned(&name, &c, e, &spread.lines));
+    let (pages, data) = spread.pages.into_iter().partition(|p: &String| p.ends_with(".html"));
     Ok(html(&Page {
         top: Top { path: "/corrections".into(), ..ask.top() },
         model: c.model.clone(),
@@ -118,7 +121,8 @@ pub async fn show(ask: Ask, State(site): State<Site>, Path(seq): Path<i64>) -> A
         words: spread.effect.as_ref().map_or_else(String::new, Effect::words),
         figures: spread.effect.as_ref().map_or_else(Vec::new, figures),
         effect: spread.effect,
-        pages: spread.pages,
+        pages,
+        data,
         pictures: spread.pictures,
         stale: spread.lines.iter().map(stale).collect(),
         scripts: spread.scripts,
@@ -126,10 +130,19 @@ pub async fn show(ask: Ask, State(site): State<Site>, Path(seq): Path<i64>) -> A
     }))
 }
 
+/// A figure, its interval and its unit stay on one line; "old → new" may break at the arrow.
+fn together(change: &str) -> String {
+    let side = |s: &str| match s.contains('±') {
+        true => s.replace(' ', "\u{a0}"),
+        false => s.replace(" = ", "\u{a0}=\u{a0}").replace(" < ", "\u{a0}<\u{a0}"),
+    };
+    change.split(" → ").map(side).collect::<Vec<_>>().join(" → ")
+}
+
 fn figures(effect: &Effect) -> Vec<Figure> {
     let one = |m: &trueplate_core::corrections::effect::Moved| Figure {
         title: m.title.clone(),
-        change: m.change(),
+        change: together(&m.change()),
         mark: format!("{} {}", m.old.fact, m.old.version).trim_end().to_string(),
     };
     effect.facts.iter().map(one).collect()
@@ -138,7 +151,7 @@ fn figures(effect: &Effect) -> Vec<Figure> {
 /// Everything that carries the old number.
 struct Spread {
     effect: Option<Effect>,
-    /// Published pages that read otherwise since.
+    /// Published files that read otherwise since.
     pages: Vec<String>,
     /// Pictures with the old number, by the names of their files at the usual size.
     pictures: Vec<String>,

@@ -49,6 +49,8 @@ struct Question {
     /// Where its file is sent to, and the file attached with the page that shows it.
     attach: String,
     attached: Option<(String, String)>,
+    /// It takes several files.
+    many: bool,
     instruments: Vec<(String, String, bool)>,
     choices: Vec<Chosen>,
     back: String,
@@ -186,7 +188,7 @@ fn question(
         Shape::Stamp => Sort::Stamp,
         Shape::Choice(_) | Shape::Load => Sort::Pick,
         Shape::Text => Sort::Words,
-        Shape::Log => Sort::File,
+        Shape::Log | Shape::Captures(_) => Sort::File,
     };
     let dim = field.measured().map(|(dim, _)| dim);
     // A log is read on a meter as a power is.
@@ -214,10 +216,12 @@ fn question(
         understood: entry.and_then(|e| words::understood(field, e, notebook, test).ok()).unwrap_or_default(),
         stamped: entry.map_or_else(String::new, |e| words::clock_on(&e.at, &test.day, &notebook.settings)),
         files: entry.map_or(0, |e| e.files.len()),
-        attach: super::at::new_log(&test.id),
-        attached: entry
-            .and_then(|e| e.files.last())
-            .map(|f| (f.name.clone(), super::at::log(&f.sha256, &test.id))),
+        attach: match field.shape {
+            Shape::Captures(_) => super::at::captures(&test.id),
+            _ => super::at::new_log(&test.id),
+        },
+        attached: attached(field, test),
+        many: matches!(field.shape, Shape::Captures(_)),
         instruments: read_on.map(|d| instruments(notebook, d, entry)).unwrap_or_default(),
         choices: choices(field, entry, notebook),
         back: before(spec, field.key).unwrap_or_default().into(),
@@ -226,6 +230,20 @@ fn question(
         answered: entry.is_some(),
         shape,
     }
+}
+
+/// The files of a field in words, and the page that shows how they are read.
+fn attached(field: &FieldSpec, test: &Test) -> Option<(String, String)> {
+    let entry = answered(test, field.key)?;
+    let last = entry.files.last()?;
+    Some(match field.shape {
+        Shape::Log => (last.name.clone(), super::at::log(&last.sha256, &test.id)),
+        Shape::Captures(_) => {
+            let said = words::plural(entry.files.len(), "capture", "captures");
+            (said, super::at::captures(&test.id))
+        }
+        _ => return None,
+    })
 }
 
 /// Units a meter may show a quantity in, those a bench of this trade meets.
@@ -246,7 +264,9 @@ fn keep(symbols: Vec<&'static str>, wanted: &[&str]) -> Vec<&'static str> {
 /// What is put into the field again, and the unit beside it.
 fn in_field(field: &FieldSpec, entry: Option<&Entry>, usual: &'static str) -> (String, &'static str) {
     let text = match (field.shape, entry) {
-        (_, None) | (Shape::Choice(_) | Shape::Load | Shape::Log, _) => return (String::new(), usual),
+        (_, None) | (Shape::Choice(_) | Shape::Load | Shape::Log | Shape::Captures(_), _) => {
+            return (String::new(), usual);
+        }
         (_, Some(entry)) => entry.text.clone(),
     };
     let Some((dim, _)) = field.measured() else { return (text, usual) };
@@ -348,11 +368,10 @@ fn done(ask: &Ask, test: &Test, at: &str) -> Done {
         results: rows.map(result).collect(),
         verdicts: touched.map(judged).collect(),
         findings: findings.map(|f| (super::models::weight(f), f.text.clone(), f.hint.clone())).collect(),
-        logs: super::logs::field_of(test)
-            .and_then(|f| answered(test, f.key))
-            .and_then(|e| e.files.last())
-            .map(|f| (f.name.clone(), super::at::log(&f.sha256, &test.id)))
+        logs: words::spec_of(test)
             .into_iter()
+            .flat_map(|s| s.fields)
+            .filter_map(|f| attached(f, test))
             .collect(),
         model,
     }

@@ -12,7 +12,7 @@ use axum::extract::{Multipart, Path, State};
 use axum::http::{HeaderMap, StatusCode, header};
 use axum::response::{IntoResponse, Response};
 use serde_json::json;
-use trueplate_core::field::FieldSpec;
+use trueplate_core::field::{FieldSpec, Shape};
 use trueplate_core::notebook::{Entry, FileRef, Notebook, Test};
 use trueplate_core::record::Record;
 
@@ -151,10 +151,16 @@ fn entry_of(field: &FieldSpec, test: &Test, notebook: &Notebook, sent: &Sent, fi
     }
     let (mut all, mut how) = (before.files, before.how);
     if !files.is_empty() {
-        // Another file is read anew; the same file sent again stands once.
-        how = String::new();
-        all.retain(|f| files.iter().all(|new| new.sha256 != f.sha256));
-        all.extend(files);
+        // The same file sent again stands once. Another log is read anew; what is said of a capture names its file.
+        if !matches!(field.shape, Shape::Captures(_)) {
+            how = String::new();
+            all.retain(|f| files.iter().all(|new| new.sha256 != f.sha256));
+        }
+        for file in files {
+            if all.iter().all(|f| f.sha256 != file.sha256) {
+                all.push(file);
+            }
+        }
     }
     Entry { text, instrument: sent.text("instrument"), at, files: all, how, note: before.note }
 }

@@ -292,8 +292,9 @@ fn figure(state: &State, log: &Log, record: Option<&LogRecord>) -> String {
     let trace = Trace {
         points: log.trace.iter().map(|p| (seconds(p.at_us), p.min, p.max)).collect(),
         gaps: record.gaps.clone(),
-        marks: marks.into_iter().filter_map(|(m, w)| Some((m?.elapsed_s, w))).collect(),
+        marks: marks.into_iter().filter_map(|(m, w)| Some((m?.elapsed_s, w.to_string()))).collect(),
         window,
+        ..Trace::default()
     };
     trace.figure()
 }

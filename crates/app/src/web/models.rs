@@ -5,6 +5,7 @@ use super::stage::stage;
 use super::words;
 use askama::Template;
 use axum::extract::Path;
+use std::collections::BTreeMap;
 use trueplate_core::claims::ClaimRow;
 use trueplate_core::finding::{Finding, Weight};
 use trueplate_core::judge::Verdict;
@@ -36,6 +37,11 @@ pub fn half_load() -> Condition {
 
 /// All stations.
 pub async fn list(ask: Ask) -> Answer {
+    // Counted once for all: a question per station and test would be too many on a large bench.
+    let mut tests: BTreeMap<&str, usize> = BTreeMap::new();
+    for model in ask.notebook().tests.iter().filter_map(|t| ask.notebook().model_of(&t.specimen)) {
+        *tests.entry(model.id.as_str()).or_default() += 1;
+    }
     let line = |m: &ModelReport| Line {
         id: m.id.clone(),
         name: m.name.clone(),
@@ -47,11 +53,7 @@ pub async fn list(ask: Ask) -> Answer {
             )
         }),
         verdicts: piece::tally(&m.claims),
-        tests: words::plural(
-            ask.notebook().tests.iter().filter(|t| belongs(ask.notebook(), &t.specimen, &m.id)).count(),
-            "test",
-            "tests",
-        ),
+        tests: words::plural(tests.get(m.id.as_str()).copied().unwrap_or(0), "test", "tests"),
     };
     let models = ask.report.models.iter().map(line).collect();
     Ok(html(&ListPage { top: ask.top(), models }))

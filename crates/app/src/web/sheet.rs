@@ -111,7 +111,7 @@ pub async fn show(ask: Ask, Path(id): Path<String>) -> Answer {
 /// The test as it would stand, whether something that was kept is changed, and what cannot be read.
 fn read(sent: &Sent, test: &Test, spec: &Spec, notebook: &Notebook) -> (Test, bool, Vec<(String, String)>) {
     let (mut new, mut changed, mut troubles) = (test.clone(), false, Vec::new());
-    for field in spec.fields.iter().filter(|f| f.shape != Shape::Log) {
+    for field in spec.fields.iter().filter(|f| !f.shape.takes_files()) {
         let before = answered(test, field.key);
         let typed = sent.text(field.key);
         let as_before = before.is_some_and(|b| b.text == typed);

@@ -96,6 +96,7 @@ pub fn answer(field: &FieldSpec, entry: &Entry, notebook: &Notebook, test: &Test
             if s.step_s == 60 { wall.trim_end_matches(":00").into() } else { wall }
         }
         Ok(Reading::Log(logged)) => logged.file.name,
+        Ok(Reading::Captures(captured)) => plural(captured.files.len(), "capture", "captures"),
         _ => entry.text.clone(),
     }
 }

@@ -5,7 +5,7 @@ use std::fs;
 use std::path::Path;
 
 /// 120 V at 60 Hz, 0.3 s at 20 kS/s, gone for so many samples from the 3000th on; divided by `probe`.
-fn write(folder: &Path, name: &str, gone: usize, probe: f64) {
+pub fn write(folder: &Path, name: &str, gone: usize, probe: f64) {
     let mut text = String::from("Sample Interval,5E-05,s\nTIME,CH1\n");
     for i in 0..6000 {
         let t = f64::from(i) / 20e3;

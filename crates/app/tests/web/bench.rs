@@ -42,6 +42,21 @@ impl Served {
         Served::with(&records)
     }
 
+    /// The core's example bench with its test of this kind, under the id `t1`, answered in these fields only.
+    pub fn begun(kind: &str, answered: &[&str]) -> Served {
+        let example = kinds::find(kind).expect("the kind").example();
+        let Notebook { settings, models, specimens, instruments, loads, .. } = example.notebook;
+        let mut test = example.test;
+        test.id = "t1".into();
+        test.entries.retain(|key, _| answered.contains(&key.as_str()));
+        let mut records = vec![Record::Settings(settings), Record::Test(test)];
+        records.extend(models.into_iter().map(Record::Model));
+        records.extend(specimens.into_iter().map(Record::Specimen));
+        records.extend(instruments.into_iter().map(Record::Instrument));
+        records.extend(loads.into_iter().map(Record::Load));
+        Served::with(&records)
+    }
+
     /// The demo bench: fourteen made-up stations with all their tests.
     pub fn demo() -> Served {
         let folder = tempfile::tempdir().expect("a folder");

@@ -11,6 +11,7 @@ use crate::quantity::{Count, Dim, Energy, Ratio};
 use crate::questions::{AMBIENT, LOAD};
 use crate::reading::{Field, Many};
 use crate::stats::coverage::Shape;
+use crate::stats::robust::{modified_z, theil_sen};
 use crate::uncertain::{Effect, Influence, Uncertain, Value};
 
 /// The kind.
@@ -83,6 +84,7 @@ impl Kind for Ageing {
             return None;
         }
         notes(&rows, first, out);
+        off_the_line(&rows, out);
         out.on(&AFTER, format!("{at:.0}"));
         out.put(&LEFT, left(run, &rows, &cycles, first, at)?);
         Some(())
@@ -112,6 +114,32 @@ fn notes(rows: &[(Uncertain<Count>, Uncertain<Energy>)], first: f64, out: &mut O
             "what is left is told relative to that run",
         ));
     }
+}
+
+/// Runs from which on one can be told to stand apart.
+const ENOUGH: usize = 5;
+/// Modified z beyond which it does (Iglewicz and Hoaglin 1993).
+const APART: f64 = 3.5;
+/// And so much of its energy: few runs can lie closer together than any run repeats (common practice).
+const AT_LEAST: f64 = 0.01;
+
+/// The run that stands furthest off the line of Theil and Sen, which it cannot move, if it stands apart.
+fn off_the_line(rows: &[(Uncertain<Count>, Uncertain<Energy>)], out: &mut Outcome) {
+    let points: Vec<(f64, f64)> = rows.iter().map(|(n, e)| (n.x(), e.x())).collect();
+    let Some(line) = theil_sen(&points).filter(|_| points.len() >= ENOUGH) else { return };
+    let off: Vec<f64> = points.iter().map(|(n, e)| e - line.intercept - line.slope * n).collect();
+    let Some(z) = modified_z(&off) else { return };
+    let furthest = (0..z.len()).max_by(|a, b| z[*a].abs().total_cmp(&z[*b].abs()));
+    let Some(i) = furthest.filter(|i| z[*i].abs() > APART && off[*i].abs() > AT_LEAST * points[*i].1) else {
+        return;
+    };
+    let (n, side) = (points[i].0, if z[i] > 0.0 { "above" } else { "below" });
+    out.findings.push(Finding::doubt(
+        "run-off-the-line",
+        ENERGY.spec.key,
+        format!("the run after {n:.0} cycles lies {:.0} Wh {side} the line of the others", off[i].abs()),
+        "look at its readings, its load and the room once more; leave it out only with a reason you can print",
+    ));
 }
 
 /// E(N)/E(n₁) off the line, with the runs' own doubts and their scatter about the line.
@@ -174,6 +202,18 @@ mod tests {
         assert!((left.x - 983.0 / 1001.0).abs() < 1e-9, "{}", left.x);
         let fit = left.parts.iter().find(|(i, _)| i.effect == Effect::Fit).unwrap().1;
         assert!((fit.signed - 0.003_430).abs() < 1e-6 && fit.dof == 1.0, "{}", fit.signed);
+    }
+    #[test]
+    fn one_wild_run_of_ten_is_asked_about() {
+        // The ten runs of `stats::robust`: the line no run can sway gives 612.3286 − 0.428571·7 = 609.33 at the eighth; 640 lies
+        // 30.67 above it. With 609.4 there, the fourth stands furthest out, 1.0 Wh: no run repeats so well.
+        let cycles = ("cycles", "0 1 2 3 4 5 6 7 8 9");
+        let wild = ("energies", "612.0 611.2 610.9 611.5 609.8 609.9 609.1 640.0 608.2 607.9");
+        let out = outcome(&Ageing, &[cycles, wild, ("at", "")]);
+        let said = out.findings.iter().find(|f| f.code == "run-off-the-line").unwrap();
+        assert!(said.text.contains("after 7 cycles lies 31 Wh above"), "{}", said.text);
+        let tame = ("energies", "612.0 611.2 610.9 611.5 609.8 609.9 609.1 609.4 608.2 607.9");
+        assert!(!codes(&outcome(&Ageing, &[cycles, tame, ("at", "")])).contains(&"run-off-the-line"));
     }
     #[test]
     fn nothing_is_said_beyond_half_as_far_again() {

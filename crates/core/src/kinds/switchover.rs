@@ -3,13 +3,15 @@
 //! Formula: k of n trials beyond the claim; the median for comparison; survival as seen.
 //! Uncertainty: each trial has that of its instrument; the failure rate its exact one-sided 95 % bound.
 //! Does not tell: a mean. One lucky trial says next to nothing.
-use crate::field::Choice;
+use crate::captured;
+use crate::field::{Choice, Holds};
 use crate::finding::Finding;
-use crate::kind::{Axis, Example, Kind, Outcome, Run, Spec, Trials};
+use crate::kind::{Axis, Example, Kind, Outcome, Run, Spec, Trials, claimed};
 use crate::measurand::{Better, Measurand};
-use crate::quantity::{Ratio, Time};
-use crate::reading::{Field, Many, Pick};
+use crate::quantity::{Dim, Ratio, Time};
+use crate::reading::{Captured, Field, Many, Pick};
 use crate::uncertain::{Uncertain, Value};
+use crate::wave::batch::batch;
 
 /// The kind.
 pub struct Switchover;
@@ -46,6 +48,13 @@ static TIMES: Field<Many<Time>> = Field::list("times", "dead times", "ms")
         "From the oscilloscope, spaces between: 9.1 8.7 12.4. Twenty trials say something, five little.",
     )
     .at_end();
+static CAPTURES: Field<Captured> = Field::captures("captures", "captures", Holds::Interruption)
+    .optional()
+    .ask(
+        "Have you captures of it?",
+        "All files of the oscilloscope at once, one for each cut. They take the place of times typed below.",
+    )
+    .at_end();
 static TRIALS: Field<u64> = Field::count("trials", "trials with a computer")
     .optional()
     .ask("How many times did you pull the plug with a computer on it?", "");
@@ -74,7 +83,7 @@ static SPEC: Spec = Spec {
     ],
     attended: true,
     minutes: 60,
-    fields: &[&LOAD_FIELD.spec, &CHARGING.spec, &TIMES.spec, &TRIALS.spec, &FAILED.spec],
+    fields: &[&LOAD_FIELD.spec, &CHARGING.spec, &CAPTURES.spec, &TIMES.spec, &TRIALS.spec, &FAILED.spec],
     axes: &[&LOAD],
     results: &[&TIME.spec, &KEPT.spec],
 };
@@ -88,8 +97,21 @@ impl Kind for Switchover {
         if run.get(&CHARGING).is_some_and(|c| c.0 == "yes") {
             out.condition.insert("charging".into(), "yes".into());
         }
-        let times = run.get(&TIMES).filter(|t| !t.is_empty());
+        let typed = run.get(&TIMES).filter(|t| !t.is_empty());
+        let claim_ms = run.model().and_then(|m| claimed(run.desk.notebook, m, TIME.spec.key, Dim::Time));
+        let claim_ms = claim_ms.map(|h| h * MS_H);
+        let captured = captured::dead_times(run, &CAPTURES, claim_ms, out);
+        let with_captures = captured.is_some();
+        let captured = captured.filter(|t| !t.is_empty());
+        if let (Some(typed), Some(captured)) = (&typed, &captured) {
+            set_aside(typed, captured, out);
+        }
+        let times = captured.or(typed);
         let seen = run.get(&TRIALS).zip(run.get(&FAILED));
+        if with_captures && times.is_none() && seen.is_none() {
+            // What the captures lack is said of each.
+            return None;
+        }
         if times.is_none() && seen.is_none() {
             out.findings.push(Finding::gap(
                 "no-trials",
@@ -100,7 +122,7 @@ impl Kind for Switchover {
             return None;
         }
         if let Some(times) = times {
-            measured(times, out);
+            measured(times, claim_ms, out);
         }
         if let Some((n, failed)) = seen {
             if failed > n || n == 0 {
@@ -136,7 +158,35 @@ impl Kind for Switchover {
 /// Longest dead time that is still a switchover, in h (common practice: 200 ms).
 const LONGEST_H: f64 = 0.2 / 3600.0;
 
-fn measured(times: Many<Time>, out: &mut Outcome) {
+/// Milliseconds in an hour.
+const MS_H: f64 = 3.6e6;
+/// Medians by hand and by captures may differ by this share (common practice: a cursor set by eye).
+const BY_HAND_OFF: f64 = 0.2;
+
+/// Captures count; what was typed beside them checks them.
+fn set_aside(typed: &Many<Time>, captured: &Many<Time>, out: &mut Outcome) {
+    let (by_hand, by_file) = (median(typed).x() * MS_H, median(captured).x() * MS_H);
+    if (by_hand - by_file).abs() > BY_HAND_OFF * by_file {
+        out.findings.push(Finding::doubt(
+            "times-against-captures",
+            TIMES.spec.key,
+            format!("the times typed have a median of {by_hand:.1} ms, the captures one of {by_file:.1} ms"),
+            "the captures are taken; are they of this test, and all of them?",
+        ));
+    }
+}
+
+fn median(times: &Many<Time>) -> Uncertain<Time> {
+    let mut sorted = times.clone();
+    sorted.sort_by(|a, b| a.x().total_cmp(&b.x()));
+    let middle = sorted.len() / 2;
+    match sorted.len() % 2 {
+        1 => sorted[middle].clone(),
+        _ => (sorted[middle - 1].clone() + sorted[middle].clone()).scaled(0.5),
+    }
+}
+
+fn measured(times: Many<Time>, claim_ms: Option<f64>, out: &mut Outcome) {
     if times.iter().any(|t| t.x() <= 0.0 || t.x() > LONGEST_H) {
         out.findings.push(Finding::doubt(
             "switchover-out-of-range",
@@ -145,13 +195,13 @@ fn measured(times: Many<Time>, out: &mut Outcome) {
             "look at the capture and at the unit: milliseconds are asked",
         ));
     }
-    let mut sorted = times.clone();
-    sorted.sort_by(|a, b| a.x().total_cmp(&b.x()));
-    let middle = sorted.len() / 2;
-    let median = match sorted.len() % 2 {
-        1 => sorted[middle].clone(),
-        _ => (sorted[middle - 1].clone() + sorted[middle].clone()).scaled(0.5),
-    };
+    let median = median(&times);
+    let longest = times.iter().max_by(|a, b| a.x().total_cmp(&b.x()));
+    if let Some(longest) = longest.filter(|_| times.len() > 1) {
+        out.step("t_max", "longest of the trials", "ms", longest);
+    }
+    let each: Vec<f64> = times.iter().map(|t| t.x() * MS_H).collect();
+    out.batch = batch(&each, claim_ms);
     let values: Vec<Value> = times.into_iter().map(Uncertain::value).collect();
     let condition = out.condition.clone();
     out.step("t", "median of the trials", "ms", &median);

@@ -3,15 +3,16 @@
 //! Formula: V rms as read; THD as read, orders 2 to 40 over the fundamental; crest = peak/rms.
 //! Uncertainty: accuracy of the instrument, probe included.
 //! Does not tell: whether a given device minds.
-use crate::field::Choice;
+use crate::captured::{self, Figures};
+use crate::field::{Choice, Holds};
 use crate::finding::Finding;
 use crate::kind::{Axis, Example, Kind, Outcome, Run, Spec};
 use crate::measurand::{Better, Measurand};
 use crate::outlet_voltage::{factor_applied, true_rms};
 use crate::quantity::{Frequency, Ratio, Voltage};
-use crate::reading::{Field, Pick};
+use crate::reading::{Captured, Field, Pick};
 use crate::uncertain::Uncertain;
-use crate::wave::SINE_THD;
+use crate::wave::{SINE_THD, Shape};
 
 /// The kind.
 pub struct Waveform;
@@ -60,8 +61,16 @@ static SEEN: Field<Pick> = Field::choice(
         Choice { key: "not-seen", label: "no oscilloscope at hand" },
     ],
 )
+.spared_by("captures")
 .ask("What does the oscilloscope show?", "Ten cycles or more, 20 000 samples a second or more.");
+static CAPTURES: Field<Captured> = Field::captures("captures", "captures", Holds::Wave)
+    .optional()
+    .ask(
+        "Have you a capture of it?",
+        "The oscilloscope's file: ten cycles or more, 20 000 samples a second or more. Nothing has to be typed then.",
+    );
 static RMS: Field<Uncertain<Voltage>> = Field::quantity("voltage", "voltage, rms", "V")
+    .spared_by("captures")
     .ask("What voltage is read, rms?", "With the probe's factor applied: ×10, ×200.");
 static HERTZ: Field<Uncertain<Frequency>> =
     Field::quantity("frequency", "frequency", "Hz").optional().ask("What frequency?", "");
@@ -96,6 +105,7 @@ static SPEC: Spec = Spec {
     fields: &[
         &LOAD_FIELD.spec,
         &STATED.spec,
+        &CAPTURES.spec,
         &SEEN.spec,
         &RMS.spec,
         &HERTZ.spec,
@@ -113,29 +123,32 @@ impl Kind for Waveform {
     }
     fn analyse(&self, run: &Run, out: &mut Outcome) -> Option<()> {
         out.on(&LOAD, run.get(&LOAD_FIELD)?.0);
+        if let Some(found) = captured::figures(run, &CAPTURES, out).filter(|f| f.shape.is_some()) {
+            return of_captures(run, found, out);
+        }
         let seen = run.get(&SEEN)?.0;
-        shape(run, seen, out);
-        if let Some(f) = run.get(&HERTZ) {
-            out.put(&FREQUENCY, f);
+        let words = match seen {
+            "sine" => "a sine",
+            "flat" => "a sine with flattened tops",
+            "stepped" => Shape::Stepped.words(),
+            _ => "",
+        };
+        shape(run, words, seen == "stepped", run.get(&DISTORTION).map(|t| t.x()), out);
+        let mut found = Figures {
+            hertz: run.get(&HERTZ),
+            thd: run.get(&DISTORTION),
+            mean: run.get(&MEAN),
+            ..Figures::default()
+        };
+        found.volts = run.get(&RMS).inspect(|v| out.read("V", &RMS.spec, v)).filter(|v| {
+            true_rms(run, &RMS, matches!(seen, "sine" | "flat"), out)
+                && factor_applied(run, RMS.spec.key, v.x(), out)
+        });
+        found.peak = run.get(&PEAK).filter(|_| found.volts.is_some());
+        if let Some(peak) = &found.peak {
+            out.read("V_peak", &PEAK.spec, peak);
         }
-        if let Some(thd) = run.get(&DISTORTION) {
-            out.put(&THD, thd);
-        }
-        let volts = run.get(&RMS)?;
-        out.read("V", &RMS.spec, &volts);
-        let sine = matches!(seen, "sine" | "flat");
-        if !(true_rms(run, &RMS, sine, out) && factor_applied(run, RMS.spec.key, volts.x(), out)) {
-            return None;
-        }
-        if let Some(peak) = run.get(&PEAK).filter(|_| volts.x() > 0.0) {
-            out.read("V_peak", &PEAK.spec, &peak);
-            out.put(&CREST, peak / volts.clone());
-        }
-        if let Some(mean) = run.get(&MEAN) {
-            out.put(&OFFSET, mean);
-        }
-        out.put(&VOLTAGE, volts);
-        Some(())
+        put(found, out)
     }
     fn example(&self) -> Example {
         Example::of(&SPEC)
@@ -150,17 +163,65 @@ impl Kind for Waveform {
     }
 }
 
-fn shape(run: &Run, seen: &str, out: &mut Outcome) {
-    let words = match seen {
-        "sine" => "a sine",
-        "flat" => "a sine with flattened tops",
-        "stepped" => "a stepped wave, no sine",
-        _ => return,
-    };
+/// Everything from the capture: its own probe factor, its own shape.
+fn of_captures(run: &Run, mut found: Figures, out: &mut Outcome) -> Option<()> {
+    let seen = found.shape?;
+    shape(run, seen.words(), seen != Shape::Sine, found.thd.as_ref().map(Uncertain::x), out);
+    found.volts = found.volts.filter(|v| factor_applied(run, CAPTURES.spec.key, v.x(), out));
+    if let Some(volts) = &found.volts {
+        out.step("V", "rms of the undisturbed wave", "V", volts);
+    }
+    if let Some(peak) = &found.peak {
+        out.step("V_peak", "peak from the middle line", "V", peak);
+    }
+    if let (Some(by_hand), Some(volts)) = (run.get(&RMS), &found.volts) {
+        let (by_hand, by_file) = (by_hand.x(), volts.x());
+        if (by_hand - by_file).abs() > BY_HAND_OFF * by_file {
+            out.findings.push(Finding::doubt(
+                "voltage-against-capture",
+                RMS.spec.key,
+                format!("{by_hand:.1} V is typed, the capture has {by_file:.1} V"),
+                "the capture is taken; is it of this test, and is the probe's factor right?",
+            ));
+        }
+    }
+    put(found, out)
+}
+
+/// A voltage by hand and by capture may differ by this share (common practice: two scales of 3 % and 2 %).
+const BY_HAND_OFF: f64 = 0.05;
+
+/// The results, wherever the figures are from.
+fn put(found: Figures, out: &mut Outcome) -> Option<()> {
+    if let Some(f) = found.hertz {
+        out.put(&FREQUENCY, f);
+    }
+    if let Some(thd) = found.thd {
+        out.put(&THD, thd);
+    }
+    if let Some(crest) = found.crest {
+        out.put(&CREST, crest);
+    }
+    let volts = found.volts?;
+    if let Some(peak) = found.peak.filter(|_| volts.x() > 0.0) {
+        out.put(&CREST, peak / volts.clone());
+    }
+    if let Some(mean) = found.mean {
+        out.put(&OFFSET, mean);
+    }
+    out.put(&VOLTAGE, volts);
+    Some(())
+}
+
+/// What is said of the shape, and whether the maker says so too.
+fn shape(run: &Run, words: &str, no_sine: bool, thd: Option<f64>, out: &mut Outcome) {
+    if words.is_empty() {
+        return;
+    }
     out.say("waveform", "waveform", words);
     let stated = run.get(&STATED).is_some_and(|s| s.0 == "pure sine");
-    let thd = run.get(&DISTORTION).map(|t| t.x()).filter(|t| *t > SINE_THD);
-    if stated && (thd.is_some() || seen == "stepped") {
+    let thd = thd.filter(|t| *t > SINE_THD);
+    if stated && (thd.is_some() || no_sine) {
         let much = thd.map_or_else(String::new, |t| format!(" with {:.0} % of distortion", t * 100.0));
         out.findings.push(Finding::doubt(
             "not-a-pure-sine",

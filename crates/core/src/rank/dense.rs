@@ -106,7 +106,7 @@ impl<'a> Dense<'a> {
 
     /// True when zero lies in the 95 % interval of the difference, shared influences cancelling. The exact interval costs
     /// tens of microseconds; it is worked out only where its bounds leave the answer open.
-    pub(super) fn tied(&self, i: usize, j: usize) -> bool {
+    pub(crate) fn tied(&self, i: usize, j: usize) -> bool {
         let (a, b) = (&self.rows[i], &self.rows[j]);
         let d = (a.x - b.x).abs();
         let u = u_of_difference(a, b);
@@ -117,6 +117,11 @@ impl<'a> Dense<'a> {
         } else {
             super::tied(self.values[i], self.values[j])
         }
+    }
+
+    /// Some doubt is left in the difference when what both share has cancelled.
+    pub(crate) fn doubted(&self, i: usize, j: usize) -> bool {
+        u_of_difference(&self.rows[i], &self.rows[j]) > 0.0
     }
 }
 

@@ -33,7 +33,7 @@ impl<'a> Draws<'a> {
     }
 }
 
-/// How often each entry took each place.
+/// How often each entry took each place; equals share the better one.
 pub(super) fn counts(column: &Dense, better: Better) -> Vec<Vec<u32>> {
     let n = column.rows.len();
     let mut draws = Draws::of(column);
@@ -45,8 +45,12 @@ pub(super) fn counts(column: &Dense, better: Better) -> Vec<Vec<u32>> {
     for _ in 0..TRIALS {
         draws.trial(|i, x| keys[i] = u64::from(ordered((sign * (x - middle)) as f32)) << 32 | i as u64);
         keys.sort_unstable();
+        let (mut shared, mut last) = (0, None);
         for (place, key) in keys.iter().enumerate() {
-            counts[(key & 0xffff_ffff) as usize][place] += 1;
+            if last != Some(key >> 32) {
+                (shared, last) = (place, Some(key >> 32));
+            }
+            counts[(key & 0xffff_ffff) as usize][shared] += 1;
         }
     }
     counts

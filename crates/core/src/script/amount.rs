@@ -1,4 +1,5 @@
 //! Amounts as spoken: a number, its unit, how it was hedged; ranges and lists; durations put together from parts.
+use super::bare::Unit;
 use super::hedge::{Hedge, hedge_before, hedge_behind};
 use super::number::{self, Number};
 use super::token::Token;
@@ -28,6 +29,10 @@ pub struct Amount {
     pub describes: bool,
     /// Multiply to come from the unit spoken to the kept one.
     pub factor: f64,
+    /// "from 17 to 11 watts": it was so before.
+    pub was: bool,
+    /// Whether its unit was said.
+    pub unit: Unit,
 }
 
 impl Amount {
@@ -65,13 +70,17 @@ fn measured(tokens: &[Token], i: usize) -> Option<(Number, What, f64, usize)> {
         let (what, factor, next) = super::unit::per(tokens, n.next, currency);
         return Some((n, what, factor, next));
     }
+    if let Some(n) = number::share_of(tokens, i) {
+        return Some((n, What::Dim(Dim::Ratio), 1.0, n.next));
+    }
     // "an hour", "a day", "a kilowatt-hour" are one of it.
-    let one = matches!(word(tokens, i), "a" | "an").then(|| unit_at(tokens, i + 1)).flatten();
+    let whole = usize::from(matches!(word(tokens, i + 1), "full" | "whole" | "solid" | "single"));
+    let one = matches!(word(tokens, i), "a" | "an").then(|| unit_at(tokens, i + 1 + whole)).flatten();
     // "a kilowatt-hour costs 15 cents" speaks of none; "about a kilowatt-hour" does.
     let time = one.as_ref().is_some_and(|(what, ..)| *what == What::Dim(Dim::Time));
     // "245 watt-hours a day" is a rate.
     let rate = i > 0 && unit_at(tokens, i - 1).is_some() && tokens.get(i).is_some_and(|t| t.after.is_none());
-    let hedged = (time && !rate) || hedge_before(tokens, i).0 != Hedge::Plain;
+    let hedged = (time && !rate) || hedge_before(tokens, i).0 != Hedge::Plain || amount_of_one(tokens, i);
     let one = one.filter(|_| hedged).map(|_| Number { x: 1.0, step: 1.0, next: i + 1 });
     let n = number::number(tokens, i).or(one)?;
     // "911 usable watt-hours"
@@ -84,6 +93,17 @@ fn measured(tokens: &[Token], i: usize) -> Option<(Number, What, f64, usize)> {
         Some((what, factor, next)) => Some((n, what, factor, next)),
         None => Some((n, What::Bare, 1.0, n.next)),
     }
+}
+
+/// "Call it a kilowatt-hour", "hands you a full kilowatt-hour"; not "15 cents a kilowatt-hour", nor "a kilowatt-hour
+/// costs 15 cents", nor a tenth of one.
+fn amount_of_one(tokens: &[Token], i: usize) -> bool {
+    let before = i.checked_sub(1).map_or("", |k| word(tokens, k));
+    let rate = i.checked_sub(1).is_some_and(|k| unit_at(tokens, k).is_some());
+    let part = matches!(before, "of" | "per" | "for" | "in" | "than") || rate;
+    let behind = |words: &[&str]| (i + 2..i + 5).any(|k| words.contains(&word(tokens, k)));
+    let first = before.is_empty() || tokens.get(i).is_some_and(|t| t.after.is_some());
+    !part && !behind(&["costs", "cost"]) && (!first || behind(&["comes", "came", "goes", "went"]))
 }
 
 fn one(tokens: &[Token], i: usize, taken: &[bool]) -> Option<Vec<Amount>> {
@@ -106,6 +126,8 @@ fn one(tokens: &[Token], i: usize, taken: &[bool]) -> Option<Vec<Amount>> {
             describes: glued
                 || matches!(word(tokens, at.saturating_sub(1)), "a" | "an" | "my" | "our" | "your" | "the"),
             factor,
+            was: false,
+            unit: Unit::Said,
         }
     };
     if let Some((end, what, factor)) = with_interval(tokens, next, &what) {
@@ -201,6 +223,10 @@ fn composed(tokens: &[Token], mut a: Amount) -> Amount {
             (a.x, a.step, a.to) = (a.x + part * a.factor, part * a.factor, at + 2);
             return a;
         }
+        if at > a.to && word(tokens, at) == "three" && word(tokens, at + 1) == "quarters" {
+            (a.x, a.step, a.to) = (a.x + 0.75 * a.factor, 0.25 * a.factor, at + 2);
+            return a;
+        }
         let Some((n, what, factor, next)) = measured(tokens, at) else { return a };
         let minutes = a.what == What::Dim(Dim::Time) && (a.factor - 1.0).abs() < 1e-9;
         let bare = what == What::Bare
@@ -210,7 +236,10 @@ fn composed(tokens: &[Token], mut a: Amount) -> Amount {
             && at == a.to
             && ends_here(tokens, n.next);
         let (factor, what) = if bare { (1.0 / 60.0, a.what.clone()) } else { (factor, what) };
-        if what != a.what || factor >= a.factor {
+        // "three and a half days, 83 hours" says one thing twice.
+        let units = a.x / a.factor;
+        let part = n.x * factor < a.factor * (1.0 - 1e-9) && (units - units.round()).abs() < 1e-6;
+        if what != a.what || factor >= a.factor || !part {
             return a;
         }
         let step = if n.x % 5.0 == 0.0 && what == What::Dim(Dim::Time) { 5.0 } else { n.step.min(1.0) };

@@ -42,6 +42,8 @@ pub struct Mark {
     value: Value,
     /// Condition.
     pub condition: Condition,
+    /// Digest of what it is a number of: model, result, condition and whose word, a single test's being the bench's.
+    pub id: u64,
     /// Whose word.
     pub whose: Whose,
     /// As printed, where it is no plain value: money.
@@ -73,6 +75,15 @@ impl Mark {
     }
 }
 
+fn id_of(model: usize, key: &str, condition: &Condition, whose: &Whose) -> u64 {
+    let whose = match whose {
+        Whose::Bench | Whose::Test => "bench",
+        Whose::Maker(_) => "maker",
+        Whose::Former(why) => why,
+    };
+    facts::fnv1a(&format!("{model}/{key}/{condition:?}/{whose}"))
+}
+
 /// Everything a script can be held against.
 pub struct Book<'a> {
     /// The report.
@@ -92,6 +103,7 @@ fn mark(model: usize, f: &Fact) -> Mark {
         _ => Whose::Bench,
     };
     Mark {
+        id: id_of(model, &f.key, &f.condition, &whose),
         fact: Some(f.id.clone()),
         model,
         takes: takes(&f.key),
@@ -174,6 +186,7 @@ fn tests(report: &Report, m: usize, model: &ModelReport) -> Vec<Mark> {
         let Some(outcome) = report.outcomes.get(&test.id) else { continue };
         let mut add = |key: &str, value: &Value, condition: &Condition, unit: &'static Unit| {
             out.push(Mark {
+                id: id_of(m, key, condition, &Whose::Test),
                 fact: None,
                 model: m,
                 key: key.into(),

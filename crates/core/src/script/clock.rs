@@ -1,6 +1,7 @@
 //! Times of day as spoken, and the time between two of them.
 use super::number;
 use super::token::Token;
+use super::unit::unit_at;
 
 /// A time of day in a sentence.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -25,12 +26,26 @@ fn half(tokens: &[Token], i: usize) -> Option<(u32, usize)> {
     match (a, b, c) {
         ("am" | "a.m" | "a.m.", _, _) => Some((0, i + 1)),
         ("pm" | "p.m" | "p.m.", _, _) => Some((12, i + 1)),
-        ("in", "the", "morning") => Some((0, i + 3)),
-        ("in", "the", "afternoon" | "evening") => Some((12, i + 3)),
+        (
+            "in" | "the" | "that" | "this",
+            "the" | "next" | "following" | "same" | "early",
+            "morning" | "day",
+        ) => Some((0, i + 3)),
+        ("in", "the", "small" | "early") if word(tokens, i + 3) == "hours" => Some((0, i + 4)),
+        ("next" | "this" | "that", "morning", _) => Some((0, i + 2)),
+        ("in" | "the" | "that", "the" | "same" | "next" | "following", "afternoon" | "evening") => {
+            Some((12, i + 3))
+        }
+        ("that" | "this", "afternoon" | "evening", _) => Some((12, i + 2)),
         ("at", "night", _) => Some((12, i + 2)),
+        ("tonight", _, _) => Some((12, i + 1)),
         _ => None,
     }
 }
+
+/// Words before a bare hour that make it one: "from 8 until 3:48".
+const BEFORE: &[&str] =
+    &["at", "from", "by", "until", "till", "til", "since", "around", "before", "after", "between"];
 
 /// "6:48", "06:48:10".
 fn figure(text: &str) -> Option<(u32, u32)> {
@@ -39,6 +54,15 @@ fn figure(text: &str) -> Option<(u32, u32)> {
         [h, m] | [h, m, _] if *h < 24 && *m < 60 => Some((*h, *m)),
         _ => None,
     }
+}
+
+/// "18.45" as the British write it; "0648" of a 24-hour clock.
+fn other_figure(text: &str) -> Option<(u32, u32)> {
+    if let Some((h, m)) = text.split_once('.') {
+        return (m.len() == 2 && h.len() <= 2).then(|| figure(&format!("{h}:{m}"))).flatten();
+    }
+    let digits = text.len() == 4 && text.bytes().all(|b| b.is_ascii_digit());
+    digits.then(|| figure(&format!("{}:{}", &text[..2], &text[2..]))).flatten()
 }
 
 /// All times of day in a sentence. `chapter` lines ("0:00 Intro") give none.
@@ -54,6 +78,13 @@ pub fn stamps(tokens: &[Token]) -> Vec<Spoken> {
             None => i += 1,
         }
     }
+    if !out.is_empty() {
+        let taken = |i: usize| out.iter().any(|s| (s.at..s.to).contains(&i));
+        let alone: Vec<Spoken> =
+            (0..tokens.len()).filter(|i| !taken(*i)).filter_map(|i| bare_hour(tokens, i)).collect();
+        out.extend(alone);
+        out.sort_by_key(|s| s.at);
+    }
     // One clock for all: "22:40 to 01:10" is a 24-hour clock.
     let day_clock = |s: &Spoken| !s.sure && (s.minutes >= 780 || tokens[s.at].text.starts_with('0'));
     if out.iter().any(day_clock) {
@@ -66,7 +97,7 @@ fn one(tokens: &[Token], i: usize) -> Option<Spoken> {
     let t = &tokens[i];
     let make = |minutes: u32, sure: bool, to: usize| Some(Spoken { at: i, to, minutes, sure });
     match t.text.as_str() {
-        "noon" => return make(720, true, i + 1),
+        "noon" | "midday" => return make(720, true, i + 1),
         "midnight" => return make(0, true, i + 1),
         _ => {}
     }
@@ -77,16 +108,31 @@ fn one(tokens: &[Token], i: usize) -> Option<Spoken> {
     if t.text.contains(':') {
         let (h, m) = figure(&t.text)?;
         let first = i == 0 || tokens[i - 1].line != t.line;
-        let chapter = first && half(tokens, i + 1).is_none() && word(tokens, i + 1) != "to";
-        return if chapter { None } else { placed(h, m, i + 1) };
+        let chapter = first
+            && half(tokens, i + 1).is_none()
+            && !matches!(word(tokens, i + 1), "to" | "until" | "till" | "on" | "off" | "start")
+            && tokens.get(i + 1).is_none_or(|n| !n.text.contains(':'));
+        let hours = usize::from(matches!(word(tokens, i + 1), "hrs" | "h"));
+        return if chapter { None } else { placed(h, m, i + 1 + hours) };
     }
-    if let Some(s) = past(tokens, i) {
+    let before = i.checked_sub(1).map_or("", |k| word(tokens, k));
+    if let Some((h, m)) = other_figure(&t.text) {
+        let hours = matches!(word(tokens, i + 1), "hours" | "hrs");
+        let army = hours && (BEFORE.contains(&before) || t.text.starts_with('0')) && !t.text.contains('.');
+        let said = half(tokens, i + 1).is_some() && !t.text.starts_with('0');
+        if army || (said && t.text.contains('.')) {
+            return placed(h, m, i + 1 + usize::from(army));
+        }
+    }
+    if let Some(s) = past(tokens, i, before) {
         return placed(s.0, s.1, s.2);
     }
     let n = number::number(tokens, i)?;
     let clock = word(tokens, n.next) == "o'clock";
     let next = n.next + usize::from(clock);
-    let adjoining = half(tokens, next).is_some_and(|(_, to)| to == next + 1 || clock);
+    // "at six in the evening"; "12 in the morning" may be a count.
+    let adjoining = half(tokens, next)
+        .is_some_and(|(_, to)| to == next + 1 || clock || (n.x <= 12.0 && BEFORE.contains(&before)));
     if !(clock || adjoining) || n.x.fract() != 0.0 || n.x < 1.0 {
         return None;
     }
@@ -98,31 +144,65 @@ fn one(tokens: &[Token], i: usize) -> Option<Spoken> {
     }
 }
 
-/// "half past six", "quarter to seven", "ten past six": hour, minute, token after.
-fn past(tokens: &[Token], i: usize) -> Option<(u32, u32, usize)> {
+/// "from 8 until 3:48": an hour alone, where another time of day stands in the sentence.
+fn bare_hour(tokens: &[Token], i: usize) -> Option<Spoken> {
+    let before = i.checked_sub(1).map_or("", |k| word(tokens, k));
+    let n = number::number(tokens, i).filter(|n| n.x.fract() == 0.0 && (1.0..=12.0).contains(&n.x))?;
+    let behind = word(tokens, n.next);
+    let ends = tokens.get(n.next).is_none_or(|t| {
+        t.after.is_some()
+            || matches!(behind, "to" | "until" | "till" | "til" | "and" | "it" | "the" | "i" | "we")
+    });
+    let hour = BEFORE.contains(&before) && ends && n.next == i + 1;
+    hour.then_some(Spoken { at: i, to: n.next, minutes: n.x as u32 * 60, sure: false })
+}
+
+/// "half past six", "quarter to seven", "ten past six", the British "half six": hour, minute, token after.
+fn past(tokens: &[Token], i: usize, before: &str) -> Option<(u32, u32, usize)> {
     let at = if word(tokens, i) == "a" { i + 1 } else { i };
+    let placed = BEFORE.contains(&before) || matches!(before, "to" | "past");
     let (minutes, link) = match word(tokens, at) {
         "half" => (30, at + 1),
         "quarter" => (15, at + 1),
         _ => {
             let n = number::number(tokens, at)?;
-            (n.x as u32, n.next)
+            (n.x as u32, n.next + usize::from(word(tokens, n.next) == "minutes"))
         }
     };
-    let to = match word(tokens, link) {
-        "past" => false,
-        "to" => true,
+    let link_word = word(tokens, link);
+    let short = word(tokens, at) == "half" && placed;
+    let (to, hour_at) = match link_word {
+        "past" | "after" | "gone" => (false, link + 1),
+        "to" | "before" | "of" => (true, link + 1),
+        _ if short => (false, link),
         _ => return None,
     };
-    let hour = number::number(tokens, link + 1)?;
-    let whole = hour.x.fract() == 0.0 && (1.0..=12.0).contains(&hour.x) && (1..=30).contains(&minutes);
-    // "20 to 22 hours" is a range; only a quarter or half is said without the half of the day.
-    let sure = matches!(word(tokens, at), "half" | "quarter") || half(tokens, hour.next).is_some();
-    if !whole || !sure || (to && word(tokens, at) == "half") {
+    let named = match word(tokens, hour_at) {
+        "midnight" => Some(0),
+        "noon" | "midday" => Some(12),
+        _ => None,
+    };
+    let (hour, next) = match named {
+        Some(h) => (h, hour_at + 1),
+        None => {
+            let n = number::number(tokens, hour_at)?;
+            let whole = n.x.fract() == 0.0 && (1.0..=12.0).contains(&n.x);
+            (whole.then_some(n.x as u32)?, n.next)
+        }
+    };
+    let known = half(tokens, next).is_some() || named.is_some();
+    // "20 to 22 hours" is a range; without the half of the day only a quarter, a half, or five minutes "past" are said.
+    let fives = minutes % 5 == 0 && placed && link_word != "of" && before != "from" && before != "between";
+    let free = unit_at(tokens, next).is_none();
+    let sure =
+        (matches!(word(tokens, at), "half" | "quarter") && link_word != "of") || known || (fives && free);
+    let odd =
+        (to && word(tokens, at) == "half") || (link_word == "of" && !known) || !(1..=30).contains(&minutes);
+    if !sure || odd || !free {
         return None;
     }
-    let h = hour.x as u32;
-    Some(if to { ((h + 10) % 12 + 1, 60 - minutes, hour.next) } else { (h, minutes, hour.next) })
+    let before_it = if hour == 0 { 23 } else { (hour + 10) % 12 + 1 };
+    Some(if to { (before_it, 60 - minutes, next) } else { (hour, minutes, next) })
 }
 
 /// Hours that may lie between two times of day, over midnight if need be.

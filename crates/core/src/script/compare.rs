@@ -2,10 +2,11 @@
 //!
 //! v is the record, U the half-width of its 95 % interval, x what is said, to the place `step`.
 //! - Unhedged: v rounds to x at that place (or x is within a tenth of U, the place the record is printed to; or v was
-//!   cut off there and x lies within U), and x lies within U or within 5 % of v. If x lies outside U and a claim
-//!   between v and x changes sides by the rounding, or x is 5 to 15 % off, it is over-rounded.
+//!   cut off there and x lies within U), and x lies within U or within 2 % of v. If x lies outside U and a claim
+//!   between v and x changes sides by the rounding, or x is 2 to 15 % off, it is over-rounded: the form for saying a
+//!   result aloud is its shortest rounding inside the interval, and 2 % is what a plug meter leaves open.
 //! - "about", "roughly": within U or within 3 %, or a rounding within 5 %.
-//! - "just over", "nearly": on that side, within 5 %. "over", "under": on that side, within 25 % (limits that less is
+//! - "just over", "nearly": on that side, within 5 %, of a coarse number within a quarter of its place up to 8 %. "over", "under": on that side, within 25 % (limits that less is
 //!   better of, at any distance); further away it is over-rounded. "well over", "well under": on that side.
 //! - A range holds v, or holds one record at each end.
 use super::amount::Amount;
@@ -23,10 +24,16 @@ pub enum Fit {
     Differs,
 }
 
-/// Within this share a rounding does not matter.
+/// A rounding that leaves the interval by more than this is heard as another number.
+const HEARD: f64 = 0.02;
+/// Within this share a hedged rounding does not matter.
 const NEAR: f64 = 0.05;
+/// "just over" a coarse number reaches so far.
+const A_LITTLE: f64 = 0.08;
 /// Beyond this share a rounding is another number.
 const FAR: f64 = 0.15;
+/// "exactly", where no interval is known.
+const EXACT: f64 = 0.005;
 /// "about" and its like.
 const ABOUT: f64 = 0.03;
 /// "over" and "under" say something within this share.
@@ -46,20 +53,28 @@ pub fn fit(a: &Amount, m: &Mark, limits: &[f64]) -> Fit {
     let rounds = off <= a.step / 2.0 * (1.0 + 1e-9)
         || m.within(off, 0.1)
         || (x < v && off < a.step && m.within(off, 1.0));
+    let maker = matches!(m.whose, Whose::Maker(_));
     let side = |ok: bool, reach: f64| match ok {
         false => Fit::Differs,
+        // A claim is a limit itself: "15 ms at most" is not the claim of 10.
+        true if maker && share > SIDE => Fit::Differs,
         true if share <= reach || m.whose != Whose::Bench => Fit::Agrees,
         true => Fit::OverRounded,
     };
     let less_is_better = matches!(m.key.as_str(), "switchover" | "noise" | "idle-draw");
+    // "Just over an hour and a half" was said to the half-hour: a quarter of that place, and no more than a little.
+    let just = (NEAR * x).max((a.step / 4.0).min(A_LITTLE * x));
     match a.hedge {
         Hedge::Plain if rounds => rounded(a, m, share, limits),
         Hedge::Plain => Fit::Differs,
+        Hedge::Exact if m.within(off, 1.0) || share <= EXACT => Fit::Agrees,
+        Hedge::Exact => Fit::Differs,
         Hedge::About if share <= ABOUT || m.within(off, 1.0) || (rounds && share <= NEAR) => Fit::Agrees,
         Hedge::About => Fit::Differs,
-        Hedge::JustUnder if v <= x * (1.0 + EDGE) && v >= x * (1.0 - NEAR) => Fit::Agrees,
-        Hedge::JustOver if v >= x * (1.0 - EDGE) && v <= x * (1.0 + NEAR) => Fit::Agrees,
-        Hedge::JustUnder | Hedge::JustOver => Fit::Differs,
+        Hedge::JustUnder if v <= x * (1.0 + EDGE) && v >= x - just => Fit::Agrees,
+        Hedge::JustOver if v >= x * (1.0 - EDGE) && v <= x + just => Fit::Agrees,
+        Hedge::AndSome if v >= x * (1.0 - EDGE) && v <= x + (a.step / 2.0).max(NEAR * x) => Fit::Agrees,
+        Hedge::JustUnder | Hedge::JustOver | Hedge::AndSome => Fit::Differs,
         Hedge::Over => side(v >= x * (1.0 - EDGE), SIDE),
         Hedge::Under => side(v <= x * (1.0 + EDGE), if less_is_better { f64::INFINITY } else { SIDE }),
         Hedge::WellOver => side(v >= x * 1.02, f64::INFINITY),
@@ -75,7 +90,7 @@ fn rounded(a: &Amount, m: &Mark, share: f64, limits: &[f64]) -> Fit {
     let crosses = limits.iter().any(|l| (v.min(x) < *l && *l <= v.max(x)) && share > 0.005);
     match share {
         s if s > FAR || (s > NEAR && matches!(m.whose, Whose::Maker(_))) => Fit::Differs,
-        s if s > NEAR || crosses => Fit::OverRounded,
+        s if crosses || (s > HEARD && !matches!(m.whose, Whose::Maker(_))) => Fit::OverRounded,
         _ => Fit::Agrees,
     }
 }
@@ -88,10 +103,10 @@ pub fn follows(a: &Amount, v: f64, doubt: f64) -> bool {
     }
     let place = a.step / 2.0 + doubt;
     match a.hedge {
-        Hedge::Plain => off <= place.min(NEAR * v.abs()) + 1e-9,
+        Hedge::Plain | Hedge::Exact => off <= place.min(NEAR * v.abs()) + 1e-9,
         Hedge::About => off <= (ABOUT * v.abs()).max(place.min(NEAR * v.abs())),
         Hedge::JustUnder => v <= x + doubt && v >= x * (1.0 - NEAR) - doubt,
-        Hedge::JustOver => v >= x - doubt && v <= x * (1.0 + NEAR) + doubt,
+        Hedge::JustOver | Hedge::AndSome => v >= x - doubt && v <= x * (1.0 + NEAR) + doubt,
         Hedge::Over | Hedge::WellOver => v >= x - doubt && v <= x * (1.0 + SIDE),
         Hedge::Under | Hedge::WellUnder => v <= x + doubt && v >= x * (1.0 - SIDE),
     }

@@ -1,4 +1,5 @@
 //! Hedges: "about", "just under", "or so".
+use super::lemma::root;
 use super::token::Token;
 use std::collections::BTreeMap;
 use std::sync::LazyLock;
@@ -22,78 +23,98 @@ pub enum Hedge {
     WellOver,
     /// "well under".
     WellUnder,
+    /// "and a bit", behind a whole number of units.
+    AndSome,
+    /// "exactly".
+    Exact,
 }
 
 fn word(tokens: &[Token], i: usize) -> &str {
     tokens.get(i).map_or("", |t| t.text.as_str())
 }
 
-/// Hedges that stand before a number, longest first.
+/// Words for a side, before a number; longest first.
+const SIDES: &[(&str, bool)] = &[
+    ("in excess of", true),
+    ("on the far side of", true),
+    ("the right side of", false),
+    ("more than", true),
+    ("north of", true),
+    ("upwards of", true),
+    ("less than", false),
+    ("fewer than", false),
+    ("lighter than", false),
+    ("shorter than", false),
+    ("longer than", true),
+    ("south of", false),
+    ("short of", false),
+    ("shy of", false),
+    ("over", true),
+    ("above", true),
+    ("beyond", true),
+    ("past", true),
+    ("under", false),
+    ("below", false),
+    ("beneath", false),
+];
+
+/// How little beyond it, with an article or without.
+const LITTLE: &[&str] = &[
+    "little",
+    "bit",
+    "hair",
+    "touch",
+    "shade",
+    "whisker",
+    "smidge",
+    "smidgen",
+    "tad",
+    "fraction",
+    "sliver",
+    "slightly",
+    "just",
+    "barely",
+    "marginally",
+    "fractionally",
+    "hardly",
+    "narrowly",
+    "tick",
+    "notch",
+];
+
+/// How much beyond it.
+const MUCH: &[&str] = &["well", "far", "way", "much", "considerably", "significantly", "comfortably"];
+
+/// Other hedges that stand before a number, longest first.
 const BEFORE: &[(&str, Hedge)] = &[
     ("somewhere in the region of", Hedge::About),
     ("in the neighborhood of", Hedge::About),
+    ("in the neighbourhood of", Hedge::About),
     ("in the ballpark of", Hedge::About),
+    ("the better part of", Hedge::JustUnder),
     ("in the region of", Hedge::About),
-    ("a little less than", Hedge::JustUnder),
-    ("a little more than", Hedge::JustOver),
-    ("slightly less than", Hedge::JustUnder),
-    ("slightly more than", Hedge::JustOver),
-    ("a bit less than", Hedge::JustUnder),
-    ("a bit more than", Hedge::JustOver),
-    ("a hair less than", Hedge::JustUnder),
-    ("a touch less than", Hedge::JustUnder),
+    ("the best part of", Hedge::JustUnder),
+    ("the thick end of", Hedge::JustUnder),
+    ("on the order of", Hedge::About),
+    ("getting on for", Hedge::JustUnder),
     ("something like", Hedge::About),
     ("no more than", Hedge::Under),
     ("no less than", Hedge::Over),
     ("not more than", Hedge::Under),
-    ("a little under", Hedge::JustUnder),
-    ("a little below", Hedge::JustUnder),
-    ("a little over", Hedge::JustOver),
-    ("a little above", Hedge::JustOver),
-    ("slightly under", Hedge::JustUnder),
-    ("slightly below", Hedge::JustUnder),
-    ("slightly over", Hedge::JustOver),
-    ("slightly above", Hedge::JustOver),
-    ("a touch under", Hedge::JustUnder),
-    ("a touch over", Hedge::JustOver),
-    ("a hair under", Hedge::JustUnder),
-    ("a hair below", Hedge::JustUnder),
-    ("a hair over", Hedge::JustOver),
-    ("a hair above", Hedge::JustOver),
-    ("a shade under", Hedge::JustUnder),
-    ("a shade over", Hedge::JustOver),
-    ("a bit under", Hedge::JustUnder),
-    ("a bit below", Hedge::JustUnder),
-    ("a bit over", Hedge::JustOver),
-    ("a bit above", Hedge::JustOver),
-    ("just shy of", Hedge::JustUnder),
-    ("just short of", Hedge::JustUnder),
-    ("just north of", Hedge::JustOver),
-    ("just under", Hedge::JustUnder),
-    ("just below", Hedge::JustUnder),
-    ("just over", Hedge::JustOver),
-    ("just above", Hedge::JustOver),
-    ("barely over", Hedge::JustOver),
-    ("well over", Hedge::WellOver),
-    ("well above", Hedge::WellOver),
-    ("well under", Hedge::WellUnder),
-    ("well below", Hedge::WellUnder),
-    ("far less than", Hedge::WellUnder),
-    ("far more than", Hedge::WellOver),
-    ("more than", Hedge::Over),
-    ("less than", Hedge::Under),
-    ("fewer than", Hedge::Under),
+    ("not less than", Hedge::Over),
+    ("as much as", Hedge::Under),
+    ("to the tune of", Hedge::About),
     ("at least", Hedge::Over),
     ("at most", Hedge::Under),
     ("up to", Hedge::Under),
-    ("as much as", Hedge::Under),
-    ("north of", Hedge::Over),
-    ("south of", Hedge::Under),
-    ("upwards of", Hedge::Over),
     ("close to", Hedge::About),
     ("closer to", Hedge::About),
+    ("close on", Hedge::JustUnder),
     ("near enough", Hedge::About),
-    ("shy of", Hedge::JustUnder),
+    ("more like", Hedge::About),
+    ("bang on", Hedge::Exact),
+    ("spot on", Hedge::Exact),
+    ("dead on", Hedge::Exact),
     ("not quite", Hedge::JustUnder),
     ("a good", Hedge::JustOver),
     ("in under", Hedge::Under),
@@ -112,27 +133,54 @@ const BEFORE: &[(&str, Hedge)] = &[
     ("≈", Hedge::About),
     ("nearly", Hedge::JustUnder),
     ("almost", Hedge::JustUnder),
+    ("practically", Hedge::About),
+    ("basically", Hedge::About),
+    ("pushing", Hedge::JustUnder),
     ("barely", Hedge::About),
-    ("over", Hedge::Over),
-    ("above", Hedge::Over),
-    ("beyond", Hedge::Over),
+    ("exactly", Hedge::Exact),
+    ("precisely", Hedge::Exact),
     (">", Hedge::Over),
     ("≥", Hedge::Over),
-    ("under", Hedge::Under),
-    ("below", Hedge::Under),
     ("within", Hedge::Under),
+    ("inside", Hedge::Under),
     ("<", Hedge::Under),
     ("≤", Hedge::Under),
 ];
+
+/// Verbs that take "over" and its like with them: "handed over nine hundred".
+const TAKES_OVER: &[&str] =
+    &["hand", "switch", "take", "carr", "chang", "cut", "turn", "com", "go", "flip", "transfer", "start"];
 
 /// Hedges that stand behind an amount.
 const BEHIND: &[(&str, Hedge)] = &[
     ("or so", Hedge::About),
     ("give or take", Hedge::About),
     ("more or less", Hedge::About),
-    ("and change", Hedge::JustOver),
-    ("and some", Hedge::JustOver),
-    ("plus", Hedge::JustOver),
+    ("and change", Hedge::AndSome),
+    ("and some", Hedge::AndSome),
+    ("and then some", Hedge::AndSome),
+    ("and a bit", Hedge::AndSome),
+    ("and a little", Hedge::AndSome),
+    ("plus", Hedge::AndSome),
+    ("odd", Hedge::About),
+    ("or thereabouts", Hedge::About),
+    ("on the dot", Hedge::Exact),
+    ("on the nose", Hedge::Exact),
+    ("to be exact", Hedge::Exact),
+    ("to be precise", Hedge::Exact),
+    ("at least", Hedge::Over),
+    ("or under", Hedge::Under),
+    ("or over", Hedge::Over),
+    ("a little more", Hedge::JustOver),
+    ("a bit more", Hedge::JustOver),
+    ("a whisker more", Hedge::JustOver),
+    ("a touch more", Hedge::JustOver),
+    ("a hair more", Hedge::JustOver),
+    ("a little less", Hedge::JustUnder),
+    ("a bit less", Hedge::JustUnder),
+    ("a whisker less", Hedge::JustUnder),
+    ("a touch less", Hedge::JustUnder),
+    ("a hair less", Hedge::JustUnder),
     ("or more", Hedge::Over),
     ("or better", Hedge::Over),
     ("or less", Hedge::Under),
@@ -156,17 +204,42 @@ static BY_LAST: LazyLock<BTreeMap<&str, Vec<(&str, Hedge)>>> = LazyLock::new(|| 
     map
 });
 
+/// A side before token `end`, with how far: "just under", "well over", "a whisker more than".
+fn side_before(tokens: &[Token], end: usize) -> Option<(Hedge, usize)> {
+    let (from, over) = SIDES.iter().find_map(|(p, over)| phrase_ends(tokens, end, p).map(|f| (f, *over)))?;
+    let before = |k: usize| from.checked_sub(k).map_or("", |i| word(tokens, i));
+    if TAKES_OVER.contains(&root(before(1))) && end == from + 1 {
+        return None;
+    }
+    let article = usize::from(before(2) == "a" || before(2) == "only");
+    let close = matches!(word(tokens, from), "shy" | "short");
+    Some(match (LITTLE.contains(&before(1)), MUCH.contains(&before(1)), over) {
+        (true, _, true) => (Hedge::JustOver, from - 1 - article),
+        (true, _, false) => (Hedge::JustUnder, from - 1 - article),
+        (_, true, true) => (Hedge::WellOver, from - 1),
+        (_, true, false) => (Hedge::WellUnder, from - 1),
+        (_, _, false) if close => (Hedge::JustUnder, from),
+        (_, _, true) => (Hedge::Over, from),
+        (_, _, false) => (Hedge::Under, from),
+    })
+}
+
 /// The hedge that ends before token `at`, and where it starts.
 pub fn hedge_before(tokens: &[Token], at: usize) -> (Hedge, usize) {
     let skip =
         usize::from(at > 0 && matches!(word(tokens, at - 1), "a" | "an" | "the" | "$" | "€" | "£" | "only"));
     for end in [at, at - skip] {
-        let Some(list) = end.checked_sub(1).and_then(|i| BY_LAST.get(word(tokens, i))) else { continue };
-        let fits = |(p, h): &(&str, Hedge)| phrase_ends(tokens, end, p).map(|f| (*h, f));
         // "5 hours over the weekend": a comma between parts them.
-        if let Some(found) = list.iter().find_map(fits)
-            && tokens.get(end).is_none_or(|t| t.after.is_none())
-        {
+        if end == 0 || tokens.get(end).is_some_and(|t| t.after.is_some()) {
+            continue;
+        }
+        let fits = |(p, h): &(&str, Hedge)| phrase_ends(tokens, end, p).map(|f| (*h, f));
+        let other = || BY_LAST.get(word(tokens, end - 1)).and_then(|list| list.iter().find_map(fits));
+        let negated = |(_, from): &(Hedge, usize)| {
+            let before = from.checked_sub(1).map_or("", |i| word(tokens, i));
+            matches!(before, "no" | "not") && word(tokens, end - 1) == "than"
+        };
+        if let Some(found) = side_before(tokens, end).filter(|f| !negated(f)).or_else(other) {
             return found;
         }
     }

@@ -1,20 +1,42 @@
 //! Each amount against what the bench knows of the model it speaks of.
 use super::amount::Amount;
+use super::assign::{Pairing, assign};
+use super::bare::Unit;
 use super::book::{Book, Mark};
 use super::compare::Fit;
 use super::lexicon::{Firm, Sense, Takes};
-use super::meaning::{Meant, aside, keys_of, load_of, loads, per_day};
+use super::meaning::{Meant, any_keys, aside, keys_of, load_of, loads, of_claim, per_day, supposed};
 use super::scene::{Scene, Topic, any_takes, sort_of};
 use super::unit::What;
-use super::{Judgement, Line, rank, relate};
+use super::whose::Mode;
+use super::{Judgement, Line, rank, relate, ties, trials};
 use crate::quantity::Dim;
+
+/// So many times more or less is another order.
+const FAR: f64 = 5.0;
+
+/// What an amount asks of the record.
+enum Asked {
+    /// Nothing: its line is clear without.
+    Said(Line),
+    /// Which of several records it speaks of.
+    Which(Box<Question>),
+}
+
+/// An amount with the records it may speak of.
+struct Question {
+    a: Amount,
+    meant: Meant,
+    topics: Vec<Topic>,
+    choices: Vec<(Pairing, Mark)>,
+}
 
 /// What is carried from sentence to sentence, and what was found so far.
 pub struct Desk<'a> {
     /// What the bench says.
     pub book: &'a Book<'a>,
     /// The model meant where none is named.
-    default: Option<usize>,
+    pub default: Option<usize>,
     /// Models spoken of last.
     pub models: Vec<usize>,
     /// Topics of the sentence before.
@@ -27,6 +49,10 @@ pub struct Desk<'a> {
     pub before: Option<usize>,
     /// Times of day said in the sentence before.
     pub stamps: Vec<super::clock::Spoken>,
+    /// The sentence before asked, of a model, and this one is short: an answer.
+    answers: bool,
+    /// A question about a model was read last.
+    asked_before: bool,
     /// The statements found.
     pub lines: Vec<Line>,
 }
@@ -44,6 +70,8 @@ impl<'a> Desk<'a> {
             powers: Vec::new(),
             before: None,
             stamps: Vec::new(),
+            answers: false,
+            asked_before: false,
             lines: Vec::new(),
         }
     }
@@ -57,23 +85,22 @@ impl<'a> Desk<'a> {
         {
             self.models = m.models.clone();
         }
+        self.answers = self.asked_before && scene.tokens.len() <= 8;
         let mut done = vec![false; scene.amounts.len()];
         relate::elapsed(self, scene, &mut done);
-        relate::counts(self, scene, &mut done);
+        trials::counts(self, scene, &mut done);
         relate::quotients(self, scene, &mut done);
+        let beside = ties::tie(self, scene).into_iter().chain(ties::difference(self, scene, &mut done));
+        self.lines.extend(beside.collect::<Vec<_>>());
         rank::superlatives(self, scene, &mut done);
-        for (i, a) in scene.amounts.iter().enumerate() {
-            if !done[i]
-                && let Some(line) = self.amount(scene, a)
-            {
-                self.lines.push(line);
-            }
-        }
+        let lines = self.amounts(scene, &done);
+        self.lines.extend(lines);
         self.lines[start..].sort_by_key(|l| l.line);
         self.carry(scene);
     }
 
     fn carry(&mut self, scene: &Scene) {
+        self.asked_before = scene.asks && !scene.mentions.is_empty();
         if let Some(m) = scene.mentions.last() {
             if let ([old], true) = (self.models.as_slice(), self.models != m.models) {
                 self.before = Some(*old);
@@ -120,9 +147,10 @@ impl<'a> Desk<'a> {
         scene.models(at).map_or_else(|| self.models.clone(), |m| m.models.clone())
     }
 
-    fn amount(&self, scene: &Scene, a: &Amount) -> Option<Line> {
+    /// What an amount asks of the record: nothing, or a line that needs none, or a choice among records.
+    fn asked(&self, scene: &Scene, a: &Amount) -> Option<Asked> {
         if let Some(daily) = per_day(scene, a) {
-            return self.amount(scene, &daily);
+            return self.asked(scene, &daily);
         }
         let sort = match &a.what {
             // "it comes to 80 cents": a price of a few cents is one per watt-hour.
@@ -130,11 +158,11 @@ impl<'a> Desk<'a> {
             what => sort_of(what),
         };
         match a.what {
-            What::PowerPerTime => return Some(self.rate(scene, a)),
+            What::PowerPerTime => return Some(Asked::Said(self.rate(scene, a))),
             What::MoneyPerW(_) => {
                 let hint =
                     "a price per watt-hour is meant: watts say how fast, watt-hours how much".to_string();
-                return Some(self.line(scene, a, Judgement::WrongUnit, None, hint));
+                return Some(Asked::Said(self.line(scene, a, Judgement::WrongUnit, None, hint)));
             }
             _ if sort == Takes::Other => return None,
             _ => {}
@@ -146,29 +174,52 @@ impl<'a> Desk<'a> {
         }
         let unknown = models.is_empty();
         let models = if unknown { (0..self.book.report.models.len()).collect() } else { models };
-        if let Some(slip) = self.slip(scene, a, sort, &models) {
-            return Some(slip);
+        let foreign = scene.stranger(a) && scene.mentions.is_empty();
+        if let Some(slip) = self.slip(scene, a, sort, &models).filter(|_| !foreign) {
+            return Some(Asked::Said(slip));
         }
-        let keys = keys_of(scene, a, sort, topics.first(), &topics)?;
-        if unknown && sort != Takes::Energy || !self.states(scene, sort, &topics) {
-            return None;
-        }
-        let found = self.best(scene, a, sort, &keys, &models);
-        if !matches!(found, Some((Fit::Agrees, _)))
-            && let Some(mark) = self.elsewhere(scene, a, sort, &topics, &models)
+        let told = keys_of(scene, a, sort, topics.first(), &topics);
+        let guess = told.is_none() || supposed(scene, a);
+        let keys = told.unwrap_or_else(|| any_keys(sort).to_vec());
+        if keys.is_empty()
+            || unknown && sort != Takes::Energy
+            || !(guess || self.states(scene, sort, &topics))
         {
-            return Some(self.verdict(
-                scene,
-                a,
-                &Meant { sort, keys, models, unknown },
-                Some((Fit::Agrees, mark)),
-            ));
-        }
-        let meant = Meant { sort, keys, models, unknown };
-        if self.somebody_elses(scene, a, &meant, &topics, found.as_ref()) {
             return None;
         }
-        Some(self.verdict(scene, a, &meant, found))
+        let meant = Meant { sort, keys, models, unknown, guess };
+        let choices = self.choices(scene, a, &meant, &topics);
+        Some(Asked::Which(Box::new(Question { a: a.clone(), meant, topics, choices })))
+    }
+
+    /// Lines for the amounts of a sentence that nothing else has dealt with: all of them are settled together.
+    fn amounts(&self, scene: &Scene, done: &[bool]) -> Vec<Line> {
+        let open = scene.amounts.iter().zip(done).filter(|(_, done)| !**done);
+        let (mut lines, mut questions) = (Vec::new(), Vec::new());
+        for asked in open.filter_map(|(a, _)| self.asked(scene, a)) {
+            match asked {
+                Asked::Said(line) => lines.push(line),
+                Asked::Which(question) => questions.push(question),
+            }
+        }
+        let pairings: Vec<Vec<Pairing>> =
+            questions.iter().map(|q| q.choices.iter().map(|(p, _)| *p).collect()).collect();
+        let says: Vec<f64> = questions.iter().map(|q| q.a.x).collect();
+        for (q, chosen) in questions.iter().zip(assign(&pairings, &says)) {
+            let found = chosen.map(|k| &q.choices[k]).map(|(p, mark)| (p.fit, mark.clone()));
+            let close = found.as_ref().is_some_and(|(fit, m)| match q.a.unit {
+                _ if q.meant.guess => *fit == Fit::Agrees,
+                Unit::Said => true,
+                Unit::Sure => (q.a.x - m.x).abs() <= 0.6 * m.x.abs(),
+                Unit::Guessed => *fit == Fit::Agrees,
+            });
+            if ((q.a.unit == Unit::Said && !q.meant.guess) || close)
+                && !self.somebody_elses(scene, &q.a, &q.meant, &q.topics, found.as_ref())
+            {
+                lines.push(self.verdict(scene, &q.a, &q.meant, found));
+            }
+        }
+        lines
     }
 
     /// A number that fits no record and is likely to be of something else than the station.
@@ -180,23 +231,38 @@ impl<'a> Desk<'a> {
         topics: &[Topic],
         found: Option<&(Fit, Mark)>,
     ) -> bool {
-        let Meant { sort, keys, models, unknown } = meant;
+        let Meant { sort, keys, models, unknown, .. } = meant;
         if found.is_some_and(|(fit, _)| *fit == Fit::Agrees) && !unknown {
             return false;
         }
         // An energy that nothing near it speaks of, and far from all there is: somebody else's.
         let far = found.is_none_or(|(_, m)| (m.x - a.x).abs() > 0.5 * m.x.abs());
-        let stray = topics.is_empty() || !(scene.of_station() || scene.says(&["we", "i", "you"]));
+        let said = scene.mode(a) != Mode::Open && scene.names_near(a);
+        let ours = scene.of_station() || scene.says(&["we", "i", "you"]);
+        let stray = !self.answers && ((topics.is_empty() && !said) || !ours);
         if stray && far && *sort == Takes::Energy && !self.thousandfold(a, models) {
             return true;
         }
-        let nobody = !(scene.of_station() || scene.says(&["we", "i", "you", "my", "our"]));
-        // Money of another order than the price buys something else.
-        let small = *sort == Takes::Money && found.is_some_and(|(_, m)| a.x < 0.2 * m.x || a.x > 5.0 * m.x);
-        // "The cheapest way to get 1,000 watt-hours": nobody's energy.
+        // The number of a thing that the clause names, and no record fits.
+        let known = scene.says(&["fridge", "freezer", "refrigerator"]) && *sort == Takes::Time;
+        if scene.stranger(a) && !known && found.is_none_or(|(fit, _)| *fit != Fit::Agrees) {
+            return true;
+        }
+        // Of another order than all that is known, and nothing firm near it: "three weeks on the bench".
+        let order = found.is_some_and(|(_, m)| a.x > FAR * m.x || m.x > FAR * a.x);
         let strong = topics.iter().any(|t| t.firm == Firm::Strong);
+        let slip = || self.misspoken(scene, a, meant).is_some();
+        if order
+            && !strong
+            && !slip()
+            && matches!(sort, Takes::Time | Takes::Money | Takes::Mass | Takes::Power)
+        {
+            return true;
+        }
+        let nobody = !(scene.of_station() || scene.says(&["we", "i", "you", "my", "our"]));
+        // "The cheapest way to get 1,000 watt-hours": nobody's energy.
         let general = *sort == Takes::Energy && nobody && !strong && scene.tokens.len() > 9;
-        if small || general || (*unknown && nobody) {
+        if general || (*unknown && nobody) {
             return true;
         }
         // "I ran it for three days": nothing says under which load.
@@ -211,41 +277,21 @@ impl<'a> Desk<'a> {
         false
     }
 
+    /// The result the sentence before spoke of, where it is ranked.
+    pub fn ranked_before(&self) -> Option<&'static str> {
+        self.keys.iter().find_map(|k| super::order::ranked_of(k))
+    }
+
     /// Is it a statement about a station at all?
     fn states(&self, scene: &Scene, sort: Takes, topics: &[Topic]) -> bool {
         let runs = sort == Takes::Time
-            && scene.amounts.iter().any(|p| load_of(scene, p, &[]))
+            && (scene.load_before.is_some() || scene.amounts.iter().any(|p| load_of(scene, p, &[])))
             && !self.models.is_empty();
         sort == Takes::Energy
             || topics.first().is_some_and(|t| t.firm == Firm::Strong)
             || scene.of_station()
             || scene.tokens.len() < 9
             || runs
-    }
-
-    /// A number that does not fit what it seemed to speak of, but fits another topic of the sentence, or the model the
-    /// script is about.
-    fn elsewhere(
-        &self,
-        scene: &Scene,
-        a: &Amount,
-        sort: Takes,
-        topics: &[Topic],
-        models: &[usize],
-    ) -> Option<Mark> {
-        let named = !scene.mentions.is_empty();
-        let main: Vec<usize> =
-            self.default.into_iter().chain(self.before).filter(|m| !named && !models.contains(m)).collect();
-        let firsts = topics.iter().map(Some).chain(topics.is_empty().then_some(None));
-        for topic in firsts {
-            let Some(keys) = keys_of(scene, a, sort, topic, topics) else { continue };
-            for group in [models, &main[..]] {
-                if let Some((Fit::Agrees, mark)) = self.best(scene, a, sort, &keys, group) {
-                    return Some(mark);
-                }
-            }
-        }
-        None
     }
 
     /// Topics that take this sort of amount; a short sentence without any goes on with those before it.
@@ -270,7 +316,7 @@ impl<'a> Desk<'a> {
                         .amounts
                         .iter()
                         .any(|e| e.at >= a.to && e.at <= a.to + 3 && e.what != What::Dim(Dim::Ratio));
-                scene.is_load_share(a) || !(share || of_energy)
+                scene.is_load_share(a) || !(share || of_energy || of_claim(scene, a))
             }
             _ => false,
         }

@@ -1,9 +1,10 @@
 //! What an amount means: which results it can speak of, whether it is a load or somebody else's number.
 use super::amount::Amount;
 use super::book::Book;
-use super::lexicon::{Firm, Sense, Takes};
-use super::scene::{Mode, Scene, Topic};
+use super::lexicon::{Cue, Firm, Sense, Takes};
+use super::scene::{Scene, Topic};
 use super::unit::What;
+use super::whose::Mode;
 use crate::quantity::Dim;
 
 /// What an amount was taken to mean.
@@ -16,6 +17,19 @@ pub struct Meant {
     pub models: Vec<usize>,
     /// No model is named; all were looked at.
     pub unknown: bool,
+    /// No word says what is meant: only a record that agrees is taken.
+    pub guess: bool,
+}
+
+/// Results an amount may speak of where no word says which.
+pub fn any_keys(sort: Takes) -> &'static [&'static str] {
+    match sort {
+        Takes::Time => {
+            &["time-to-80", "time-to-full", "runtime", "cycling-runtime", "time-held", "switchover"]
+        }
+        Takes::Power => &["idle-draw", "sustained-output", "starting-power"],
+        _ => &[],
+    }
 }
 
 /// Words that make a number of somebody else's business.
@@ -55,13 +69,20 @@ pub fn keys_of(
     topic: Option<&Topic>,
     topics: &[Topic],
 ) -> Option<Vec<&'static str>> {
-    let eighty = scene.says(&["80", "eighty"]);
-    let full = scene.says_near(a.at, &["full", "fully", "completely", "complete"]);
+    let named = |key: &str| {
+        let of = |t: &&Topic| t.keys == [key];
+        topics.iter().filter(of).map(|t| (!t.near, t.gap)).min()
+    };
+    // Which end of a charge is meant: the words that stand closer.
+    let (eighty, full) = match (named("time-to-80"), named("time-to-full")) {
+        (Some(e), Some(f)) => (e <= f, f < e),
+        (e, f) => (e.is_some(), f.is_some()),
+    };
     if let Some(t) = topic {
         let fridge = scene.says(&["fridge", "freezer", "refrigerator"]);
         let mut keys: Vec<&'static str> = t.keys.to_vec();
         let elsewhere = !t.near && t.keys == ["wall-energy"];
-        if sort == Takes::Energy && (elsewhere || scene.mode(a) == Mode::Claim) {
+        if sort == Takes::Energy && (elsewhere || matches!(scene.mode(a), Mode::Claim | Mode::Hinted)) {
             return Some(vec!["usable-energy", "stored-energy"]);
         }
         // "gave", "got" leave open which energy is meant.
@@ -93,6 +114,7 @@ pub fn keys_of(
         Takes::Level => Some(vec!["noise"]),
         Takes::Money if !scene.mentions.is_empty() => Some(vec!["price"]),
         Takes::MoneyPerWh => Some(vec!["price-per-wh"]),
+        Takes::Ratio if of_claim(scene, a) => Some(vec!["usable-share"]),
         Takes::Time if a.factor < 1e-6 => Some(vec!["switchover"]),
         Takes::Time if (eighty || full) && scene.of_station() => {
             Some(vec![if full { "time-to-full" } else { "time-to-80" }])
@@ -100,12 +122,27 @@ pub fn keys_of(
         Takes::Time if scene.amounts.iter().any(|p| load_of(scene, p, &[])) && scene.of_station() => {
             Some(vec!["runtime"])
         }
+        Takes::Time if scene.load_before.is_some() => Some(vec!["runtime"]),
         Takes::Power if a.describes && is_station(scene, a.to) => Some(vec!["sustained-output"]),
-        Takes::Power if scene.mode(a) == Mode::Claim && scene.of_station() => {
+        Takes::Power if matches!(scene.mode(a), Mode::Claim | Mode::Hinted) && scene.of_station() => {
             Some(vec!["sustained-output", "starting-power", "solar-input"])
         }
         _ => None,
     }
+}
+
+/// "83 percent of what they promise": a share of the maker's figure.
+pub fn of_claim(scene: &Scene, a: &Amount) -> bool {
+    let claim = |c: &Cue| c.sense == Sense::Claim && c.at > a.to && c.at <= a.to + 6;
+    scene.word(a.to) == "of" && scene.cues.iter().any(claim)
+}
+
+/// "If you draw a kilowatt-hour": nothing that was measured, unless it agrees.
+pub fn supposed(scene: &Scene, a: &Amount) -> bool {
+    const WORDS: &[&str] =
+        &["if", "suppose", "supposing", "imagine", "assume", "assuming", "unless", "whether"];
+    let asks = scene.tokens.first().is_some_and(|t| t.text == "suppose" || t.text == "imagine");
+    asks || scene.says_near(a.at, WORDS)
 }
 
 /// The station itself, or what it is made of.
@@ -129,7 +166,12 @@ pub fn aside(scene: &Scene, a: &Amount) -> bool {
     let money = matches!(a.what, What::Money(_)) && scene.says_near(a.at, &saved);
     let of_other = next == "of"
         && (a.to..a.to + 4).any(|k| matches!(scene.word(k), "price" | "weight" | "size" | "cost" | "money"));
-    let beside = matches!(next, "each" | "apiece" | "below" | "above" | "ahead" | "behind" | "short")
+    let before = a.from.checked_sub(1).map_or("", |i| scene.word(i));
+    // "another forty minutes", "four days later".
+    let added = matches!(before, "another" | "further" | "additional")
+        || (matches!(next, "later" | "afterwards" | "earlier" | "ago") && scene.tokens[a.at].after.is_none());
+    let beside = added
+        || matches!(next, "each" | "apiece" | "below" | "above" | "ahead" | "behind" | "short")
         || (next == "apart");
     class || than.contains(&next) || beside || money || of_other || scene.says_near(a.at, ASIDE)
 }
@@ -140,13 +182,17 @@ pub fn load_of(scene: &Scene, a: &Amount, topics: &[Topic]) -> bool {
         return false;
     }
     let spec = ["inverter", "output", "station", "unit", "generator", "surge", "continuous", "peak"];
-    if spec.contains(&scene.word(a.to)) {
+    if spec.contains(&scene.word(a.to)) || (a.describes && is_station(scene, a.to)) {
         return false;
     }
     let before = |k: usize| a.from.checked_sub(k).map_or("", |i| scene.word(i));
-    let at =
-        matches!(before(1), "at" | "with" | "on" | "under" | "pulling" | "drawing" | "for" | "a" | "into")
-            || a.describes;
+    // "at its full 1,750 watts"
+    let skip =
+        (1..3).take_while(|k| matches!(before(*k), "its" | "full" | "constant" | "steady" | "rated")).count();
+    let at = matches!(
+        before(1 + skip),
+        "at" | "with" | "on" | "under" | "pulling" | "drawing" | "for" | "a" | "into"
+    ) || a.describes;
     let held = [
         "idles", "idle", "idling", "rated", "held", "holds", "hold", "peaks", "peaked", "steady", "up",
         "out", "loaded", "sits",
@@ -157,21 +203,19 @@ pub fn load_of(scene: &Scene, a: &Amount, topics: &[Topic]) -> bool {
     at && !asserts && (a.describes || !strong)
 }
 
-/// The load an amount speaks of, in W: the nearest said before it, else behind it.
+/// The load an amount speaks of, in W: the nearest said before it, else behind it; "nothing plugged in" is none.
 pub fn loads(scene: &Scene, a: &Amount, book: &Book, models: &[usize]) -> Option<f64> {
     let here = scene.clause[a.at];
-    let far = |p: &Amount| (scene.clause[p.at] != here, p.at > a.at, p.at.abs_diff(a.at));
-    let power = scene.amounts.iter().filter(|p| load_of(scene, p, &[])).min_by_key(|p| far(p));
-    let idle = scene.cues.iter().any(|c| matches!(c.sense, Sense::Topic(["idle-draw", ..], _)));
+    let far = |at: usize| (scene.clause[at] != here, at > a.at, at.abs_diff(a.at));
+    let powers = scene.amounts.iter().filter(|p| load_of(scene, p, &[])).map(|p| (p.at, p.x));
+    let idle = scene.cues.iter().filter(|c| matches!(c.sense, Sense::Topic(["idle-draw", ..], Firm::Strong)));
+    let said = powers.chain(idle.map(|c| (c.at, 0.0))).min_by_key(|(at, _)| far(*at)).map(|(_, w)| w);
+    let idle = || scene.cues.iter().any(|c| matches!(c.sense, Sense::Topic(["idle-draw", ..], _)));
     let share = || {
         let share = scene.conditions(a).get("load")?.trim_end_matches(" %").parse::<f64>().ok()?;
         Some(share / 100.0 * book.rated_w(*models.first()?)?)
     };
-    match power {
-        Some(p) => Some(p.x),
-        None if idle => Some(0.0),
-        None => share(),
-    }
+    said.or_else(|| idle().then_some(0.0)).or_else(share).or(scene.load_before)
 }
 
 /// "245 watt-hours a day" is a power: the energy over 24 hours.

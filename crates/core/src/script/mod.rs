@@ -7,11 +7,14 @@
 //! (years, chapters, other people's appliances) gives no line. What is sure to be a slip whatever it speaks of
 //! (watts per hour, a wrong time between two clock times, a wrong quotient) is said even where no model is named.
 mod amount;
+mod assign;
+mod bare;
 mod book;
 mod clock;
 pub mod compare;
 mod hedge;
 mod judge;
+mod lemma;
 mod lexicon;
 mod meaning;
 mod number;
@@ -21,10 +24,15 @@ mod ranking;
 mod read;
 mod relate;
 mod scene;
+mod subject;
+mod ties;
 mod token;
+mod trials;
 mod unit;
 mod verdict;
+mod vocabulary;
 mod who;
+mod whose;
 
 pub use read::{Format, said_at};
 
@@ -126,7 +134,7 @@ pub fn topics(report: &Report, text: &str) -> Topics {
     let mut out = Topics::default();
     let mut weak = Vec::new();
     for sentence in token::sentences(&pieces) {
-        let scene = scene::Scene::of(sentence, &lexicon, &names);
+        let scene = scene::Scene::of(sentence, &lexicon, &names, None);
         for model in scene.mentions.iter().flat_map(|m| m.models.iter().copied()) {
             if !out.models.contains(&model) {
                 out.models.push(model);
@@ -175,18 +183,20 @@ pub fn check(report: &Report, text: &str, format: Format, model: Option<&str>) -
     let pieces = read::pieces(text, format, &mut findings);
     let names = who::Names::of(report);
     let lexicon = lexicon::Lexicon::new();
-    let scenes: Vec<scene::Scene> =
-        token::sentences(&pieces).into_iter().map(|s| scene::Scene::of(s, &lexicon, &names)).collect();
+    let mut scenes: Vec<scene::Scene> = Vec::new();
+    for sentence in token::sentences(&pieces) {
+        let heard = scenes.last().map(|s| &s.units);
+        let scene = scene::Scene::of(sentence, &lexicon, &names, heard);
+        scenes.push(scene);
+    }
     let only = (report.models.len() == 1).then_some(0);
-    let named: Vec<usize> = scenes.iter().flat_map(|s| &s.mentions).flat_map(|m| m.models.clone()).collect();
-    // The model a script is about: named more often than any other.
-    let times = |m: usize| named.iter().filter(|n| **n == m).count();
-    let main = named.iter().copied().max_by_key(|m| times(*m));
-    let lone = main.filter(|f| named.iter().all(|m| m == f || times(*f) > times(*m)));
-    if asked.is_none()
-        && named.is_empty()
-        && report.models.len() > 1
-        && scenes.iter().any(|s| !s.amounts.is_empty())
+    // How often each model is named: the one a script is about is named more often than any other.
+    let mut times = vec![0usize; report.models.len()];
+    scenes.iter().flat_map(|s| &s.mentions).flat_map(|m| &m.models).for_each(|m| times[*m] += 1);
+    let most = times.iter().copied().max().unwrap_or(0);
+    let mut mains = (0..times.len()).filter(|m| most > 0 && times[*m] == most);
+    let lone = mains.next().filter(|_| mains.next().is_none());
+    if asked.is_none() && most == 0 && report.models.len() > 1 && scenes.iter().any(|s| !s.amounts.is_empty())
     {
         findings.push(Finding::doubt(
             "no-model-named",

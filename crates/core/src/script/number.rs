@@ -67,6 +67,9 @@ pub fn step_of(x: f64) -> f64 {
 /// The number that starts at token `i`.
 pub fn number(tokens: &[Token], i: usize) -> Option<Number> {
     let first = tokens.get(i)?;
+    if let Some(dozen) = dozen(tokens, i) {
+        return Some(dozen);
+    }
     let plain =
         if first.is_figure() { figure(tokens, i) } else { fraction(tokens, i).or_else(|| words(tokens, i)) };
     Some(and_a_half(tokens, plain?))
@@ -74,6 +77,19 @@ pub fn number(tokens: &[Token], i: usize) -> Option<Number> {
 
 fn word(tokens: &[Token], i: usize) -> &str {
     tokens.get(i).map_or("", |t| t.text.as_str())
+}
+
+/// "a dozen", "half a dozen", "two dozen"; "a couple of" is two.
+fn dozen(tokens: &[Token], i: usize) -> Option<Number> {
+    let (a, b, c) = (word(tokens, i), word(tokens, i + 1), word(tokens, i + 2));
+    let (x, next) = match (a, b, c) {
+        ("a", "dozen", _) => (12.0, i + 2),
+        ("half", "a", "dozen") => (6.0, i + 3),
+        ("a", "couple", "of") => (2.0, i + 3),
+        (_, "dozen", _) => (12.0 * f64::from(small(a)?), i + 2),
+        _ => return None,
+    };
+    Some(Number { x, step: 1.0, next })
 }
 
 fn figure(tokens: &[Token], i: usize) -> Option<Number> {
@@ -126,6 +142,18 @@ fn fraction(tokens: &[Token], i: usize) -> Option<Number> {
     let next = of_a(tokens, at + 1);
     // "half load" and "a third time" are no amounts.
     (next > at + 1).then_some(Number { x: n / d, step: n / d * 0.1, next })
+}
+
+/// "nine tenths of what they claim", "two thirds of the figure": a share, with the token of its "of".
+pub fn share_of(tokens: &[Token], i: usize) -> Option<Number> {
+    let (n, at) = match word(tokens, i) {
+        "a" | "one" => (1.0, i + 1),
+        w => (f64::from(small(w).filter(|n| (2..10).contains(n))?), i + 1),
+    };
+    let d = denominator(word(tokens, at)).filter(|d| *d > 2.0 && n < *d)?;
+    let whole = matches!(word(tokens, at + 2), "what" | "the" | "its" | "their" | "that");
+    let x = n / d;
+    (word(tokens, at + 1) == "of" && whole).then_some(Number { x, step: (1.0 / d).min(0.1), next: at + 1 })
 }
 
 /// "twelve hundred and forty", "nine eleven", "seven point five", "a thousand".

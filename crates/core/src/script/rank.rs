@@ -43,7 +43,7 @@ pub fn superlatives(desk: &mut Desk, scene: &Scene, done: &mut [bool]) {
     }
 }
 
-fn line(
+pub fn line(
     scene: &Scene,
     from: usize,
     to: usize,
@@ -75,7 +75,8 @@ fn superlative(desk: &Desk, scene: &Scene, i: usize, (word, fixed, way): (&str, 
     let next = scene.word(i + 1);
     let before = i.checked_sub(1).map_or("", |k| scene.word(k));
     let article = matches!(before, "the" | "our" | "its" | "is" | "my" | "clear" | "overall")
-        || matches!(word, "unbeatable" | "unbeaten");
+        || matches!(word, "unbeatable" | "unbeaten")
+        || (before.is_empty() && next == "of");
     let one_of = i >= 3 && scene.word(i - 3) == "one" && scene.word(i - 2) == "of";
     if IDIOM.contains(&next) && !(next == "of" && word != "most") || !article || one_of {
         return None;
@@ -133,27 +134,42 @@ fn comparative(
     let verb = matches!(word, "beats" | "beat" | "outperforms" | "outlasts" | "outlasted");
     let than = match verb {
         true => i,
-        false => (i + 1..(i + 6).min(scene.tokens.len())).find(|&k| scene.word(k) == "than")?,
+        false => (i + 1..(i + 6).min(scene.tokens.len()))
+            .find(|&k| scene.word(k) == "than")
+            .or_else(|| compared(scene))?,
     };
     let key = key_of(scene, i, fixed)?;
     let tail = || (than + 1..(than + 4).min(scene.tokens.len())).map(|k| scene.word(k));
     let everyone =
         tail().any(|w| matches!(w, "any" | "every" | "everything" | "all" | "others" | "anything"));
-    let nothing = scene.tokens[..i].iter().any(|t| matches!(t.text.as_str(), "nothing" | "none" | "no"));
+    // "No wait, 800 grams lighter": that no is none.
+    let none = |k: usize| match scene.word(k) {
+        "nothing" | "none" | "nobody" | "neither" => true,
+        "no" => {
+            !matches!(scene.word(k + 1), "wait" | "sorry" | "actually" | "it" | "i" | "that's" | "really")
+        }
+        _ => false,
+    };
+    let nothing = (0..i).any(none);
     let other = scene.mentions.iter().find(|m| m.at > than);
     if nothing && let Some(m) = other {
         // "Nothing weighs less than the Fell": the Fell is first in that direction.
         let s = standing(desk.book, scene, key, *m.models.first()?, way);
         return Some(ranked(scene, i, s));
     }
-    let model = subject(desk, scene, i)?;
+    let model = match other.filter(|_| than < i) {
+        // The other was named first: the subject is whoever else is named.
+        Some(o) => scene.mentions.iter().find(|m| m.models != o.models)?.models.first().copied()?,
+        None => subject(desk, scene, i)?,
+    };
     if everyone && other.is_none() {
         return Some(ranked(scene, i, standing(desk.book, scene, key, model, way)));
     }
     let rival = other?.models.first().copied()?;
     let model = if model == rival { other_than(desk, rival)? } else { model };
     let pair = value(desk.book, scene, key, model).zip(value(desk.book, scene, key, rival));
-    let says = |judgement, record, hint: String| Some(line(scene, i, than + 3, judgement, record, hint));
+    let to = than.max(i) + 3;
+    let says = |judgement, record, hint: String| Some(line(scene, i, to, judgement, record, hint));
     let Some((x, y)) = pair else {
         return says(
             Judgement::Unsupported,
@@ -188,6 +204,16 @@ fn comparative(
         }
         _ => says(Judgement::Agrees, Some(record), String::new()),
     }
+}
+
+/// "Compared with the Lantern, the Fell is lighter": where the other is named.
+fn compared(scene: &Scene) -> Option<usize> {
+    (0..scene.tokens.len()).find(|&k| match scene.word(k) {
+        "compared" => matches!(scene.word(k + 1), "with" | "to"),
+        "against" => scene.mentions.iter().any(|m| m.at > k && m.at <= k + 3),
+        "next" => scene.word(k + 1) == "to",
+        _ => false,
+    })
 }
 
 /// "20 watt-hours more than": is the difference, or the share, the one said?
@@ -258,10 +284,12 @@ fn multiple(desk: &Desk, scene: &Scene, i: usize) -> Option<Line> {
     };
     let ratio = x.x / y.x;
     let fits = match hedge_before(&scene.tokens, i).0 {
-        Hedge::Plain => (ratio / factor - 1.0).abs() <= 0.05,
+        Hedge::Plain | Hedge::Exact => (ratio / factor - 1.0).abs() <= 0.05,
         Hedge::About => (ratio / factor - 1.0).abs() <= 0.10,
         Hedge::JustUnder => ratio <= factor && ratio >= 0.85 * factor,
-        Hedge::JustOver | Hedge::Over | Hedge::WellOver => ratio >= factor && ratio <= 1.5 * factor,
+        Hedge::JustOver | Hedge::AndSome | Hedge::Over | Hedge::WellOver => {
+            ratio >= factor && ratio <= 1.5 * factor
+        }
         Hedge::Under | Hedge::WellUnder => ratio <= factor && ratio >= 0.5 * factor,
     };
     let record = format!("{} against {}", desk.book.words(key, &x), desk.book.words(key, &y));

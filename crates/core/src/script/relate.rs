@@ -1,5 +1,4 @@
-//! Numbers that follow from others said beside them: the time between two clock times, a price by an energy, a share,
-//! k of n trials.
+//! Numbers that follow from others said beside them: the time between two clock times, a price by an energy, a share.
 use super::amount::Amount;
 use super::clock::{Spoken, between};
 use super::compare::follows;
@@ -12,40 +11,75 @@ use super::{Judgement, Line};
 use crate::quantity::Dim;
 use crate::shown::duration_words;
 
-/// Checks a duration against the two clock times said with it or just before.
+/// The pairs of clock times a duration of this sentence may lie between: those said in it, or just before.
+fn spans(desk: &Desk, scene: &Scene) -> Vec<(Spoken, Spoken)> {
+    let before = &desk.stamps;
+    match (scene.stamps.as_slice(), before.as_slice()) {
+        ([], [a, b]) if scene.tokens.len() < 14 => vec![(*a, *b)],
+        ([one], [a]) => vec![(*a, *one)],
+        ([end, start], _) if turned(scene, *end, *start) => vec![(*start, *end)],
+        (all, _) => {
+            let later = |i: usize| all[i + 1..].iter().map(move |b| (all[i], *b));
+            (0..all.len().min(MOST_STAMPS)).flat_map(later).collect()
+        }
+    }
+}
+
+/// "It died at 8:23, we had begun at 6:48": the end is told first.
+fn turned(scene: &Scene, first: Spoken, second: Spoken) -> bool {
+    let before =
+        |s: Spoken, words: &[&str]| (s.at.saturating_sub(4)..s.at).any(|i| words.contains(&scene.word(i)));
+    let starts = ["begun", "began", "started", "start", "since", "beginning"];
+    let ends =
+        ["died", "stopped", "ended", "down", "quit", "finished", "end", "empty", "over", "full", "done"];
+    before(second, &starts) && before(first, &ends)
+}
+
+/// More clock times than these in a sentence are a timetable.
+const MOST_STAMPS: usize = 6;
+
+/// Checks a duration against the clock times said with it or just before.
 pub fn elapsed(desk: &mut Desk, scene: &Scene, done: &mut [bool]) {
-    let all: Vec<Spoken> = desk.stamps.iter().chain(&scene.stamps).copied().collect();
-    let (a, b, from) = match (scene.stamps.as_slice(), all.as_slice()) {
-        ([a, b], _) => (*a, *b, 0),
-        ([one], [_, _]) => (desk.stamps[0], *one, 0),
-        ([], [a, b]) if scene.tokens.len() < 14 => (*a, *b, 0),
-        _ => return,
-    };
-    let whole = |x: &Amount| {
-        x.what == What::Dim(Dim::Time) && x.x >= 1.0 / 60.0 && x.at >= from && !x.describes_next(scene)
-    };
+    let spans = spans(desk, scene);
+    let whole = |x: &Amount| x.what == What::Dim(Dim::Time) && x.x >= 1.0 / 60.0 && !x.describes_next(scene);
+    let last = scene.stamps.last().map_or(0, |s| s.to);
     let pick = |after: bool| {
-        let last = scene.stamps.last().map_or(0, |s| s.to);
-        scene.amounts.iter().position(|x| whole(x) && (x.at >= last) == after)
+        let here = |x: &Amount| whole(x) && (x.at >= last) == after;
+        (0..scene.amounts.len()).filter(|&i| here(&scene.amounts[i])).collect::<Vec<_>>()
     };
-    let Some(i) = pick(true).or_else(|| pick(false)) else { return };
-    let said = &scene.amounts[i];
-    let ways = between(a, b);
-    let minute = 1.0 / 60.0;
-    // "About an hour and a half" may be an hour and 35 minutes; slips of the clock are larger.
-    let about = |h: f64| said.hedge == Hedge::About && (said.x - h).abs() <= 0.07 * h;
-    let fits = ways.iter().find(|h| follows(said, **h, minute) || about(**h));
-    let near =
-        fits.or_else(|| ways.iter().min_by(|p, q| (*p - said.x).abs().total_cmp(&(*q - said.x).abs())));
-    let Some(hours) = near else { return };
-    done[i] = true;
-    let record = format!("{} from {} to {}", exact_words(*hours), clock(a), clock(b));
-    let (judgement, hint) = match fits {
-        Some(_) => (Judgement::Agrees, String::new()),
-        None => (Judgement::WrongElapsed, format!("it is {record}; 12 am is midnight, 12 pm noon")),
+    let behind = pick(true);
+    let said = if behind.is_empty() { pick(false) } else { behind };
+    let fits = |said: &Amount, h: f64| {
+        // "About an hour and a half" may be an hour and 35 minutes; slips of the clock are larger.
+        let about = said.hedge == Hedge::About && (said.x - h).abs() <= 0.07 * h;
+        follows(said, h, 1.0 / 60.0) || about
     };
-    let line = desk.line(scene, said, judgement, None, hint);
-    desk.lines.push(Line { record: Some(record), ..line });
+    let fit = |said: &Amount| {
+        let ways = spans.iter().flat_map(|(a, b)| between(*a, *b).into_iter().map(|h| (*a, *b, h)));
+        ways.into_iter().find(|w| fits(said, w.2))
+    };
+    let found: Vec<(usize, _)> = said.iter().filter_map(|&i| Some((i, fit(&scene.amounts[i])?))).collect();
+    for (i, (a, b, hours)) in &found {
+        done[*i] = true;
+        let line = desk.line(scene, &scene.amounts[*i], Judgement::Agrees, None, String::new());
+        desk.lines.push(Line { record: Some(span_words(*a, *b, *hours)), ..line });
+    }
+    if let (true, [(a, b)], Some(&i)) = (found.is_empty(), spans.as_slice(), said.first()) {
+        let x = scene.amounts[i].x;
+        let ways = between(*a, *b);
+        let Some(hours) = ways.iter().min_by(|p, q| (*p - x).abs().total_cmp(&(*q - x).abs())) else {
+            return;
+        };
+        done[i] = true;
+        let record = span_words(*a, *b, *hours);
+        let hint = format!("it is {record}; 12 am is midnight, 12 pm noon");
+        let line = desk.line(scene, &scene.amounts[i], Judgement::WrongElapsed, None, hint);
+        desk.lines.push(Line { record: Some(record), ..line });
+    }
+}
+
+fn span_words(a: Spoken, b: Spoken, hours: f64) -> String {
+    format!("{} from {} to {}", exact_words(hours), clock(a), clock(b))
 }
 
 /// "1 h 35 min" to the minute.
@@ -64,73 +98,6 @@ impl Amount {
         self.describes
             && scene.tokens.get(self.to.saturating_sub(1)).is_some_and(|t| t.glued)
             && !scene.word(self.to).is_empty()
-    }
-}
-
-/// Words for a trial.
-const TRIALS: &[&str] = &[
-    "switchovers",
-    "switchover",
-    "trials",
-    "times",
-    "tries",
-    "attempts",
-    "transfers",
-    "pulls",
-    "outages",
-    "cuts",
-    "runs",
-];
-
-/// "seven of the twenty switchovers".
-pub fn counts(desk: &mut Desk, scene: &Scene, done: &mut [bool]) {
-    for i in 0..scene.amounts.len().saturating_sub(1) {
-        let (k, n) = (&scene.amounts[i], &scene.amounts[i + 1]);
-        let link: Vec<&str> = (k.to..n.from).map(|t| scene.word(t)).collect();
-        let of = matches!(
-            link.as_slice(),
-            ["of"]
-                | ["of", "the" | "my" | "our"]
-                | ["out", "of"]
-                | ["out", "of", "the" | "my" | "our"]
-                | ["in"]
-        );
-        let trials = (n.to..n.to + 2).any(|t| TRIALS.contains(&scene.word(t)));
-        if !of
-            || k.what != What::Bare
-            || !matches!(n.what, What::Bare | What::Factor)
-            || !(trials || n.what == What::Factor || scene.speaks_of("switchover"))
-        {
-            continue;
-        }
-        let models = desk.models_at(scene, k.at);
-        let Some((_, have_n, have_k, id)) = models
-            .iter()
-            .flat_map(|&m| &desk.book.counts[m])
-            .find(|c| scene.speaks_of(&c.0) || c.0 == "switchover")
-            .cloned()
-        else {
-            continue;
-        };
-        let kept = scene.says(&["under", "within", "faster", "passed", "kept", "met", "made"])
-            && !scene.says(&["not", "failed"]);
-        let want = if kept { have_n - have_k } else { have_k };
-        let right = k.x == want && n.x == have_n;
-        done[i] = true;
-        done[i + 1] = true;
-        let record = format!("{have_k:.0} of {have_n:.0} beyond the claim");
-        let hint = if right { String::new() } else { format!("the bench has {record}") };
-        let judgement = if right { Judgement::Agrees } else { Judgement::Differs };
-        let line = desk.line(scene, k, judgement, None, hint);
-        desk.lines.push(Line { fact: Some(id), record: Some(record), ..line });
-        // The limit they were beyond is the claim itself.
-        for (j, a) in scene.amounts.iter().enumerate() {
-            let limit = models
-                .iter()
-                .flat_map(|&m| &desk.book.marks[m])
-                .any(|m| m.key == "switchover" && (m.x - a.x).abs() < 1e-9);
-            done[j] |= limit;
-        }
     }
 }
 
@@ -163,8 +130,9 @@ pub fn quotients(desk: &mut Desk, scene: &Scene, done: &mut [bool]) {
         }
         let found = match a.what {
             What::MoneyPerWh(_) => per_wh(desk, scene, a),
-            What::Dim(Dim::Ratio) => share(desk, scene, a),
-            What::Dim(Dim::Energy) => product(desk, scene, a),
+            What::Dim(Dim::Ratio) => difference(scene, a).or_else(|| share(desk, scene, a)),
+            What::Dim(Dim::Energy) => difference(scene, a).or_else(|| product(desk, scene, a)),
+            What::Dim(Dim::Mass | Dim::Time) | What::Money(_) => difference(scene, a),
             _ => None,
         };
         let Some((v, doubt, how)) = found else { continue };
@@ -175,6 +143,60 @@ pub fn quotients(desk: &mut Desk, scene: &Scene, done: &mut [bool]) {
         let line = desk.line(scene, a, judgement, None, hint);
         desk.lines.push(Line { record: Some(how), ..line });
     }
+}
+
+/// Words beside a number that is the difference of two others.
+const APART: &[&str] = &[
+    "less",
+    "more",
+    "difference",
+    "gap",
+    "lose",
+    "loses",
+    "lost",
+    "losing",
+    "missing",
+    "short",
+    "extra",
+    "apart",
+    "gone",
+    "heavier",
+    "lighter",
+    "longer",
+    "shorter",
+    "cheaper",
+    "faster",
+    "slower",
+    "later",
+    "earlier",
+    "saves",
+    "save",
+    "shy",
+];
+
+/// "13.2 kg on the box, 13.30 on the scale: 100 grams more": checked against the two numbers said before it.
+fn difference(scene: &Scene, a: &Amount) -> Option<(f64, f64, String)> {
+    let near = (a.from.saturating_sub(2)..a.from).chain(a.to..a.to + 3);
+    let said = near.into_iter().any(|i| APART.contains(&scene.word(i)));
+    let share = a.what == What::Dim(Dim::Ratio);
+    let loss = scene.says(APART);
+    let before: Vec<&Amount> = scene
+        .amounts
+        .iter()
+        .filter(|b| b.to <= a.from && (b.what == a.what || (share && b.what == What::Dim(Dim::Energy))))
+        .collect();
+    let ([x, y], true) = (before.as_slice(), said || (share && loss)) else {
+        return None;
+    };
+    let (large, small) = (x.x.max(y.x), x.x.min(y.x));
+    let one = scene.mentions.iter().filter(|m| !m.maker).count() <= 1;
+    let v = if share { (large - small) / large } else { large - small };
+    // With two models named the comparison itself is checked elsewhere.
+    (one && v > 0.0 && v < 0.5 * large).then(|| {
+        let doubt = if share { 0.005 } else { 0.5 * x.step.min(y.step) };
+        let words = if share { format!("{:.0} %", 100.0 * v) } else { "another difference".to_string() };
+        (v, doubt, words)
+    })
 }
 
 /// "10 watts over 24 hours, that's 240 watt-hours": only where it fits, for else another energy is meant.
@@ -213,7 +235,7 @@ fn share(desk: &Desk, scene: &Scene, a: &Amount) -> Option<(f64, f64, String)> {
     let (small, large) = if pair[0].0 <= pair[1].0 { (pair[0], pair[1]) } else { (pair[1], pair[0]) };
     let v = small.0 / large.0;
     // Two energies of two stations make no share.
-    if scene.mentions.len() > 1 || !(0.3..=1.0).contains(&v) {
+    if scene.mentions.iter().filter(|m| !m.maker).count() > 1 || !(0.3..=1.0).contains(&v) {
         return None;
     }
     Some((v, 0.5 * v * (small.1.min(1.0) / small.0), format!("{:.0} %", v * 100.0)))

@@ -1,23 +1,14 @@
 //! A sentence with everything found in it, and what came before: enough to tell what each number speaks of.
 use super::amount::{Amount, amounts};
+use super::bare::{Bare, Units};
 use super::clock::{Spoken, stamps};
 use super::lexicon::{Cue, Firm, Lexicon, Sense, Takes, takes};
 use super::token::{Sentence, Token};
 use super::unit::What;
+use super::vocabulary::{USABLE, WALL};
 use super::who::{Mention, Names};
 use crate::notebook::Condition;
 use crate::quantity::Dim;
-
-/// Whose figure a sentence gives.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Mode {
-    /// It does not say.
-    Open,
-    /// The maker's.
-    Claim,
-    /// The bench's.
-    Measured,
-}
 
 /// A topic as found: result keys, firmness, where.
 #[derive(Clone, Copy, Debug)]
@@ -48,6 +39,10 @@ pub struct Scene {
     pub stamps: Vec<Spoken>,
     /// It is a question.
     pub asks: bool,
+    /// The units said.
+    pub units: Units,
+    /// The load the sentence before asked about, in W.
+    pub load_before: Option<f64>,
 }
 
 /// How many words away another clause's topic may be.
@@ -58,18 +53,37 @@ const JOINS: &[&str] =
 
 impl Scene {
     /// Reads a sentence.
-    pub fn of(sentence: Sentence, lexicon: &Lexicon, names: &Names) -> Scene {
+    pub fn of(sentence: Sentence, lexicon: &Lexicon, names: &Names, heard: Option<&Units>) -> Scene {
         let tokens = sentence.tokens;
         let mentions = names.mentions(&tokens);
         let stamps = stamps(&tokens);
         let mut taken = vec![false; tokens.len()];
         let spans = mentions.iter().map(|m| (m.at, m.to)).chain(stamps.iter().map(|s| (s.at, s.to)));
         spans.for_each(|(a, b)| taken[a..b].fill(true));
-        let amounts = amounts(&tokens, &taken);
-        let cues = lexicon.cues(&tokens);
-        let mentions = joined(&tokens, mentions);
+        let mut amounts = amounts(&tokens, &taken);
+        mark_former(&tokens, &mut amounts);
+        let mut cues = lexicon.cues(&tokens, &mentions);
+        // "a quarter of its rating" is a condition, not a share.
+        let condition = |a: &Amount| {
+            a.what == What::Dim(Dim::Ratio)
+                && cues.iter().any(|c| matches!(c.sense, Sense::On(..)) && c.at <= a.at && a.to <= c.to)
+        };
+        amounts.retain(|a| !condition(a));
+        let makers = mentions.iter().filter(|m| m.maker);
+        cues.extend(makers.map(|m| Cue { at: m.at, to: m.to, sense: Sense::Claim }));
+        cues.sort_by_key(|c| c.at);
+        let bare = Bare { tokens: &tokens, cues: &cues, mentions: &mentions, heard };
+        bare.fill(&mut amounts);
+        let mut units = bare.units(&amounts);
+        units.load = units.load.filter(|_| sentence.asks);
+        cues.extend(ways(&tokens, &amounts));
+        cues.sort_by_key(|c| c.at);
+        let mentions = super::subject::joined(&tokens, mentions);
         let asks = sentence.asks;
-        let mut scene = Scene { clause: Vec::new(), tokens, cues, mentions, amounts, stamps, asks };
+        let clause = Vec::new();
+        let power = amounts.iter().any(|a| a.watts().is_some());
+        let load_before = heard.and_then(|h| h.load).filter(|_| tokens.len() <= 14 && !power);
+        let mut scene = Scene { clause, tokens, cues, mentions, amounts, stamps, asks, units, load_before };
         scene.clause = scene.clauses();
         scene
     }
@@ -125,7 +139,7 @@ impl Scene {
         out
     }
 
-    fn gap(cue: &Cue, a: &Amount) -> usize {
+    pub fn gap(cue: &Cue, a: &Amount) -> usize {
         if cue.to <= a.from {
             a.from - cue.to
         } else if cue.at >= a.to {
@@ -136,7 +150,7 @@ impl Scene {
         }
     }
 
-    fn near(&self, a: &Amount) -> impl Fn(&&Cue) -> bool {
+    pub fn near(&self, a: &Amount) -> impl Fn(&&Cue) -> bool {
         let here = self.clause[a.at];
         let clause = self.clause.clone();
         move |c: &&Cue| clause[c.at] == here
@@ -162,27 +176,6 @@ impl Scene {
     /// A topic of the sentence that speaks of one of these results.
     pub fn speaks_of(&self, key: &str) -> bool {
         self.cues.iter().any(|c| matches!(c.sense, Sense::Topic(keys, _) if keys.contains(&key)))
-    }
-
-    /// Whose figure an amount is.
-    pub fn mode(&self, a: &Amount) -> Mode {
-        let near = self.near(a);
-        let of = |c: &&Cue| matches!(c.sense, Sense::Claim | Sense::Measured);
-        // A word behind the number counts when it stands close: "1,010 watt-hours, they say".
-        let gap = |c: &Cue| Scene::gap(c, a) + if c.at >= a.to { 2 } else { 0 };
-        let own = self.cues.iter().filter(of).filter(&near).min_by_key(|c| (gap(c), c.at));
-        let other = || {
-            let own_topic =
-                self.cues.iter().filter(&near).any(|c| matches!(c.sense, Sense::Topic(_, Firm::Strong)));
-            let before = self.cues.iter().filter(of).filter(|c| c.to <= a.from);
-            let claim = before.max_by_key(|c| c.to).filter(|c| c.sense == Sense::Claim);
-            claim.filter(|c| !own_topic && self.clause[c.at] + 2 >= self.clause[a.at])
-        };
-        match own.or_else(other).map(|c| c.sense) {
-            Some(Sense::Claim) => Mode::Claim,
-            Some(Sense::Measured) => Mode::Measured,
-            _ => Mode::Open,
-        }
     }
 
     /// Conditions said: those of the clause, else those of the sentence.
@@ -218,7 +211,7 @@ impl Scene {
     /// It was so once, as this clause says.
     pub fn once(&self, a: &Amount) -> bool {
         let near = self.near(a);
-        self.cues.iter().filter(&near).any(|c| c.sense == Sense::Once)
+        a.was || self.cues.iter().filter(&near).any(|c| c.sense == Sense::Once)
     }
 
     /// The amount's clause names the firmware that a text names.
@@ -230,23 +223,9 @@ impl Scene {
         self.tokens.iter().zip(&self.clause).any(|(t, c)| *c == here && version(t))
     }
 
-    /// The models an amount speaks of, when this sentence says so.
-    pub fn models(&self, at: usize) -> Option<&Mention> {
-        let here = self.clause[at];
-        let own: Vec<&Mention> = self.mentions.iter().filter(|m| self.clause[m.at] == here).collect();
-        let pool: Vec<&Mention> = if own.is_empty() { self.mentions.iter().collect() } else { own };
-        let before = pool.iter().rev().find(|m| m.to <= at).copied();
-        // What something is compared with is not what it is.
-        let beside = |m: &Mention| {
-            let words = ["than", "versus", "vs", "against", "unlike", "like", "compared"];
-            (1..=3).any(|k| m.at.checked_sub(k).is_some_and(|i| i >= at && words.contains(&self.word(i))))
-        };
-        before.or_else(|| pool.iter().find(|m| m.at > at && !beside(m)).copied())
-    }
-
-    /// The sentence speaks of the station: by name or by "it".
-    pub fn of_station(&self) -> bool {
-        !self.mentions.is_empty() || self.cues.iter().any(|c| c.sense == Sense::Station)
+    /// Token `i` says "not".
+    pub fn is_not(&self, i: usize) -> bool {
+        self.cues.iter().any(|c| c.sense == Sense::Not && c.at <= i && i < c.to)
     }
 
     /// The clause of token `i` says "not".
@@ -255,24 +234,32 @@ impl Scene {
     }
 }
 
-/// Mentions parted by "and", "or" and an article only are one.
-fn joined(tokens: &[Token], mentions: Vec<Mention>) -> Vec<Mention> {
-    let mut out: Vec<Mention> = Vec::new();
-    for m in mentions {
-        let link = |from: usize, to: usize| {
-            from < to
-                && to - from <= 2
-                && tokens[from..to].iter().all(|t| matches!(t.text.as_str(), "and" | "or" | "the" | "both"))
+/// "584 watt-hours in, 484 out": which way an amount went, said by one small word behind it.
+fn ways(tokens: &[Token], amounts: &[Amount]) -> Vec<Cue> {
+    let ends = |i: usize| {
+        let small = |t: &Token| matches!(t.text.as_str(), "and" | "but" | "to" | "for" | "so" | "while");
+        tokens.get(i).is_none_or(|t| t.after.is_some() || small(t))
+    };
+    let of = |a: &Amount| {
+        let sense = match tokens.get(a.to)?.text.as_str() {
+            "in" => Sense::Topic(WALL, Firm::Strong),
+            "out" | "back" => Sense::Topic(USABLE, Firm::Weak),
+            _ => return None,
         };
-        match out.last_mut() {
-            Some(last) if link(last.to, m.at) && matches!(tokens[last.to].text.as_str(), "and" | "or") => {
-                last.to = m.to;
-                last.models.extend(m.models);
-            }
-            _ => out.push(m),
-        }
+        ends(a.to + 1).then_some(Cue { at: a.to, to: a.to + 1, sense })
+    };
+    amounts.iter().filter_map(of).collect()
+}
+
+/// "from 17 watts to 11": the first was so before. A range of times or prices has its upper end in itself.
+fn mark_former(tokens: &[Token], amounts: &mut [Amount]) {
+    let before = |a: &Amount| a.from.checked_sub(1).map_or("", |i| tokens[i].text.as_str());
+    for i in 1..amounts.len() {
+        let (left, right) = amounts.split_at_mut(i);
+        let (a, b) = (&mut left[i - 1], &right[0]);
+        let same = a.what == b.what || a.what == What::Bare;
+        a.was = same && a.hi.is_none() && before(a) == "from" && before(b) == "to";
     }
-    out
 }
 
 /// The sort of amount, as keys take them.
@@ -285,6 +272,8 @@ pub fn sort_of(what: &What) -> Takes {
         What::Dim(Dim::Mass) => Takes::Mass,
         What::Dim(Dim::Level) => Takes::Level,
         What::Dim(Dim::Count) => Takes::Count,
+        What::Dim(Dim::Temperature) => Takes::Temperature,
+        What::Dim(Dim::Voltage) => Takes::Voltage,
         What::Money(_) => Takes::Money,
         What::MoneyPerWh(_) => Takes::MoneyPerWh,
         _ => Takes::Other,

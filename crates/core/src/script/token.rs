@@ -39,6 +39,9 @@ pub struct Sentence {
 /// Longest sentence, in words; subtitles without full stops are cut there.
 const LONGEST: usize = 80;
 
+/// How many signs behind a full stop the next word is looked for.
+const FAR: usize = 40;
+
 /// Words after which a full stop ends no sentence.
 const SHORT: &[&str] =
     &["approx", "vs", "no", "mr", "mrs", "dr", "e.g", "i.e", "etc", "ca", "max", "min", "st"];
@@ -73,6 +76,28 @@ pub fn sentences(pieces: &[Piece]) -> Vec<Sentence> {
         }
     }
     close(&mut now, &mut out);
+    joined(out)
+}
+
+/// "Nearly four days. That's how long it sits there": a fragment and what explains it are one sentence.
+fn joined(sentences: Vec<Sentence>) -> Vec<Sentence> {
+    let mut out: Vec<Sentence> = Vec::new();
+    for mut sentence in sentences {
+        let explains = matches!(
+            sentence.tokens.first().map_or("", |t| t.text.as_str()),
+            "that's" | "thats" | "that" | "which"
+        );
+        match out.last_mut() {
+            Some(last)
+                if explains && !last.asks && last.tokens.len() <= 6 && sentence.tokens.len() < LONGEST =>
+            {
+                sentence.tokens[0].after = Some(',');
+                last.tokens.append(&mut sentence.tokens);
+                last.asks = sentence.asks;
+            }
+            _ => out.push(sentence),
+        }
+    }
     out
 }
 
@@ -147,6 +172,10 @@ impl Scan {
                         self.after = Some('–');
                     }
                 }
+                '•' | '·' | '|' | '→' => {
+                    self.after = Some(';');
+                    glued = false;
+                }
                 ',' | ';' | ':' | '(' | ')' => {
                     self.after = Some(c);
                     glued = false;
@@ -183,7 +212,8 @@ impl Scan {
         let space = rest
             .first()
             .is_none_or(|c| c.is_whitespace() || matches!(c, '"' | '\'' | ')' | '\u{201d}' | '*'));
-        let next = rest.iter().find(|c| c.is_alphanumeric());
+        // Looked for nearby only: a row of dots and spaces as long as a page must not be walked for each of its dots.
+        let next = rest.iter().take(FAR).find(|c| c.is_alphanumeric());
         space && (matches!(mark, '!' | '?') || next.is_none_or(|c| !c.is_lowercase()))
     }
 }

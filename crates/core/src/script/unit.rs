@@ -40,9 +40,10 @@ pub fn unit_at(tokens: &[Token], i: usize) -> Option<(What, f64, usize)> {
     let raw = tokens.get(i)?.raw.as_str();
     let w = word(tokens, i);
     let next = word(tokens, i + 1);
+    // "watts hour" is a slip of the tongue for the same.
     let hour = matches!(next, "hour" | "hours" | "hr" | "hrs");
     let power = match w {
-        "watt" | "watts" | "w" => Some(1.0),
+        "watt" | "watts" | "w" | "wats" => Some(1.0),
         "kilowatt" | "kilowatts" | "kw" => Some(1e3),
         "megawatt" | "megawatts" => Some(1e6),
         "milliwatt" | "milliwatts" => Some(1e-3),
@@ -83,19 +84,32 @@ fn plain(tokens: &[Token], i: usize) -> Option<(What, f64, usize)> {
         "ah" => of(Dim::Charge, 1.0),
         "mah" => of(Dim::Charge, 1e-3),
         "hour" | "hours" | "hr" | "hrs" | "h" => of(Dim::Time, 1.0),
-        "minute" | "minutes" | "min" | "mins" => of(Dim::Time, 1.0 / 60.0),
+        "minute" | "minutes" | "min" | "mins" | "minuts" => of(Dim::Time, 1.0 / 60.0),
         "m" if tokens[i].glued => of(Dim::Time, 1.0 / 60.0),
         "second" | "seconds" | "sec" | "secs" => of(Dim::Time, 1.0 / 3600.0),
         "s" if tokens[i].glued => of(Dim::Time, 1.0 / 3600.0),
         "millisecond" | "milliseconds" | "ms" | "msec" => of(Dim::Time, 1e-3 / 3600.0),
         "day" | "days" => of(Dim::Time, 24.0),
+        "week" | "weeks" => of(Dim::Time, 168.0),
+        "fortnight" | "fortnights" => of(Dim::Time, 336.0),
         "volt" | "volts" => of(Dim::Voltage, 1.0),
         "v" if raw == "V" => of(Dim::Voltage, 1.0),
-        "kg" | "kilo" | "kilos" | "kilogram" | "kilograms" | "kgs" => of(Dim::Mass, 1.0),
-        "gram" | "grams" => of(Dim::Mass, 1e-3),
+        "kg" | "kilo" | "kilos" | "kilogram" | "kilograms" | "kilogramme" | "kilogrammes" | "kgs" => {
+            of(Dim::Mass, 1.0)
+        }
+        "gram" | "grams" | "gramme" | "grammes" => of(Dim::Mass, 1e-3),
+        "g" if tokens[i].glued => of(Dim::Mass, 1e-3),
         // The international pound, 1959: 0.45359237 kg.
         "lb" | "lbs" | "pound" | "pounds" => of(Dim::Mass, 0.453_592_37),
         "oz" | "ounce" | "ounces" => of(Dim::Mass, 0.453_592_37 / 16.0),
+        "stone" => of(Dim::Mass, 14.0 * 0.453_592_37),
+        "celsius" | "centigrade" => of(Dim::Temperature, 1.0),
+        "degree" | "degrees" | "°" => {
+            let scale = matches!(next, "celsius" | "centigrade" | "c");
+            let other = matches!(next, "fahrenheit" | "f");
+            let what = if other { What::Bare } else { What::Dim(Dim::Temperature) };
+            Some((what, 1.0, i + 1 + usize::from(scale || other)))
+        }
         "decibel" | "decibels" | "db" | "dba" => {
             Some((What::Dim(Dim::Level), 1.0, i + 1 + usize::from(next == "a")))
         }
@@ -114,6 +128,14 @@ fn money(tokens: &[Token], i: usize) -> Option<(What, f64, usize)> {
     match word(tokens, i) {
         "dollar" | "dollars" | "bucks" | "buck" | "usd" => Some(per(tokens, i + 1, "USD")),
         "euro" | "euros" | "eur" | "€" => Some(per(tokens, i + 1, "EUR")),
+        "us" | "american" if matches!(word(tokens, i + 1), "dollar" | "dollars") => {
+            Some(per(tokens, i + 2, "USD"))
+        }
+        "quid" | "gbp" | "sterling" | "£" => Some(per(tokens, i + 1, "GBP")),
+        "pence" => {
+            let (what, factor, end) = per(tokens, i + 1, "GBP");
+            Some((what, factor * 0.01, end))
+        }
         "$" => Some(per(tokens, i + 1, "USD")),
         "cent" | "cents" | "¢" => {
             let (what, factor, end) = per(tokens, i + 1, "USD");
@@ -135,8 +157,11 @@ fn rate(tokens: &[Token], i: usize) -> Option<usize> {
 pub fn per(tokens: &[Token], i: usize, currency: &'static str) -> (What, f64, usize) {
     let at = match (word(tokens, i), word(tokens, i + 1)) {
         ("for", "every" | "each") => i + 2,
-        ("per" | "a" | "each" | "every" | "an" | "/", "usable") => i + 2,
-        ("per" | "a" | "each" | "every" | "an" | "/", _) => i + 1,
+        (
+            "per" | "a" | "each" | "every" | "an" | "/" | "the" | "for",
+            "usable" | "a" | "each" | "one" | "every",
+        ) => i + 2,
+        ("per" | "a" | "each" | "every" | "an" | "/" | "the", _) => i + 1,
         _ => return (What::Money(currency), 1.0, i),
     };
     match unit_at(tokens, at) {

@@ -1,15 +1,26 @@
 //! The judgement on one amount: the record that fits best, and what to say where none does.
 use super::amount::Amount;
+use super::assign::{MOST, Pairing};
+use super::bare::Unit;
 use super::book::{Mark, Whose};
 use super::compare::{Fit, fit};
 use super::hedge::Hedge;
 use super::judge::Desk;
 use super::lexicon::{Firm, Takes};
-use super::meaning::{Meant, is_station, loads};
-use super::scene::{Mode, Scene, any_takes};
+use super::meaning::{Meant, is_station, keys_of, loads};
+use super::scene::{Scene, Topic, any_takes};
 use super::unit::What;
+use super::whose::Mode;
 use super::{Judgement, Line};
 use crate::notebook::Condition;
+use std::collections::BTreeMap;
+
+/// First keys of topics for other ways in and out than the outlet: they leave no room for the outlet's own results.
+const OTHER_WAYS: &[&str] = &["car-time", "solar-input", "dc-energy"];
+/// What a record costs that nothing but the unit speaks for while other words do for others: it must agree.
+const ALONE: f64 = 3.0;
+/// What a record costs that the words close by speak against.
+const ASTRAY: f64 = 5.0;
 
 impl Desk<'_> {
     /// A thousand times more or less than an energy of these models.
@@ -31,15 +42,19 @@ impl Desk<'_> {
 
     /// Watts for watt-hours and the reverse; a thousandfold.
     pub fn slip(&self, scene: &Scene, a: &Amount, sort: Takes, models: &[usize]) -> Option<Line> {
-        let nearest = scene.topics(a, |_| true);
-        let firm = nearest.iter().find(|t| t.firm == Firm::Strong && t.gap <= 3);
-        let first = firm.or(nearest.first())?;
         let other = match sort {
             Takes::Power => Takes::Energy,
             Takes::Energy => Takes::Power,
             _ => return None,
         };
-        if any_takes(first.keys, sort) || !any_takes(first.keys, other) {
+        let nearest = scene.topics(a, |keys| any_takes(keys, sort) || any_takes(keys, other));
+        let firm = nearest.iter().find(|t| t.firm == Firm::Strong && t.gap <= 3);
+        let Some(first) = firm.or(nearest.first()) else {
+            return self.number_of_energy(scene, a, sort, models);
+        };
+        // Another word as firm in the clause takes the unit as it was said.
+        let own = nearest.iter().any(|t| t.firm == Firm::Strong && t.near && any_takes(t.keys, sort));
+        if own || any_takes(first.keys, sort) || !any_takes(first.keys, other) {
             return None;
         }
         let plain =
@@ -68,24 +83,81 @@ impl Desk<'_> {
         Some(self.line(scene, a, Judgement::WrongUnit, meant, hint.into()))
     }
 
-    /// The mark that fits best among those the sentence can mean, and how.
-    pub fn best(
+    /// "The Lantern has 1,260 watts inside": with no word for either, the very number of an energy.
+    fn number_of_energy(&self, scene: &Scene, a: &Amount, sort: Takes, models: &[usize]) -> Option<Line> {
+        let marks = || models.iter().flat_map(|&m| &self.book.marks[m]).filter(|m| m.fact.is_some());
+        let own = marks().any(|m| m.takes == Takes::Power && fit(a, m, &[]) == Fit::Agrees);
+        let plain = sort == Takes::Power && a.hi.is_none() && scene.names_near(a) && !a.describes;
+        let mark = marks().find(|m| m.takes == Takes::Energy && m.x.round() == a.x && a.x >= 100.0)?;
+        let hint = "this is an amount of energy: say watt-hours".to_string();
+        (plain && !own).then(|| self.line(scene, a, Judgement::WrongUnit, Some(mark), hint))
+    }
+
+    /// What it costs for an amount to speak of each result: how far the words for it stand.
+    fn word_costs(
         &self,
         scene: &Scene,
         a: &Amount,
         sort: Takes,
-        keys: &[&str],
-        models: &[usize],
-    ) -> Option<(Fit, Mark)> {
+        topics: &[Topic],
+    ) -> BTreeMap<&'static str, f64> {
+        let mut costs: BTreeMap<&'static str, f64> = BTreeMap::new();
+        let close =
+            |t: &&Topic| t.firm == Firm::Strong && t.near && (t.gap <= 3 || OTHER_WAYS.contains(&t.keys[0]));
+        let other_way = topics.iter().filter(close).find(|t| OTHER_WAYS.contains(&t.keys[0]));
+        let firm = other_way.or(topics.iter().find(close));
+        let firm = firm.and_then(|t| keys_of(scene, a, sort, Some(t), topics));
+        // Where no word of its own clause speaks of it, the unit alone may.
+        let lone = !topics.iter().any(|t| t.near);
+        let firsts = topics.iter().map(Some).chain(lone.then_some(None));
+        for topic in firsts {
+            let Some(keys) = keys_of(scene, a, sort, topic, topics) else { continue };
+            let cost = topic.map_or(if topics.is_empty() { 2.0 } else { ALONE }, |t| {
+                let far = if t.near { 0.0 } else { 1.0 };
+                0.1 * t.gap.min(15) as f64 + far + if t.firm == Firm::Weak { 0.3 } else { 0.0 }
+            });
+            for key in keys {
+                // A word that stands close and firm leaves little room for another.
+                let astray = firm.as_ref().is_some_and(|f| !f.contains(&key));
+                let cost = cost + if astray { ASTRAY } else { 0.0 };
+                let known = costs.entry(key).or_insert(cost);
+                *known = known.min(cost);
+            }
+        }
+        costs
+    }
+
+    /// The records an amount may speak of, cheapest first.
+    pub fn choices(
+        &self,
+        scene: &Scene,
+        a: &Amount,
+        meant: &Meant,
+        topics: &[Topic],
+    ) -> Vec<(Pairing, Mark)> {
+        let (sort, models) = (meant.sort, &meant.models);
         let mode = scene.mode(a);
         let conditions = scene.conditions(a);
+        let costs = match meant.guess {
+            true => meant.keys.iter().map(|k| (*k, ALONE)).collect(),
+            false => self.word_costs(scene, a, sort, topics),
+        };
+        let keys: Vec<&str> = costs.keys().copied().collect();
         let load = loads(scene, a, self.book, models).filter(|_| sort == Takes::Time);
-        let mut best: Option<((Fit, bool, f64), Mark)> = None;
-        for &m in models {
+        let fridge = scene.says(&["fridge", "freezer", "refrigerator"]);
+        // The model a script is about may be meant where this sentence names none.
+        let main: Vec<usize> = self
+            .default
+            .into_iter()
+            .chain(self.before)
+            .filter(|m| scene.mentions.is_empty() && !models.contains(m))
+            .collect();
+        let mut out: Vec<(Pairing, Mark)> = Vec::new();
+        let all = models.iter().map(|m| (*m, 0.0)).chain(main.into_iter().map(|m| (m, 2.0)));
+        for (m, away) in all {
             let run = (keys.contains(&"runtime") && sort == Takes::Time)
                 .then(|| load.and_then(|w| self.book.runtime(m, w)))
                 .flatten();
-            let fridge = scene.says(&["fridge", "freezer", "refrigerator"]);
             // With a load said, only the runtime at that load is meant.
             let other = |k: &&Mark| match (k.key.as_str(), load) {
                 ("runtime", Some(w)) => at_load(k, w),
@@ -93,24 +165,35 @@ impl Desk<'_> {
                 _ => true,
             };
             let noted =
-                self.book.marks[m].iter().filter(|k| usable(scene, a, k, sort, mode, keys)).filter(other);
+                self.book.marks[m].iter().filter(|k| usable(scene, a, k, sort, mode, &keys)).filter(other);
             for mark in noted.chain(run.as_ref()).filter(|k| under(&k.condition, &conditions, &k.key)) {
                 let how = fit(a, mark, &self.limits(m, &mark.key));
-                let how = if against(scene, a, mark, mode) || self.not_every(scene, a, mark) {
-                    Fit::Differs.max(how)
-                } else {
-                    how
-                };
-                // Of two that fit alike, what the bench says stands before a single test or the maker.
-                let bench = mark.whose == Whose::Bench;
-                let off = (mark.x - a.x).abs() + if bench { 0.0 } else { 1e-9 * mark.x.abs() };
-                let order = (how, how == Fit::Differs && !bench, off);
-                if best.as_ref().is_none_or(|(b, _)| order < *b) {
-                    best = Some((order, mark.clone()));
+                let wrong = against(scene, a, mark, mode) || self.not_every(scene, a, mark);
+                let fit = if wrong { Fit::Differs } else { how };
+                if away > 0.0 && fit != Fit::Agrees {
+                    continue;
                 }
+                let words = costs.get(mark.key.as_str()).copied().unwrap_or(0.0);
+                let hinted =
+                    mode == Mode::Hinted && !matches!(mark.whose, Whose::Maker(_) | Whose::Former(_));
+                let money = matches!(sort, Takes::Money | Takes::MoneyPerWh);
+                if (words >= ALONE || (hinted && !money && mark.key != "usable-share")) && fit != Fit::Agrees
+                {
+                    continue;
+                }
+                // Of two that fit alike, what the bench says stands before a single test or the maker.
+                let whose = match (mark.whose == Whose::Bench, fit) {
+                    (true, _) => 0.0,
+                    (_, Fit::Agrees) => 1e-6,
+                    _ => 0.5,
+                };
+                let off = (mark.x - a.x).abs() / mark.x.abs().max(f64::MIN_POSITIVE);
+                out.push((Pairing { words: words + away + whose, fit, off, record: mark.id }, mark.clone()));
             }
         }
-        best.map(|((f, ..), m)| (f, m))
+        out.sort_by(|p, q| p.0.cost().total_cmp(&q.0.cost()));
+        out.truncate(MOST);
+        out
     }
 
     /// "under 10 ms every time": one trial beyond it is enough.
@@ -125,13 +208,51 @@ impl Desk<'_> {
                 .any(|k| k.key == mark.key && k.whose == Whose::Test && k.x > a.x)
     }
 
+    /// The record that the number said would fit in another unit of the same sort: hours for minutes, pounds for
+    /// kilograms, cents for dollars, a thousandfold; and the slip in words.
+    pub fn misspoken(&self, scene: &Scene, a: &Amount, meant: &Meant) -> Option<(Mark, &'static str)> {
+        if a.hi.is_some() || a.unit != Unit::Said {
+            return None;
+        }
+        let money = matches!(meant.sort, Takes::Money | Takes::MoneyPerWh);
+        let (conditions, mode) = (scene.conditions(a), scene.mode(a));
+        let load = loads(scene, a, self.book, &meant.models);
+        let same_load = |k: &&Mark| k.key != "runtime" || load.is_some_and(|w| at_load(k, w));
+        let all = || {
+            let marks = meant.models.iter().flat_map(|&m| &self.book.marks[m]);
+            let marks = marks.filter(|k| meant.keys.contains(&k.key.as_str()) && k.takes == meant.sort);
+            let marks = marks.filter(same_load);
+            marks.filter(|k| under(&k.condition, &conditions, &k.key) && !matches!(k.whose, Whose::Former(_)))
+        };
+        for (factor, how) in slips(meant.sort, a.factor) {
+            // The very number in another unit; a factor of the kind of 2.2 needs it to the last place said.
+            let said = Amount { x: a.x * factor, step: a.step * factor, hedge: a.hedge, ..a.clone() };
+            let exact = |k: &&Mark| {
+                let place = (said.x - k.x).abs() <= said.step / 2.0 * (1.0 + 1e-9);
+                fit(&said, k, &[]) == Fit::Agrees && (place || (*factor - 1.0).abs() > 10.0)
+            };
+            let claim = |k: &&Mark| {
+                !matches!(mode, Mode::Claim | Mode::Hinted) || !matches!(k.whose, Whose::Bench | Whose::Test)
+            };
+            if let Some(mark) = all().filter(claim).find(exact) {
+                return Some((mark.clone(), how));
+            }
+        }
+        let other = match &a.what {
+            What::Money(c) | What::MoneyPerWh(c) if money => *c,
+            _ => return None,
+        };
+        let same = |k: &&Mark| !k.currency.is_empty() && k.currency != other && (k.x - a.x).abs() < 1e-9;
+        all().find(same).map(|mark| (mark.clone(), "another currency"))
+    }
+
     pub fn limits(&self, model: usize, key: &str) -> Vec<f64> {
         let claims = &self.book.report.models[model].claims;
         claims.iter().filter(|c| c.claim.key == key).filter_map(|c| c.limit).collect()
     }
 
     pub fn verdict(&self, scene: &Scene, a: &Amount, meant: &Meant, found: Option<(Fit, Mark)>) -> Line {
-        let Meant { sort, keys, models, unknown } = meant;
+        let Meant { sort, keys, models, unknown, .. } = meant;
         let (sort, unknown) = (*sort, *unknown);
         if let Some((Fit::Agrees, mark)) = &found {
             if let Some(why) = self.old_price(scene, mark) {
@@ -160,14 +281,9 @@ impl Desk<'_> {
             let now = found.as_ref().map_or_else(String::new, |(_, m)| format!("; now {}", m.text()));
             return self.line(scene, a, Judgement::Stale, Some(old), format!("{why}{now}"));
         }
-        if matches!(sort, Takes::Energy) && a.hi.is_none() {
-            let scaled = |f: f64| Amount { x: a.x * f, step: a.step * f, hedge: Hedge::About, ..a.clone() };
-            let thousand = [1e3, 1e-3].map(scaled);
-            let meant = all().find(|k| thousand.iter().any(|t| fit(t, k, &[]) == Fit::Agrees));
-            if let Some(mark) = meant {
-                let hint = format!("a thousand times off: {} is meant", mark.text());
-                return self.line(scene, a, Judgement::WrongUnit, Some(mark), hint);
-            }
+        if let Some((mark, how)) = self.misspoken(scene, a, meant) {
+            let hint = format!("{how}: {} is meant", mark.text());
+            return self.line(scene, a, Judgement::WrongUnit, Some(&mark), hint);
         }
         match found {
             Some((Fit::OverRounded, mark)) => {
@@ -218,6 +334,32 @@ impl Desk<'_> {
     }
 }
 
+/// Factors from the unit said to others that are taken for it, by the sort of amount and the factor of the unit said.
+fn slips(sort: Takes, factor: f64) -> &'static [(f64, &'static str)] {
+    const THOUSAND: &[(f64, &str)] = &[(1e3, "a thousand times off"), (1e-3, "a thousand times off")];
+    // International pound, 1959: 0.45359237 kg.
+    const POUNDS: &[(f64, &str)] = &[(1.0 / 0.453_592_37, "kilograms, not pounds")];
+    const KILOS: &[(f64, &str)] = &[(0.453_592_37, "pounds, not kilograms"), (1e-3, "grams, not kilograms")];
+    const GRAMS: &[(f64, &str)] = &[(1e3, "kilograms, not grams")];
+    const HOURS: &[(f64, &str)] = &[(1.0 / 60.0, "minutes, not hours")];
+    const MINUTES: &[(f64, &str)] = &[(60.0, "hours, not minutes"), (1.0 / 60.0, "seconds, not minutes")];
+    const SECONDS: &[(f64, &str)] = &[(60.0, "minutes, not seconds"), (1e-3, "milliseconds, not seconds")];
+    const MILLI: &[(f64, &str)] = &[(1e3, "seconds, not milliseconds")];
+    const CENTS: &[(f64, &str)] = &[(100.0, "dollars, not cents"), (0.01, "cents, not dollars")];
+    match sort {
+        Takes::Energy | Takes::Power => THOUSAND,
+        Takes::Mass if (factor - 0.453_592_37).abs() < 1e-6 => POUNDS,
+        Takes::Mass if factor > 0.9 => KILOS,
+        Takes::Mass if factor < 0.01 => GRAMS,
+        Takes::Time if (0.9..1.1).contains(&factor) => HOURS,
+        Takes::Time if factor < 1e-5 => MILLI,
+        Takes::Time if factor < 1e-3 => SECONDS,
+        Takes::Time if factor < 0.9 => MINUTES,
+        Takes::MoneyPerWh => CENTS,
+        _ => &[],
+    }
+}
+
 /// May this mark be meant?
 fn usable(scene: &Scene, a: &Amount, k: &Mark, sort: Takes, mode: Mode, keys: &[&str]) -> bool {
     if k.takes != sort || !keys.contains(&k.key.as_str()) {
@@ -225,7 +367,7 @@ fn usable(scene: &Scene, a: &Amount, k: &Mark, sort: Takes, mode: Mode, keys: &[
     }
     let money = matches!(sort, Takes::Money | Takes::MoneyPerWh);
     let currency = match &a.what {
-        What::Money(c) | What::MoneyPerWh(c) => k.currency.is_empty() || k.currency == *c,
+        What::Money(c) | What::MoneyPerWh(c) => c.is_empty() || k.currency.is_empty() || k.currency == *c,
         _ => true,
     };
     let trial = ["slowest", "longest", "worst", "fastest", "quickest", "shortest", "trial", "once", "single"];

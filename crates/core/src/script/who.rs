@@ -15,6 +15,8 @@ pub struct Mention {
     pub to: usize,
     /// Indices into the report's models.
     pub models: Vec<usize>,
+    /// Only the maker is named, and speaks for himself: "Tarnhobble says".
+    pub maker: bool,
 }
 
 /// Names of the bench, as words.
@@ -49,33 +51,40 @@ impl Names {
     pub fn mentions(&self, tokens: &[Token]) -> Vec<Mention> {
         let mut out = Vec::new();
         let mut i = 0;
+        // Subtitles may do without capitals: there a name is told by the word before it.
+        let small = !tokens.iter().any(|t| t.is_capital() && t.text != "i");
         while i < tokens.len() {
             let first = bare(&tokens[i].text);
             let best = match self.1.contains(first) {
                 true => (0..self.0.len()).map(|m| self.run(m, tokens, i)).max().unwrap_or(0),
                 false => 0,
             };
-            if best == 0 || !self.credible(tokens, i, best) {
+            if best == 0 || !self.credible(tokens, i, best, small) {
                 i += 1;
                 continue;
             }
             let models: Vec<usize> = (0..self.0.len()).filter(|&m| self.run(m, tokens, i) == best).collect();
             let to = self.spoken_number(tokens, i + best, &models);
-            out.push(Mention { at: i, to, models });
+            let alone = best == 1 && self.0.iter().any(|n| n.len() > 1 && n[0] == first);
+            let maker = alone && !preceded(tokens, i, &["the", "this", "our", "my", "a", "that"]);
+            out.push(Mention { at: i, to, models, maker });
             i = to;
         }
         out
     }
 
     /// Is this run a name, and not a word of the language or a number?
-    fn credible(&self, tokens: &[Token], i: usize, length: usize) -> bool {
+    fn credible(&self, tokens: &[Token], i: usize, length: usize, small: bool) -> bool {
         let words = tokens[i..i + length].iter().filter(|t| !t.is_figure()).count();
         if words == 0 {
             let the = i > 0 && matches!(tokens[i - 1].text.as_str(), "the" | "this" | "our" | "my");
             return the && tokens[i].text.len() > 2 && unit_at(tokens, i + length).is_none();
         }
         let maker = self.0.iter().any(|n| n.first().is_some_and(|w| w == bare(&tokens[i].text)));
-        length > 1 || maker || tokens[i].is_capital()
+        let unit = i.checked_sub(1).is_some_and(|k| unit_at(tokens, k).is_some());
+        let lower =
+            small && (unit || i == 0 || tokens[i].after.is_some() || preceded(tokens, i, BEFORE_A_NAME));
+        length > 1 || maker || tokens[i].is_capital() || lower
     }
 
     /// "Fell ten ten": a number said after the name belongs to it.
@@ -83,11 +92,28 @@ impl Names {
         if tokens.get(to).is_none_or(|t| t.after.is_some()) {
             return to;
         }
-        let Some(n) = number::number(tokens, to) else { return to };
-        let said = format!("{}", n.x);
-        let fits = models.iter().any(|&m| self.0[m].contains(&said));
-        if fits && unit_at(tokens, n.next).is_none() { n.next } else { to }
+        // "Hob ten eighty nine hundred watt-hours": as many words as make the number of the name, and no more.
+        let ends = (to + 1..=(to + 4).min(tokens.len())).rev();
+        let fits = |end: &usize| {
+            let n = number::number(&tokens[..*end], to).filter(|n| n.next == *end);
+            let said = n.map(|n| format!("{}", n.x));
+            said.is_some_and(|said| models.iter().any(|&m| self.0[m].contains(&said)))
+                && unit_at(tokens, *end).is_none()
+        };
+        ends.into_iter().find(fits).unwrap_or(to)
     }
+}
+
+/// Small words that a name may follow; "the price fell" holds none.
+const BEFORE_A_NAME: &[&str] = &[
+    "the", "a", "my", "our", "your", "this", "that", "little", "big", "old", "new", "good", "of", "on",
+    "from", "for", "with", "and", "or", "than", "to", "by", "in", "at", "when", "while", "but", "so", "is",
+    "does", "did", "has", "how", "versus", "vs", "like", "because", "if", "both", "either", "neither",
+    "only", "then", "now", "gave", "beats", "into",
+];
+
+fn preceded(tokens: &[Token], i: usize, words: &[&str]) -> bool {
+    i.checked_sub(1).is_some_and(|k| words.contains(&tokens[k].text.as_str()))
 }
 
 fn bare(text: &str) -> &str {

@@ -30,6 +30,9 @@ const LONGEST: f64 = 2e5;
 /// Above this rate, samples a second, neighbours are averaged first: a microsecond is fine enough for any outlet.
 const FASTEST: f64 = 2e6;
 
+/// Values of Urms(1/2) kept for the eye: those of more than three minutes.
+const CYCLES_KEPT: usize = 20_000;
+
 /// Takes a channel's samples as they come.
 pub struct Analyser {
     /// The rate in it is that after averaging.
@@ -55,6 +58,8 @@ struct Follow {
     nominal: f64,
     grid: HalfCycles,
     dips: Dips,
+    /// Each cycle's first sample and rms.
+    cycles: Vec<(u64, f64)>,
     watch: Watch,
     windows: Windows,
     /// Samples before this one went through.
@@ -167,7 +172,8 @@ impl Analyser {
 
     fn without_wave(&self) -> Outcome {
         let n = self.count as f64;
-        let factor = factor(None, self.setup.probe, self.setup.stated_probe, self.setup.nominal_v).factor;
+        let Factor { factor, because } =
+            factor(None, self.setup.probe, self.setup.stated_probe, self.setup.nominal_v);
         let some = |x: f64| (self.count > 0 && x.is_finite()).then_some(x * factor);
         let finding = Finding::note(
             "no-wave",
@@ -187,8 +193,10 @@ impl Analyser {
             shape: Shape::Other,
             nominal_v: self.setup.nominal_v,
             probe_factor: factor,
+            because,
             interruptions: Vec::new(),
             dips: Vec::new(),
+            cycles: Vec::new(),
             findings: vec![finding],
         }
     }
@@ -212,6 +220,7 @@ impl Follow {
             nominal,
             grid: HalfCycles::new(first, steady.period),
             dips: Dips::new(nominal / factor.factor, rate, setup.start_s + base as f64 / rate),
+            cycles: Vec::new(),
             watch: Watch::new(wave, rate, from as u64),
             windows: Windows::new(from, steady.period, rate, setup.orders),
             done: base,
@@ -224,9 +233,12 @@ impl Follow {
     /// Takes what is new in the buffer.
     fn take(&mut self, buffer: &[f32], base: u64, last: bool) {
         let fresh = &buffer[(self.done - base) as usize..];
-        let (dips, watch, origin) = (&mut self.dips, &mut self.watch, self.origin);
+        let (dips, watch, cycles, origin) = (&mut self.dips, &mut self.watch, &mut self.cycles, self.origin);
         self.grid.take(fresh, |sample, rms| {
             dips.take(sample, rms);
+            if cycles.len() < CYCLES_KEPT {
+                cycles.push((origin + sample, rms));
+            }
             watch.cycle(origin + sample, rms);
         });
         self.done = base + buffer.len() as u64;
@@ -257,7 +269,10 @@ impl Follow {
             s.squared.iter().skip(1).map(|x| (x / first).sqrt() * 100.0).filter(|x| x.is_finite()).collect()
         });
         self.say(setup, &mut findings);
+        let middle = self.steady.period / 2.0;
+        let at = |sample: u64| setup.start_s + (sample as f64 + middle) / setup.rate_hz;
         Outcome {
+            cycles: self.cycles.iter().map(|(sample, rms)| (at(*sample), rms * k)).collect(),
             name: setup.name.clone(),
             rms_v: Some(rms * k),
             mean_v: Some(summed.as_ref().map_or(self.steady.mean, |s| s.mean) * k),
@@ -269,6 +284,7 @@ impl Follow {
             shape: self.cycle.shape(thd),
             nominal_v: setup.voltage.then_some(self.nominal),
             probe_factor: k,
+            because: self.factor.because,
             interruptions: self.watch.found.iter().map(|g| interruption(g, setup, k)).collect(),
             dips: self
                 .dips

@@ -1,5 +1,5 @@
 //! Many captures of the same thing: median, longest, how many are over a limit.
-use super::ride::YARDSTICKS;
+use super::ride::{CLAIM, YARDSTICKS};
 use crate::stats::binomial::failure_upper_bound;
 use serde::Serialize;
 
@@ -45,7 +45,7 @@ pub fn batch(dead_ms: &[f64], claim_ms: Option<f64>) -> Option<Batch> {
         let bound = failure_upper_bound(k, n, 0.95);
         Over { with: with.into(), limit_ms, k, bound, source: source.into() }
     };
-    let claim = claim_ms.map(|limit| over("the maker's claim", limit, "the claim as recorded"));
+    let claim = claim_ms.map(|limit| over(CLAIM, limit, "the claim as recorded"));
     let over = claim.into_iter().chain(YARDSTICKS.iter().map(|(w, l, s)| over(w, *l, s))).collect();
     Some(Batch { n, median_ms, longest_ms, over })
 }

@@ -16,6 +16,18 @@ pub enum Shape {
     Other,
 }
 
+impl Shape {
+    /// In plain words.
+    pub fn words(self) -> &'static str {
+        match self {
+            Shape::Sine => "a sine",
+            Shape::Stepped => "a stepped wave, no sine",
+            Shape::Square => "a square wave, no sine",
+            Shape::Other => "no sine, no steps",
+        }
+    }
+}
+
 /// Above this a sine is none: voltage distortion accepted at a building's supply below 1 kV (IEEE 519-2014: 8 %).
 pub const SINE_THD: f64 = 0.08;
 

@@ -1,4 +1,5 @@
 //! What voltages mains have, and which probe factor makes a reading one of them.
+use serde::Serialize;
 
 /// Mains voltages in V with what is believed of each (common practice); the last is the supply of Japan.
 pub const MAINS: [(f64, f64, f64); 3] = [(120.0, 110.0, 125.0), (230.0, 220.0, 245.0), (100.0, 95.0, 107.0)];
@@ -27,7 +28,8 @@ pub struct Factor {
 }
 
 /// Why a factor was taken.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[serde(rename_all = "kebab-case")]
 pub enum Because {
     /// A person said so.
     Said,

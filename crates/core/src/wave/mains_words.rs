@@ -29,7 +29,7 @@ pub(super) fn of_factor(place: &str, factor: &Factor, rms: f64, stated: Option<f
             "probe-factor-applied",
             place,
             format!("the file states a probe of {}; with it the wave has {}", times(stated), volts(scaled)),
-            "give --probe 1 if the samples carry the factor already",
+            "say ×1 if the samples carry the factor already",
         ),
         Because::StatedAlreadyIn => Finding::note(
             "probe-factor-already-in",
@@ -39,7 +39,7 @@ pub(super) fn of_factor(place: &str, factor: &Factor, rms: f64, stated: Option<f
                 times(stated),
                 volts(scaled)
             ),
-            "give --probe if the samples still have to be multiplied",
+            "say the factor if the samples still have to be multiplied",
         ),
         Because::Missing(p) => Finding::doubt(
             "probe-factor",
@@ -50,7 +50,7 @@ pub(super) fn of_factor(place: &str, factor: &Factor, rms: f64, stated: Option<f
                 times(p),
                 volts(rms * p)
             ),
-            "give the probe's factor, as --probe 200; times, distortion and shape do not depend on it",
+            "say the probe's factor; times, distortion and shape do not depend on it",
         ),
         Because::Unusual => Finding::doubt(
             "voltage-unusual",

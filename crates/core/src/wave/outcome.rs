@@ -1,6 +1,7 @@
 //! What is known of a channel before, and what it comes to.
 use super::cycle::Shape;
 use super::half_cycle::Dip;
+use super::mains::Because;
 use super::ride::Compared;
 use crate::finding::Finding;
 use serde::Serialize;
@@ -89,10 +90,14 @@ pub struct Outcome {
     pub nominal_v: Option<f64>,
     /// What the samples were multiplied by.
     pub probe_factor: f64,
+    /// Why by that.
+    pub because: Because,
     /// Gaps.
     pub interruptions: Vec<Interruption>,
     /// Dips of Urms(1/2).
     pub dips: Vec<Dip>,
+    /// Urms(1/2): middle of each cycle, s on the capture's axis, and its rms, V; a step each half cycle.
+    pub cycles: Vec<(f64, f64)>,
     /// What was noticed.
     pub findings: Vec<Finding>,
 }
@@ -107,6 +112,7 @@ impl Outcome {
             self.dips.splice(0..0, earlier.dips);
             return;
         }
+        self.cycles.extend(later.cycles);
         self.interruptions.extend(later.interruptions);
         self.dips.extend(later.dips);
         for f in later.findings {

@@ -16,6 +16,9 @@ pub struct Compared {
     pub source: &'static str,
 }
 
+/// How the maker's claim is named among the yardsticks.
+pub const CLAIM: &str = "the maker's claim";
+
 /// Yardsticks for a gap at no voltage, ms.
 pub const YARDSTICKS: [(&str, f64, &str); 3] = [
     ("hold-up of a PC supply, required at full load", 11.0, PC_GUIDE),
@@ -36,7 +39,7 @@ pub fn compared(ms: f64, u: f64, claim_ms: Option<f64>) -> Vec<Compared> {
         close: (ms - limit_ms).abs() <= 1.96 * u,
         source,
     };
-    let claim = claim_ms.map(|limit| against("the maker's claim", limit, "the claim as recorded"));
+    let claim = claim_ms.map(|limit| against(CLAIM, limit, "the claim as recorded"));
     claim
         .into_iter()
         .chain(YARDSTICKS.iter().map(|(with, limit, source)| against(with, *limit, source)))

@@ -54,18 +54,20 @@ pub(crate) struct Layout {
 const CHANNELS: usize = 16;
 
 impl Layout {
-    /// The same with the first channel only.
-    pub(crate) fn first_alone(mut self) -> Layout {
+    /// The same with one channel only; `None` where there is no such channel.
+    pub(crate) fn alone(mut self, channel: usize) -> Option<Layout> {
+        self.channels = vec![self.channels.get(channel)?.clone()];
         for of in &mut self.uses {
-            if matches!(of, Use::Samples(n) if *n > 0) {
-                *of = Use::Skip;
-            }
+            *of = match *of {
+                Use::Samples(n) if n == channel => Use::Samples(0),
+                Use::Samples(_) => Use::Skip,
+                other => other,
+            };
         }
         while self.uses.last() == Some(&Use::Skip) {
             self.uses.pop();
         }
-        self.channels.truncate(1);
-        self
+        Some(self)
     }
 }
 

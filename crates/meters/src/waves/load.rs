@@ -33,6 +33,8 @@ impl Default for Options {
 pub struct Capture {
     /// Samples a second; absent where the file is not understood.
     pub rate_hz: Option<f64>,
+    /// Time of the first sample, s.
+    pub start_s: f64,
     /// Samples of each channel.
     pub samples: u64,
     /// Parts of the file with a time of their own.
@@ -71,6 +73,7 @@ pub fn load<R: Read>(mut open: impl FnMut() -> io::Result<R>, options: &Options)
     findings.extend(read.notes.findings());
     Ok(Capture {
         rate_hz: Some(1.0 / layout.interval_s),
+        start_s: layout.start_s,
         samples: read.samples,
         segments: read.segments,
         channels: read.follower.finish(&read.half_envelope),
@@ -97,25 +100,26 @@ pub trait Follows: Send + 'static {
     fn take(&mut self, samples: &[f32]);
 }
 
-/// Lets something follow the first channel, segments laid end to end; other channels are passed over. `begin` is given
-/// samples a second and the time of the first, s. `None` where the file is not understood.
+/// Lets something follow one channel (from 0), segments laid end to end; other channels are passed over. `begin` is given
+/// samples a second and the time of the first, s. `None` where the file is not understood or has no such channel.
 ///
 /// # Errors
 /// Only when a reader fails.
-pub fn first_channel<R: Read, F: Follows>(
+pub fn one_channel<R: Read, F: Follows>(
     mut open: impl FnMut() -> io::Result<R>,
+    channel: usize,
     begin: impl FnOnce(f64, f64) -> F,
 ) -> io::Result<Option<F>> {
     let Ok(layout) = understand(&head_of(open()?)?) else { return Ok(None) };
-    let layout = layout.first_alone();
-    let follower = First(begin(1.0 / layout.interval_s, layout.start_s));
+    let Some(layout) = layout.alone(channel) else { return Ok(None) };
+    let follower = Only(begin(1.0 / layout.interval_s, layout.start_s));
     Ok(Some(stream(open()?, &layout, follower)?.follower.0))
 }
 
-/// Hands the first channel on.
-struct First<F>(F);
+/// Hands the only channel on.
+struct Only<F>(F);
 
-impl<F: Follows> Takes for First<F> {
+impl<F: Follows> Takes for Only<F> {
     fn take(&mut self, batch: &Batch) {
         if let Some(samples) = batch.channels.first() {
             self.0.take(samples);

@@ -7,9 +7,13 @@ mod feed;
 mod keys;
 mod layout;
 mod load;
+mod record;
 mod row;
 mod rows;
 mod table;
+mod trace;
 
 pub use document::{batch_json, json};
-pub use load::{Capture, Follows, Options, first_channel, load, read};
+pub use load::{Capture, Follows, Options, load, one_channel, read};
+pub use record::{options, recording};
+pub use trace::{Point, trace};

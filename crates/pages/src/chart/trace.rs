@@ -1,20 +1,36 @@
-//! Power over time from a log: lowest and highest readings kept at every width, gaps left open, marks where the load
-//! went on and off.
+//! Power over time from a log, or voltage over time from a capture: lowest and highest readings kept at every width, gaps
+//! left open, marks at what happened.
 use super::axis;
 use super::labels;
 use crate::piece::escape;
 use std::fmt::Write;
-use trueplate_core::shown::duration_words;
+use trueplate_core::shown::{Style, duration_words, four_digits};
 
-/// What is drawn. Times in s from the first row, power in W.
+/// What is measured over time.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Of {
+    /// Power in W, from a meter's log.
+    #[default]
+    Power,
+    /// Voltage in V, from an oscilloscope's capture; time is told in milliseconds.
+    Voltage,
+}
+
+/// What is drawn. Times in s, from the first row of a log, or on a capture's own axis.
 #[derive(Clone, Debug, Default)]
 pub struct Trace {
-    /// Time, lowest and highest power of what a point stands for; by rising time.
+    /// What it shows.
+    pub of: Of,
+    /// Time, lowest and highest value of what a point stands for; by rising time.
     pub points: Vec<(f64, f64, f64)>,
+    /// A line of its own over the points, as the rms of each cycle; by rising time.
+    pub line: Vec<(f64, f64)>,
     /// Stretches without readings.
     pub gaps: Vec<(f64, f64)>,
-    /// Instants with a word.
-    pub marks: Vec<(f64, &'static str)>,
+    /// Stretches with readings that stand out, as an interruption.
+    pub bands: Vec<(f64, f64)>,
+    /// Instants with a word, or with none.
+    pub marks: Vec<(f64, String)>,
     /// First and last instant drawn.
     pub window: (f64, f64),
 }
@@ -64,8 +80,10 @@ impl Trace {
         }
         let mut out = String::new();
         for size in &SIZES {
-            let top = if power.1 > power.0 { power.1 + 0.06 * (power.1 - power.0) } else { 1.0 };
-            let plane = Plane { size, from: self.window.0, span, low: power.0, high: top };
+            let room = 0.06 * (power.1 - power.0);
+            let top = if room > 0.0 { power.1 + room } else { 1.0 };
+            let low = if power.0 < 0.0 { power.0 - room } else { power.0 };
+            let plane = Plane { size, from: self.window.0, span, low, high: top };
             out.push_str(&self.svg(&plane));
         }
         out
@@ -74,11 +92,12 @@ impl Trace {
     fn svg(&self, plane: &Plane<'_>) -> String {
         let size = plane.size;
         let pieces = self.pieces(plane);
+        let digits = if self.of == Of::Power { 2 } else { 7 };
         let data: Vec<String> =
-            pieces.iter().flatten().map(|p| format!("{:.2},{:.2},{:.2}", p.0, p.1, p.2)).collect();
+            pieces.iter().flatten().map(|p| format!("{:.digits$},{:.2},{:.2}", p.0, p.1, p.2)).collect();
         let mut out = format!(
             "<svg class=\"plot trace {}\" viewBox=\"0 0 {} {}\" role=\"img\" aria-label=\"{}\" data-left=\"{}\" \
-             data-right=\"{}\" data-wide=\"{}\" data-from=\"{}\" data-to=\"{}\" data-points=\"{}\">",
+             data-right=\"{}\" data-wide=\"{}\" data-from=\"{}\" data-to=\"{}\" data-of=\"{}\" data-points=\"{}\">",
             size.class,
             size.wide,
             size.high,
@@ -88,10 +107,11 @@ impl Trace {
             size.wide,
             self.window.0,
             self.window.1,
+            if self.of == Of::Power { "power" } else { "voltage" },
             data.join(";")
         );
         self.axes(&mut out, plane);
-        for gap in &self.gaps {
+        for gap in self.gaps.iter().chain(&self.bands) {
             let (a, b) = (plane.x(gap.0.max(self.window.0)), plane.x(gap.1.min(self.window.1)));
             if b > a {
                 let (y, high) = (TOP, size.high - FOOT - TOP);
@@ -105,6 +125,7 @@ impl Trace {
         for piece in &pieces {
             draw(&mut out, plane, piece);
         }
+        self.line(&mut out, plane);
         self.marks(&mut out, plane);
         let _ = write!(
             out,
@@ -112,6 +133,22 @@ impl Trace {
             size.high - FOOT
         );
         out
+    }
+
+    /// The line of its own.
+    fn line(&self, out: &mut String, plane: &Plane<'_>) {
+        // One point beyond either end, so that the line does not begin inside.
+        let (from, to) = self.window;
+        let first = self.line.iter().position(|p| p.0 >= from).unwrap_or(self.line.len()).saturating_sub(1);
+        let last = self.line.iter().position(|p| p.0 > to).map_or(self.line.len(), |n| n + 1);
+        let inside = self.line.get(first..last).unwrap_or_default();
+        if inside.len() < 2 {
+            return;
+        }
+        let x = |s: f64| plane.x(s.clamp(from, to));
+        let places: Vec<String> =
+            inside.iter().map(|p| format!("{:.1} {:.1}", x(p.0), plane.y(p.1))).collect();
+        let _ = write!(out, "<path class=\"rms\" d=\"M{}\"/>", places.join("L"));
     }
 
     /// Points of one column of the drawing taken together, lowest and highest kept; cut where there is a gap.
@@ -145,21 +182,31 @@ impl Trace {
 
     fn axes(&self, out: &mut String, plane: &Plane<'_>) {
         let (size, floor) = (plane.size, plane.size.high - FOOT);
+        let unit = if self.of == Of::Power { "W" } else { "V" };
         for w in axis::even(plane.low, plane.high, 5) {
             let y = plane.y(w);
             let _ = write!(
                 out,
                 "<path class=\"axis\" d=\"M{} {y:.1}H{}\"/><text x=\"{}\" y=\"{:.1}\" text-anchor=\"end\" \
-                 font-size=\"{}\">{w} W</text>",
+                 font-size=\"{}\">{} {unit}</text>",
                 size.left,
                 size.wide - EDGE,
                 size.left - 8.0,
                 y + 4.5,
-                size.type_size
+                size.type_size,
+                four_digits(w, Style::PLAIN)
             );
         }
-        for s in axis::times(self.window.0, self.window.1, size.ticks) {
-            let (x, text) = (plane.x(s), time_words(s));
+        let ticks = match self.of {
+            Of::Power => axis::times(self.window.0, self.window.1, size.ticks),
+            Of::Voltage => axis::even(self.window.0, self.window.1, size.ticks),
+        };
+        for s in ticks {
+            let text = match self.of {
+                Of::Power => time_words(s),
+                Of::Voltage => format!("{} ms", four_digits((s * 1e9).round() / 1e6, Style::PLAIN)),
+            };
+            let x = plane.x(s);
             let half = labels::width(&text, size.type_size) / 2.0;
             let middle = x.clamp(size.left.min(half), size.wide - half);
             let _ = write!(
@@ -175,7 +222,7 @@ impl Trace {
 
     fn marks(&self, out: &mut String, plane: &Plane<'_>) {
         let size = plane.size;
-        let inside = |m: &&(f64, &str)| (self.window.0..=self.window.1).contains(&m.0);
+        let inside = |m: &&(f64, String)| (self.window.0..=self.window.1).contains(&m.0);
         for (s, word) in self.marks.iter().filter(inside) {
             let x = plane.x(*s);
             let half = labels::width(word, size.type_size) / 2.0;
@@ -196,7 +243,15 @@ impl Trace {
         let low = self.points.iter().map(|p| p.1).fold(f64::INFINITY, f64::min);
         let high = self.points.iter().map(|p| p.2).fold(f64::NEG_INFINITY, f64::max);
         let span = duration_words((self.window.1 - self.window.0) / 3600.0);
-        format!("Power over {span}, from {low:.1} to {high:.1} W, {} gaps.", self.gaps.len())
+        match self.of {
+            Of::Power => {
+                format!("Power over {span}, from {low:.1} to {high:.1} W, {} gaps.", self.gaps.len())
+            }
+            Of::Voltage => {
+                let n = self.bands.len();
+                format!("Voltage over {span}, from {low:.1} to {high:.1} V, interruptions: {n}.")
+            }
+        }
     }
 }
 
@@ -239,7 +294,7 @@ mod tests {
         Trace {
             points: points.collect(),
             gaps: vec![(1199.0, 1800.0)],
-            marks: vec![(0.0, "load on")],
+            marks: vec![(0.0, "load on".into())],
             window: (0.0, 3599.0),
         }
     }
@@ -253,6 +308,35 @@ mod tests {
         assert_eq!(figure.matches("class=\"gap\"").count(), 2);
         assert!(figure.contains(">30 min<") && figure.contains(">load on<"), "{figure}");
         assert!(!figure.contains("NaN") && !figure.contains("inf"));
+    }
+
+    /// Five cycles of 170 V at 50 Hz, gone from 40 to 52 ms.
+    #[test]
+    fn a_capture_is_drawn_in_milliseconds_with_its_interruption() {
+        let v = |s: f64| if (0.040..0.052).contains(&s) { 0.0 } else { 170.0 * (314.159_265 * s).sin() };
+        let points = (0..1000).map(|n| f64::from(n) / 1e4).map(|s| (s, v(s), v(s))).collect();
+        let trace = Trace {
+            of: Of::Voltage,
+            points,
+            line: vec![(0.0, 120.0), (0.04, 120.0), (0.05, 60.0), (0.09, 120.0)],
+            bands: vec![(0.040, 0.052)],
+            marks: vec![(0.040, "gone".into()), (0.052, "back".into())],
+            window: (0.0, 0.1),
+            ..Trace::default()
+        };
+        let figure = trace.figure();
+        assert!(
+            figure.contains(">20 ms<") && figure.contains(">100 V<") && figure.contains(">−100 V<"),
+            "{figure}"
+        );
+        assert!(figure.contains(">gone<") && figure.contains("interruptions: 1."));
+        assert_eq!(
+            (figure.matches("class=\"gap\"").count(), figure.matches("class=\"rms\"").count()),
+            (2, 2)
+        );
+        // The wave goes on through the interruption: one stretch in each size.
+        assert_eq!(figure.matches("class=\"power").count(), 2);
+        assert!(figure.contains("0.0450000,0.00,0.00"), "the samples of the interruption are there");
     }
 
     #[test]

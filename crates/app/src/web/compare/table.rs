@@ -159,9 +159,9 @@ fn address(ask: &Ask, property: &Property, model: &ModelReport) -> String {
 
 /// In a word where it stands over all columns, and who is better.
 fn standing(ask: &Ask, line: &Line) -> (&'static str, String) {
-    let names: Vec<&str> = ask.report.names(&line.beaten_by).collect();
-    let first = names.first().copied().unwrap_or_default();
-    let more = if names.len() > 1 { format!(" and {} more", names.len() - 1) } else { String::new() };
+    let (first, others) = ask.report.some_names(&line.beaten_by, 1);
+    let first = first.first().copied().unwrap_or_default();
+    let more = if others > 0 { format!(" and {others} more") } else { String::new() };
     match &line.standing {
         Some(Standing::Front) => ("beaten by nobody", String::new()),
         Some(Standing::Perhaps(_)) => (
@@ -194,12 +194,17 @@ fn per_cent(ask: &Ask, share: f64) -> String {
     }
 }
 
+/// Stations named one by one beside another that they cannot be told from; the others are counted.
+const NAMED: usize = 12;
+
 fn ties(ask: &Ask, columns: &[&Property], found: &Beside) -> Vec<(String, Vec<(String, String)>)> {
     let of = |c: usize| -> Vec<(String, String)> {
         let tied = |l: &Line| {
             let place = l.places[c].as_ref().filter(|p| !p.ties.is_empty())?;
-            let names: Vec<&str> = ask.report.tied(place).map(|m| m.name.as_str()).collect();
-            Some((l.model.name.clone(), names.join(", ")))
+            let names: Vec<&str> = ask.report.tied(place).take(NAMED).map(|m| m.name.as_str()).collect();
+            let more = place.ties.len() - names.len();
+            let more = if more > 0 { format!(" and {more} more") } else { String::new() };
+            Some((l.model.name.clone(), format!("{}{more}", names.join(", "))))
         };
         found.lines.iter().filter_map(tied).collect()
     };
