@@ -199,7 +199,7 @@ mod tests {
     #[test]
     fn what_moves_neighbours_apart_is_drawn() {
         let value = |i: u32| {
-            let meter = Influence::instrument(if i % 2 == 0 { "a" } else { "b" }, Effect::Gain, "");
+            let meter = Influence::instrument(if i.is_multiple_of(2) { "a" } else { "b" }, Effect::Gain, "");
             v(1000.0 + f64::from(i), 3.0, 0.0, &i.to_string()).with(meter, 9.0, Shape::Normal, f64::INFINITY)
         };
         let values: Vec<Value> = (0..100).map(value).collect();

@@ -95,7 +95,7 @@ fn page(station: &Station) -> String {
         let window = (points.first().map_or(0.0, |p| p.0), points.last().map_or(0.0, |p| p.0));
         let drawn = Trace { points, window, ..Trace::default() }.figure();
         let (title, x, y) = (escape(&chart.title), escape(&chart.x), escape(&chart.y));
-        let _ = write!(out, "<figure>{drawn}<figcaption>{title}: {y} against {x}</figcaption></figure>\n");
+        let _ = writeln!(out, "<figure>{drawn}<figcaption>{title}: {y} against {x}</figcaption></figure>");
     }
     out.push_str("<p><a href=\"index.html\">all units</a></p></body></html>\n");
     out
