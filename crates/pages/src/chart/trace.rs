@@ -296,6 +296,7 @@ mod tests {
             gaps: vec![(1199.0, 1800.0)],
             marks: vec![(0.0, "load on".into())],
             window: (0.0, 3599.0),
+            ..Trace::default()
         }
     }
 
