@@ -4,6 +4,7 @@
 mod about;
 mod anchor;
 mod answer;
+mod captures;
 pub(crate) mod claims;
 mod comparison;
 pub(crate) mod context;
@@ -86,6 +87,9 @@ pub fn site(report: &Report, options: &SiteOptions) -> Site {
     let mut page = |path: String, text: String| drop(files.insert(path, text.into_bytes()));
     for model in &context.models {
         page(format!("m/{}.html", model.slug), model::page(&context, model));
+        if let Some(text) = captures::page(&context, model) {
+            page(captures::path(model), text);
+        }
     }
     let mut cards = BTreeMap::new();
     if let Some(held) = &options.cards {
