@@ -149,8 +149,8 @@ fn places(report: &Report, property: &Property) -> Vec<Option<Place>> {
     if valued.len() > 1 {
         let values: Vec<Value> = valued.iter().map(|(_, v)| v.clone()).collect();
         for (rank, (i, _)) in rank::ranks(&values, property.better).into_iter().zip(&valued) {
-            let ties = rank.ties.iter().map(|&t| report.models[valued[t].0].id.clone()).collect();
-            out[*i] = Some(Place { low: rank.low, high: rank.high, ties });
+            let ties = rank.ties.iter().map(|&t| valued[t].0).collect();
+            out[*i] = Some(Place { low: rank.low, high: rank.high, of: valued.len(), ties });
         }
     }
     out

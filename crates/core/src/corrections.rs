@@ -85,7 +85,12 @@ fn of_test(notebook: &Notebook, change: &Change, out: &mut Vec<Correction>) {
         why: change.why.trim().to_string(),
     };
     let read = |text: &str| serde_json::from_str::<Json>(text).unwrap_or(Json::Null);
-    let (old, new) = (read(&change.old), read(&change.new));
+    let old = read(&change.old);
+    if old.is_null() {
+        // Written for the first time.
+        return;
+    }
+    let new = read(&change.new);
     if change.field.is_empty() && old.is_object() && new.is_null() {
         let text = |key: &str| old.get(key).and_then(Json::as_str).unwrap_or_default().to_string();
         let was = format!("{} {}", text("kind").replace('-', " "), text("day")).trim().to_string();

@@ -66,15 +66,22 @@ pub struct Place {
     pub low: usize,
     /// Worst rank.
     pub high: usize,
-    /// Ids of models whose difference may be zero.
-    pub ties: Vec<String>,
+    /// How many models have a place in the column.
+    pub of: usize,
+    /// Models whose difference may be zero: indices into those of the report, rising.
+    pub ties: Vec<usize>,
 }
 
 impl Place {
     /// "3" or "3–5".
     pub fn range(&self) -> String {
-        if self.low == self.high { self.low.to_string() } else { format!("{}–{}", self.low, self.high) }
+        range(self.low, self.high)
     }
+}
+
+/// Places by confidence: "3" or "3–5".
+pub fn range(low: usize, high: usize) -> String {
+    if low == high { low.to_string() } else { format!("{low}–{high}") }
 }
 
 /// Computes the report. `today` is the date of the asking, ISO 8601; a date pinned in the settings wins.
@@ -206,6 +213,10 @@ impl Report {
         let name = |id: &String| self.models.iter().find(|m| m.id == *id).map(|m| m.name.as_str());
         (ids.iter().take(most).filter_map(name).collect(), ids.len().saturating_sub(most))
     }
+    /// The models of a place that cannot be told from it.
+    pub fn tied<'a>(&'a self, place: &'a Place) -> impl Iterator<Item = &'a ModelReport> {
+        place.ties.iter().filter_map(|i| self.models.get(*i))
+    }
 }
 
 impl ModelReport {
@@ -241,12 +252,11 @@ impl ModelReport {
 /// Ranks every model in every column; values of one column are of one method and condition.
 fn place(columns: &[Column], models: &mut [ModelReport]) {
     for (index, column) in columns.iter().enumerate() {
-        let valued: Vec<(usize, Value)> =
-            models.iter().enumerate().filter_map(|(i, m)| m.at(column).map(|v| (i, v))).collect();
-        let values: Vec<Value> = valued.iter().map(|(_, v)| v.clone()).collect();
-        for (place, rank) in rank::ranks(&values, column.result.better).into_iter().enumerate() {
-            let ties = rank.ties.iter().map(|&t| models[valued[t].0].id.clone()).collect();
-            models[valued[place].0].ranks.push((index, Place { low: rank.low, high: rank.high, ties }));
+        let valued = models.iter().enumerate().filter_map(|(i, m)| Some((i, m.at(column)?)));
+        let (whose, values): (Vec<usize>, Vec<Value>) = valued.unzip();
+        for (rank, &i) in rank::ranks(&values, column.result.better).into_iter().zip(&whose) {
+            let ties = rank.ties.into_iter().map(|t| whose[t]).collect();
+            models[i].ranks.push((index, Place { low: rank.low, high: rank.high, of: whose.len(), ties }));
         }
     }
 }

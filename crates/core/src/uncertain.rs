@@ -5,11 +5,13 @@
 //! from the convolved distribution where a rectangular part dominates (JCGM 101:2008 9.2.4).
 use crate::quantity::{Current, Dim, Dimension, Energy, Phantom, Power, Ratio, Time, Voltage};
 use crate::stats::coverage::{self, Shape, Spread};
+use crate::stats::tail::welch_satterthwaite;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 use std::marker::PhantomData;
 use std::ops::{Add, Div, Mul, Sub};
 
+mod lately;
 mod written;
 
 /// Whose doubt it is. Equal owners with equal effects are one and the same influence.
@@ -174,16 +176,18 @@ impl Value {
     }
     /// Effective degrees of freedom (GUM G.4.1); infinite when all parts are stated limits.
     pub fn dof(&self) -> f64 {
-        self.spread().dof()
+        let counts = |p: &&Part| p.signed != 0.0 && p.signed.is_finite();
+        let parts = self.parts.values().filter(counts).map(|p| (p.signed.abs(), p.dof));
+        welch_satterthwaite(&parts.collect::<Vec<_>>())
     }
-    /// Its distribution around `x`.
-    fn spread(&self) -> Spread {
+    /// What its distribution around `x` is the sum of.
+    fn summands(&self) -> Vec<coverage::Part> {
         let part = |p: &Part| coverage::Part { u: p.signed.abs(), shape: p.shape, dof: p.dof };
-        Spread::of(&self.parts.values().map(part).collect::<Vec<_>>())
+        self.parts.values().map(part).collect()
     }
     /// Half-width of the interval that holds the value with 95 %.
     pub fn half95(&self) -> f64 {
-        self.spread().half_width_95()
+        lately::half_width_95(&self.summands())
     }
     /// Probability that the true value is at or below `limit`, given this measurement and no other knowledge
     /// (JCGM 106:2012 section 7).
@@ -191,7 +195,7 @@ impl Value {
         if !self.has_u() {
             return if self.x <= limit { 1.0 } else { 0.0 };
         }
-        self.spread().cdf(limit - self.x)
+        Spread::of(&self.summands()).cdf(limit - self.x)
     }
     /// With its dimension as a type; `None` when it measures something else.
     pub fn typed<D: Dimension>(self) -> Option<Uncertain<D>> {

@@ -157,7 +157,7 @@ fn ranks(report: &Report, model: &ModelReport) -> Json {
         let json = json!({
             "low": place.low,
             "high": place.high,
-            "ties": place.ties,
+            "ties": report.tied(place).map(|m| m.id.as_str()).collect::<Vec<_>>(),
             "confidence": trueplate_core::rank::CONFIDENCE,
         });
         map.insert(column.name(), json);

@@ -2,7 +2,8 @@
 //! tables with units by the Unified Code for Units of Measure, a workbook of the same, the facts, and the original
 //! files that tests used.
 //!
-//! Each table is one file, so that a changed reading changes few of them.
+//! Each table is one file, so that a changed reading changes few of them. The description names what is in them, not
+//! their bytes: it stays as it is when a reading changes. The sums of all files stand in the list that publishing keeps in the folder.
 mod bench;
 mod results;
 mod table;
@@ -13,7 +14,6 @@ use crate::json;
 use crate::site::SiteOptions;
 use crate::site::context::Context;
 use serde_json::{Value as Json, json};
-use sha2::{Digest, Sha256};
 use std::collections::BTreeMap;
 use table::Table;
 use trueplate_core::facts::{self, Facts};
@@ -78,7 +78,7 @@ fn condition(condition: &Condition) -> String {
 /// stay on the bench: they may show a serial number, or where they were taken.
 pub(crate) fn originals(context: &Context, kept: &BTreeMap<String, u64>) -> Vec<Original> {
     let mut found = BTreeMap::new();
-    for test in context.models.iter().flat_map(|m| &m.tests) {
+    for test in context.as_written().flat_map(|m| &m.tests) {
         let kind = context.kind(&test.kind);
         for (key, entry) in &test.entries {
             let log = kind.and_then(|k| k.field(key)).is_some_and(|f| f.shape.takes_files());
@@ -154,7 +154,7 @@ pub(crate) fn files(context: &Context) -> BTreeMap<String, Vec<u8>> {
     let sheets: Vec<&Table> = tables.iter().filter(|t| t.cells.is_some()).collect();
     // A table beyond what the format holds has no workbook; the tables themselves are whole.
     let book = workbook::workbook(&title, &context.report.as_of, &sheets).ok();
-    let mut resources: Vec<Json> = tables.iter().map(|t| sealed(t.json(), t.csv.as_bytes())).collect();
+    let mut resources: Vec<Json> = tables.iter().map(Table::json).collect();
     let other = |name: &str, title: &str, path: &str, format: &str, media: &str| json!({ "name": name, "title": title, "path": path, "format": format, "mediatype": media });
     let described = other(
         "facts",
@@ -163,11 +163,11 @@ pub(crate) fn files(context: &Context) -> BTreeMap<String, Vec<u8>> {
         "json",
         "application/json",
     );
-    resources.push(sealed(described, &facts));
+    resources.push(described);
     if let Some(book) = book {
         let media = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet";
         let described = other("workbook", "The main tables as one spreadsheet", WORKBOOK, "xlsx", media);
-        resources.push(sealed(described, &book));
+        resources.push(described);
         files.insert(WORKBOOK.into(), book);
     }
     for original in &context.originals {
@@ -192,20 +192,12 @@ pub(crate) fn files(context: &Context) -> BTreeMap<String, Vec<u8>> {
 /// Facts of shown stations that may be printed.
 fn published(context: &Context) -> Facts {
     let mut all = Facts::default();
-    for shown in &context.models {
+    for shown in context.as_written() {
         let Facts { current, former } = facts::of(context.report, shown.report);
         all.current.extend(current.into_iter().filter(|f| f.may_be_printed()));
         all.former.extend(former.into_iter().filter(|f| f.may_be_printed()));
     }
     all
-}
-
-/// A resource with the number of its bytes and their hash.
-fn sealed(mut resource: Json, bytes: &[u8]) -> Json {
-    let hex: String = Sha256::digest(bytes).iter().map(|b| format!("{b:02x}")).collect();
-    resource["bytes"] = json!(bytes.len());
-    resource["hash"] = json!(format!("sha256:{hex}"));
-    resource
 }
 
 fn title(notebook: &Notebook) -> String {

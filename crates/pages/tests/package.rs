@@ -2,7 +2,6 @@
 mod bench;
 
 use serde_json::Value as Json;
-use sha2::{Digest, Sha256};
 use std::collections::{BTreeMap, BTreeSet};
 use trueplate_core::notebook::{Entry, FileRef, Notebook, Test};
 use trueplate_pages::site::{Site, SiteOptions, site};
@@ -76,10 +75,9 @@ fn the_description_keeps_the_rules_of_the_standard() {
         let path = resource["path"].as_str().expect("one path");
         // Data Resource 2.0, "path": no absolute path, no step upwards.
         assert!(!path.starts_with('/') && !path.contains("..") && !path.contains(':'), "{path}");
-        let bytes = &site.files[path];
-        assert_eq!(resource["bytes"], bytes.len(), "{path}");
-        let hex: String = Sha256::digest(bytes).iter().map(|b| format!("{b:02x}")).collect();
-        assert_eq!(resource["hash"], format!("sha256:{hex}"), "{path}");
+        assert!(site.files.contains_key(path), "{path}");
+        // Both are optional; with them every changed reading would change the description too.
+        assert!(resource.get("bytes").is_none() && resource.get("hash").is_none(), "{path}");
     }
     for table in trueplate_pages::package::TABLES {
         assert!(names.contains(table), "{table}");

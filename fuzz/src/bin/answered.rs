@@ -12,7 +12,7 @@ fuzz_target!(|bytes: &[u8]| {
         let hints = Hints { zone, ..Hints::default() };
         // Answers that make no mapping are refused; that is no fault.
         if let Ok(loaded) =
-            load(|| Ok(Cursor::new(file)), &hints, &Options { gap_s: Some(60.0) }, patch.as_ref())
+            load(|| Ok(Cursor::new(file)), &hints, &Options { gap_s: Some(60.0), ..Options::default() }, patch.as_ref())
         {
             assert!(json(&loaded.log)["findings"].is_array());
         }

@@ -142,6 +142,10 @@ pub(super) fn text(loaded: &Loaded) -> String {
             "cycles",
             format!("{} starts, {} whole, on {:.0} % of the time", c.starts, c.whole, c.duty * 100.0),
         );
+        if let Some(d) = c.defrosts {
+            let length = duration_words(d.length_s / 3600.0);
+            add("defrosting", format!("{} times, {length} at {:.0} W", d.times, d.mean_w));
+        }
     }
     t.push_str("columns\n");
     for c in &log.columns {

@@ -9,7 +9,7 @@ use crate::notebook::{Notebook, Test};
 use crate::outgoing::Carried;
 use crate::rank;
 use crate::repeat::Outcomes;
-use crate::report::{Place, Report, titled};
+use crate::report::{Report, range, titled};
 use crate::uncertain::Value;
 use std::sync::Arc;
 
@@ -77,7 +77,9 @@ pub fn sides(report: &Report, correction: &Correction) -> Option<(Report, Report
 
 /// A model of a report by itself, as it is now.
 pub fn alone(report: &Report, model: &str) -> Option<Report> {
-    let shown = report.models.iter().find(|m| m.id == model)?.clone();
+    let mut shown = report.models.iter().find(|m| m.id == model)?.clone();
+    // By itself it has no place, and nobody beside it.
+    shown.ranks.clear();
     let notebook = part(&report.notebook, model)?;
     let mut alone = report.again(Notebook::default(), Outcomes::new());
     (alone.models, alone.notebook, alone.outcomes) =
@@ -142,9 +144,7 @@ fn place(report: &Report, index: usize, model: &str, value: Option<Value>) -> St
     let others = report.models.iter().filter(|m| m.id != model).filter_map(|m| m.at(column));
     let values: Vec<Value> = std::iter::once(value).chain(others).collect();
     let ranks = rank::ranks(&values, column.result.better);
-    ranks
-        .first()
-        .map_or_else(|| "none".into(), |r| Place { low: r.low, high: r.high, ties: Vec::new() }.range())
+    ranks.first().map_or_else(|| "none".into(), |r| range(r.low, r.high))
 }
 
 /// What belongs to one model, with what is common to all.

@@ -118,11 +118,11 @@ const NAMED: usize = 3;
 /// "better or worse than X, Y or 12 others": where the difference may be zero.
 fn ties(report: &Report, model: &ModelReport, key: &str, condition: &Condition) -> Vec<String> {
     let column = report.columns.iter().position(|c| c.result.key == key && c.condition == *condition);
-    let place = model.ranks.iter().find(|(i, _)| Some(*i) == column).map(|(_, p)| p);
+    let place = model.place(column.unwrap_or(usize::MAX));
     let ties = place.map_or(&[][..], |p| &p.ties);
-    let (names, more) = report.some_names(ties, NAMED);
-    let mut names: Vec<String> = names.into_iter().map(str::to_string).collect();
-    match more {
+    let name = |i: &usize| report.models.get(*i).map(|m| m.name.clone());
+    let mut names: Vec<String> = ties.iter().take(NAMED).filter_map(name).collect();
+    match ties.len().saturating_sub(NAMED) {
         0 => {}
         1 => names.push("one other".into()),
         n => names.push(format!("{n} others")),
@@ -302,7 +302,7 @@ fn runtimes(report: &Report, model: &ModelReport, with: With) -> Vec<Fact> {
 fn ranks(report: &Report, model: &ModelReport) -> Vec<Fact> {
     let of = |(index, place): &(usize, crate::report::Place)| {
         let column = report.columns.get(*index)?;
-        let n = report.models.iter().filter(|m| m.ranks.iter().any(|(i, _)| i == index)).count();
+        let n = place.of;
         if n < 2 {
             return None;
         }

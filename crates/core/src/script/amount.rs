@@ -1,4 +1,5 @@
 //! Amounts as spoken: a number, its unit, how it was hedged; ranges and lists; durations put together from parts.
+use super::bare::Unit;
 use super::hedge::{Hedge, hedge_before, hedge_behind};
 use super::number::{self, Number};
 use super::token::Token;
@@ -30,6 +31,8 @@ pub struct Amount {
     pub factor: f64,
     /// "from 17 to 11 watts": it was so before.
     pub was: bool,
+    /// Whether its unit was said.
+    pub unit: Unit,
 }
 
 impl Amount {
@@ -68,12 +71,13 @@ fn measured(tokens: &[Token], i: usize) -> Option<(Number, What, f64, usize)> {
         return Some((n, what, factor, next));
     }
     // "an hour", "a day", "a kilowatt-hour" are one of it.
-    let one = matches!(word(tokens, i), "a" | "an").then(|| unit_at(tokens, i + 1)).flatten();
+    let whole = usize::from(matches!(word(tokens, i + 1), "full" | "whole" | "solid" | "single"));
+    let one = matches!(word(tokens, i), "a" | "an").then(|| unit_at(tokens, i + 1 + whole)).flatten();
     // "a kilowatt-hour costs 15 cents" speaks of none; "about a kilowatt-hour" does.
     let time = one.as_ref().is_some_and(|(what, ..)| *what == What::Dim(Dim::Time));
     // "245 watt-hours a day" is a rate.
     let rate = i > 0 && unit_at(tokens, i - 1).is_some() && tokens.get(i).is_some_and(|t| t.after.is_none());
-    let hedged = (time && !rate) || hedge_before(tokens, i).0 != Hedge::Plain;
+    let hedged = (time && !rate) || hedge_before(tokens, i).0 != Hedge::Plain || amount_of_one(tokens, i);
     let one = one.filter(|_| hedged).map(|_| Number { x: 1.0, step: 1.0, next: i + 1 });
     let n = number::number(tokens, i).or(one)?;
     // "911 usable watt-hours"
@@ -86,6 +90,15 @@ fn measured(tokens: &[Token], i: usize) -> Option<(Number, What, f64, usize)> {
         Some((what, factor, next)) => Some((n, what, factor, next)),
         None => Some((n, What::Bare, 1.0, n.next)),
     }
+}
+
+/// "Call it a kilowatt-hour", "hands you a full kilowatt-hour"; not "15 cents a kilowatt-hour", nor "a kilowatt-hour
+/// costs 15 cents", nor a tenth of one.
+fn amount_of_one(tokens: &[Token], i: usize) -> bool {
+    let before = i.checked_sub(1).map_or("", |k| word(tokens, k));
+    let verb =
+        matches!(before, "it" | "you" | "is" | "was" | "gives" | "gave" | "got" | "delivers" | "delivered");
+    verb && !matches!(word(tokens, i + 2), "costs" | "cost")
 }
 
 fn one(tokens: &[Token], i: usize, taken: &[bool]) -> Option<Vec<Amount>> {
@@ -109,6 +122,7 @@ fn one(tokens: &[Token], i: usize, taken: &[bool]) -> Option<Vec<Amount>> {
                 || matches!(word(tokens, at.saturating_sub(1)), "a" | "an" | "my" | "our" | "your" | "the"),
             factor,
             was: false,
+            unit: Unit::Said,
         }
     };
     if let Some((end, what, factor)) = with_interval(tokens, next, &what) {

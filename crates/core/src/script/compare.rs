@@ -2,8 +2,9 @@
 //!
 //! v is the record, U the half-width of its 95 % interval, x what is said, to the place `step`.
 //! - Unhedged: v rounds to x at that place (or x is within a tenth of U, the place the record is printed to; or v was
-//!   cut off there and x lies within U), and x lies within U or within 5 % of v. If x lies outside U and a claim
-//!   between v and x changes sides by the rounding, or x is 5 to 15 % off, it is over-rounded.
+//!   cut off there and x lies within U), and x lies within U or within 2 % of v. If x lies outside U and a claim
+//!   between v and x changes sides by the rounding, or x is 2 to 15 % off, it is over-rounded: the form for saying a
+//!   result aloud is its shortest rounding inside the interval, and 2 % is what a plug meter leaves open.
 //! - "about", "roughly": within U or within 3 %, or a rounding within 5 %.
 //! - "just over", "nearly": on that side, within 5 %. "over", "under": on that side, within 25 % (limits that less is
 //!   better of, at any distance); further away it is over-rounded. "well over", "well under": on that side.
@@ -23,7 +24,9 @@ pub enum Fit {
     Differs,
 }
 
-/// Within this share a rounding does not matter.
+/// A rounding that leaves the interval by more than this is heard as another number.
+const HEARD: f64 = 0.02;
+/// Within this share a hedged rounding does not matter.
 const NEAR: f64 = 0.05;
 /// Beyond this share a rounding is another number.
 const FAR: f64 = 0.15;
@@ -79,7 +82,7 @@ fn rounded(a: &Amount, m: &Mark, share: f64, limits: &[f64]) -> Fit {
     let crosses = limits.iter().any(|l| (v.min(x) < *l && *l <= v.max(x)) && share > 0.005);
     match share {
         s if s > FAR || (s > NEAR && matches!(m.whose, Whose::Maker(_))) => Fit::Differs,
-        s if s > NEAR || crosses => Fit::OverRounded,
+        s if crosses || (s > HEARD && !matches!(m.whose, Whose::Maker(_))) => Fit::OverRounded,
         _ => Fit::Agrees,
     }
 }

@@ -1,10 +1,11 @@
 //! Each amount against what the bench knows of the model it speaks of.
 use super::amount::Amount;
 use super::assign::{Pairing, assign};
+use super::bare::Unit;
 use super::book::{Book, Mark};
 use super::compare::Fit;
 use super::lexicon::{Firm, Sense, Takes};
-use super::meaning::{Meant, aside, keys_of, load_of, loads, per_day};
+use super::meaning::{Meant, aside, keys_of, load_of, loads, of_claim, per_day};
 use super::scene::{Scene, Topic, any_takes, sort_of};
 use super::unit::What;
 use super::{Judgement, Line, rank, relate, trials};
@@ -189,7 +190,14 @@ impl<'a> Desk<'a> {
         let says: Vec<f64> = questions.iter().map(|q| q.a.x).collect();
         for (q, chosen) in questions.iter().zip(assign(&pairings, &says)) {
             let found = chosen.map(|k| &q.choices[k]).map(|(p, mark)| (p.fit, mark.clone()));
-            if !self.somebody_elses(scene, &q.a, &q.meant, &q.topics, found.as_ref()) {
+            let close = found.as_ref().is_some_and(|(fit, m)| match q.a.unit {
+                Unit::Said => true,
+                Unit::Sure => (q.a.x - m.x).abs() <= 0.6 * m.x.abs(),
+                Unit::Guessed => *fit == Fit::Agrees,
+            });
+            if (q.a.unit == Unit::Said || close)
+                && !self.somebody_elses(scene, &q.a, &q.meant, &q.topics, found.as_ref())
+            {
                 lines.push(self.verdict(scene, &q.a, &q.meant, found));
             }
         }
@@ -215,10 +223,20 @@ impl<'a> Desk<'a> {
         if stray && far && *sort == Takes::Energy && !self.thousandfold(a, models) {
             return true;
         }
+        // The number of a thing that the clause names, and no record fits.
+        let known = scene.says(&["fridge", "freezer", "refrigerator"]) && *sort == Takes::Time;
+        if scene.stranger(a) && !known && found.is_none_or(|(fit, _)| *fit != Fit::Agrees) {
+            return true;
+        }
         // Of another order than all that is known, and nothing firm near it: "three weeks on the bench".
         let order = found.is_some_and(|(_, m)| a.x > FAR * m.x || m.x > FAR * a.x);
         let strong = topics.iter().any(|t| t.firm == Firm::Strong);
-        if order && !strong && matches!(sort, Takes::Time | Takes::Money | Takes::Mass | Takes::Power) {
+        let slip = || self.misspoken(scene, a, meant).is_some();
+        if order
+            && !strong
+            && !slip()
+            && matches!(sort, Takes::Time | Takes::Money | Takes::Mass | Takes::Power)
+        {
             return true;
         }
         let nobody = !(scene.of_station() || scene.says(&["we", "i", "you", "my", "our"]));
@@ -239,10 +257,15 @@ impl<'a> Desk<'a> {
         false
     }
 
+    /// The result the sentence before spoke of, where it is ranked.
+    pub fn ranked_before(&self) -> Option<&'static str> {
+        self.keys.iter().find_map(|k| super::order::ranked_of(k))
+    }
+
     /// Is it a statement about a station at all?
     fn states(&self, scene: &Scene, sort: Takes, topics: &[Topic]) -> bool {
         let runs = sort == Takes::Time
-            && scene.amounts.iter().any(|p| load_of(scene, p, &[]))
+            && (scene.load_before.is_some() || scene.amounts.iter().any(|p| load_of(scene, p, &[])))
             && !self.models.is_empty();
         sort == Takes::Energy
             || topics.first().is_some_and(|t| t.firm == Firm::Strong)
@@ -273,7 +296,7 @@ impl<'a> Desk<'a> {
                         .amounts
                         .iter()
                         .any(|e| e.at >= a.to && e.at <= a.to + 3 && e.what != What::Dim(Dim::Ratio));
-                scene.is_load_share(a) || !(share || of_energy)
+                scene.is_load_share(a) || !(share || of_energy || of_claim(scene, a))
             }
             _ => false,
         }

@@ -1,7 +1,7 @@
 //! What an amount means: which results it can speak of, whether it is a load or somebody else's number.
 use super::amount::Amount;
 use super::book::Book;
-use super::lexicon::{Firm, Sense, Takes};
+use super::lexicon::{Cue, Firm, Sense, Takes};
 use super::scene::{Mode, Scene, Topic};
 use super::unit::What;
 use crate::quantity::Dim;
@@ -100,6 +100,7 @@ pub fn keys_of(
         Takes::Level => Some(vec!["noise"]),
         Takes::Money if !scene.mentions.is_empty() => Some(vec!["price"]),
         Takes::MoneyPerWh => Some(vec!["price-per-wh"]),
+        Takes::Ratio if of_claim(scene, a) => Some(vec!["usable-share"]),
         Takes::Time if a.factor < 1e-6 => Some(vec!["switchover"]),
         Takes::Time if (eighty || full) && scene.of_station() => {
             Some(vec![if full { "time-to-full" } else { "time-to-80" }])
@@ -107,12 +108,19 @@ pub fn keys_of(
         Takes::Time if scene.amounts.iter().any(|p| load_of(scene, p, &[])) && scene.of_station() => {
             Some(vec!["runtime"])
         }
+        Takes::Time if scene.load_before.is_some() => Some(vec!["runtime"]),
         Takes::Power if a.describes && is_station(scene, a.to) => Some(vec!["sustained-output"]),
         Takes::Power if scene.mode(a) == Mode::Claim && scene.of_station() => {
             Some(vec!["sustained-output", "starting-power", "solar-input"])
         }
         _ => None,
     }
+}
+
+/// "83 percent of what they promise": a share of the maker's figure.
+pub fn of_claim(scene: &Scene, a: &Amount) -> bool {
+    let claim = |c: &Cue| c.sense == Sense::Claim && c.at > a.to && c.at <= a.to + 6;
+    scene.word(a.to) == "of" && scene.cues.iter().any(claim)
 }
 
 /// The station itself, or what it is made of.
@@ -164,21 +172,19 @@ pub fn load_of(scene: &Scene, a: &Amount, topics: &[Topic]) -> bool {
     at && !asserts && (a.describes || !strong)
 }
 
-/// The load an amount speaks of, in W: the nearest said before it, else behind it.
+/// The load an amount speaks of, in W: the nearest said before it, else behind it; "nothing plugged in" is none.
 pub fn loads(scene: &Scene, a: &Amount, book: &Book, models: &[usize]) -> Option<f64> {
     let here = scene.clause[a.at];
-    let far = |p: &Amount| (scene.clause[p.at] != here, p.at > a.at, p.at.abs_diff(a.at));
-    let power = scene.amounts.iter().filter(|p| load_of(scene, p, &[])).min_by_key(|p| far(p));
-    let idle = scene.cues.iter().any(|c| matches!(c.sense, Sense::Topic(["idle-draw", ..], _)));
+    let far = |at: usize| (scene.clause[at] != here, at > a.at, at.abs_diff(a.at));
+    let powers = scene.amounts.iter().filter(|p| load_of(scene, p, &[])).map(|p| (p.at, p.x));
+    let idle = scene.cues.iter().filter(|c| matches!(c.sense, Sense::Topic(["idle-draw", ..], Firm::Strong)));
+    let said = powers.chain(idle.map(|c| (c.at, 0.0))).min_by_key(|(at, _)| far(*at)).map(|(_, w)| w);
+    let idle = || scene.cues.iter().any(|c| matches!(c.sense, Sense::Topic(["idle-draw", ..], _)));
     let share = || {
         let share = scene.conditions(a).get("load")?.trim_end_matches(" %").parse::<f64>().ok()?;
         Some(share / 100.0 * book.rated_w(*models.first()?)?)
     };
-    match power {
-        Some(p) => Some(p.x),
-        None if idle => Some(0.0),
-        None => share(),
-    }
+    said.or_else(|| idle().then_some(0.0)).or_else(share).or(scene.load_before)
 }
 
 /// "245 watt-hours a day" is a power: the energy over 24 hours.

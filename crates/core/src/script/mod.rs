@@ -8,6 +8,7 @@
 //! (watts per hour, a wrong time between two clock times, a wrong quotient) is said even where no model is named.
 mod amount;
 mod assign;
+mod bare;
 mod book;
 mod clock;
 pub mod compare;
@@ -130,7 +131,7 @@ pub fn topics(report: &Report, text: &str) -> Topics {
     let mut out = Topics::default();
     let mut weak = Vec::new();
     for sentence in token::sentences(&pieces) {
-        let scene = scene::Scene::of(sentence, &lexicon, &names);
+        let scene = scene::Scene::of(sentence, &lexicon, &names, None);
         for model in scene.mentions.iter().flat_map(|m| m.models.iter().copied()) {
             if !out.models.contains(&model) {
                 out.models.push(model);
@@ -179,8 +180,12 @@ pub fn check(report: &Report, text: &str, format: Format, model: Option<&str>) -
     let pieces = read::pieces(text, format, &mut findings);
     let names = who::Names::of(report);
     let lexicon = lexicon::Lexicon::new();
-    let scenes: Vec<scene::Scene> =
-        token::sentences(&pieces).into_iter().map(|s| scene::Scene::of(s, &lexicon, &names)).collect();
+    let mut scenes: Vec<scene::Scene> = Vec::new();
+    for sentence in token::sentences(&pieces) {
+        let heard = scenes.last().map(|s| &s.units);
+        let scene = scene::Scene::of(sentence, &lexicon, &names, heard);
+        scenes.push(scene);
+    }
     let only = (report.models.len() == 1).then_some(0);
     // How often each model is named: the one a script is about is named more often than any other.
     let mut times = vec![0usize; report.models.len()];

@@ -45,26 +45,33 @@ impl Standing {
     }
 }
 
+/// Results that are ranked.
+const RANKED: &[&str] = &[
+    "usable-energy",
+    "idle-draw",
+    "sustained-output",
+    "switchover",
+    "time-to-80",
+    "time-to-full",
+    "mass",
+    "noise",
+    "price",
+    "price-per-wh",
+    "wall-energy",
+    "runtime",
+    "efficiency",
+    "starting-power",
+    "solar-input",
+    "usable-share",
+];
+
+/// The first of these results that is ranked.
+pub fn ranked_of(keys: &[&'static str]) -> Option<&'static str> {
+    keys.iter().copied().find(|k| RANKED.contains(k))
+}
+
 /// The result a superlative or comparison speaks of: fixed by the word, else the nearest topic that can be ranked.
 pub fn key_of(scene: &Scene, i: usize, fixed: &str) -> Option<&'static str> {
-    const RANKED: &[&str] = &[
-        "usable-energy",
-        "idle-draw",
-        "sustained-output",
-        "switchover",
-        "time-to-80",
-        "time-to-full",
-        "mass",
-        "noise",
-        "price",
-        "price-per-wh",
-        "wall-energy",
-        "runtime",
-        "efficiency",
-        "starting-power",
-        "solar-input",
-        "usable-share",
-    ];
     if fixed == "price" || scene.says(&["value"]) {
         let per = (i..scene.tokens.len()).any(|k| matches!(scene.word(k), "per" | "value"));
         return Some(if per || scene.says(&["value"]) { "price-per-wh" } else { "price" });

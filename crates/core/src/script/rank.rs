@@ -20,6 +20,8 @@ pub fn superlatives(desk: &mut Desk, scene: &Scene, done: &mut [bool]) {
     if scene.asks {
         return;
     }
+    let ties = tie(desk, scene);
+    desk.lines.extend(ties);
     for i in 0..scene.tokens.len() {
         let word = scene.word(i);
         let few =
@@ -75,7 +77,8 @@ fn superlative(desk: &Desk, scene: &Scene, i: usize, (word, fixed, way): (&str, 
     let next = scene.word(i + 1);
     let before = i.checked_sub(1).map_or("", |k| scene.word(k));
     let article = matches!(before, "the" | "our" | "its" | "is" | "my" | "clear" | "overall")
-        || matches!(word, "unbeatable" | "unbeaten");
+        || matches!(word, "unbeatable" | "unbeaten")
+        || (before.is_empty() && next == "of");
     let one_of = i >= 3 && scene.word(i - 3) == "one" && scene.word(i - 2) == "of";
     if IDIOM.contains(&next) && !(next == "of" && word != "most") || !article || one_of {
         return None;
@@ -268,6 +271,55 @@ fn multiple(desk: &Desk, scene: &Scene, i: usize) -> Option<Line> {
     let judgement = if fits { Judgement::Agrees } else { Judgement::Unsupported };
     let hint = if fits { String::new() } else { format!("it is {ratio:.2} times: {record}") };
     says(judgement, Some(record), hint)
+}
+
+/// Ways to say that two cannot be told apart.
+const TIES: &[&str] = &[
+    "a wash",
+    "too close to call",
+    "a tie",
+    "a draw",
+    "neck and neck",
+    "dead heat",
+    "on a par",
+    "on par",
+    "level pegging",
+    "nothing in it",
+    "no difference",
+    "no real difference",
+    "cannot be told apart",
+    "can't be told apart",
+    "tied",
+    "can't tell them apart",
+    "cannot tell them apart",
+    "a toss-up",
+    "a toss up",
+    "a dead heat",
+];
+
+fn words(phrase: &str) -> Vec<&str> {
+    phrase.split([' ', '-']).collect()
+}
+
+/// "It's a wash": the two models spoken of, in the result spoken of.
+fn tie(desk: &Desk, scene: &Scene) -> Option<Line> {
+    let at = |p: &&str| {
+        let p = words(p);
+        (0..scene.tokens.len()).find(|&i| p.iter().enumerate().all(|(k, w)| scene.word(i + k) == *w))
+    };
+    let (phrase, i) = TIES.iter().find_map(|p| Some((p, at(p)?)))?;
+    let mut models: Vec<usize> = scene.mentions.iter().flat_map(|m| m.models.clone()).collect();
+    if models.is_empty() {
+        models.clone_from(&desk.models);
+    }
+    let [a, b] = models.as_slice() else { return None };
+    let key = key_of(scene, i, "").or_else(|| desk.ranked_before())?;
+    let (x, y) = value(desk.book, scene, key, *a).zip(value(desk.book, scene, key, *b))?;
+    let record = format!("{} against {}", desk.book.words(key, &x), desk.book.words(key, &y));
+    let right = tied(&x, &y) || x.x == y.x;
+    let hint = if right { String::new() } else { format!("they can be told apart: {record}") };
+    let judgement = if right { Judgement::Agrees } else { Judgement::Unsupported };
+    Some(line(scene, i, i + words(phrase).len(), judgement, Some(record), hint))
 }
 
 /// "the only one that kept its claim": every rival's verdict must speak against it.

@@ -119,8 +119,9 @@ pub fn quotients(desk: &mut Desk, scene: &Scene, done: &mut [bool]) {
         }
         let found = match a.what {
             What::MoneyPerWh(_) => per_wh(desk, scene, a),
-            What::Dim(Dim::Ratio) => share(desk, scene, a),
-            What::Dim(Dim::Energy) => product(desk, scene, a),
+            What::Dim(Dim::Ratio) => difference(scene, a).or_else(|| share(desk, scene, a)),
+            What::Dim(Dim::Energy) => difference(scene, a).or_else(|| product(desk, scene, a)),
+            What::Dim(Dim::Mass | Dim::Time) | What::Money(_) => difference(scene, a),
             _ => None,
         };
         let Some((v, doubt, how)) = found else { continue };
@@ -131,6 +132,60 @@ pub fn quotients(desk: &mut Desk, scene: &Scene, done: &mut [bool]) {
         let line = desk.line(scene, a, judgement, None, hint);
         desk.lines.push(Line { record: Some(how), ..line });
     }
+}
+
+/// Words beside a number that is the difference of two others.
+const APART: &[&str] = &[
+    "less",
+    "more",
+    "difference",
+    "gap",
+    "lose",
+    "loses",
+    "lost",
+    "losing",
+    "missing",
+    "short",
+    "extra",
+    "apart",
+    "gone",
+    "heavier",
+    "lighter",
+    "longer",
+    "shorter",
+    "cheaper",
+    "faster",
+    "slower",
+    "later",
+    "earlier",
+    "saves",
+    "save",
+    "shy",
+];
+
+/// "13.2 kg on the box, 13.30 on the scale: 100 grams more": checked against the two numbers said before it.
+fn difference(scene: &Scene, a: &Amount) -> Option<(f64, f64, String)> {
+    let near = (a.from.saturating_sub(2)..a.from).chain(a.to..a.to + 3);
+    let said = near.into_iter().any(|i| APART.contains(&scene.word(i)));
+    let share = a.what == What::Dim(Dim::Ratio);
+    let loss = scene.says(APART);
+    let before: Vec<&Amount> = scene
+        .amounts
+        .iter()
+        .filter(|b| b.to <= a.from && (b.what == a.what || (share && b.what == What::Dim(Dim::Energy))))
+        .collect();
+    let ([x, y], true) = (before.as_slice(), said || (share && loss)) else {
+        return None;
+    };
+    let (large, small) = (x.x.max(y.x), x.x.min(y.x));
+    let one = scene.mentions.iter().filter(|m| !m.maker).count() <= 1;
+    let v = if share { (large - small) / large } else { large - small };
+    // With two models named the comparison itself is checked elsewhere.
+    (one && v > 0.0 && v < 0.5 * large).then(|| {
+        let doubt = if share { 0.005 } else { 0.5 * x.step.min(y.step) };
+        let words = if share { format!("{:.0} %", 100.0 * v) } else { "another difference".to_string() };
+        (v, doubt, words)
+    })
 }
 
 /// "10 watts over 24 hours, that's 240 watt-hours": only where it fits, for else another energy is meant.
@@ -169,7 +224,7 @@ fn share(desk: &Desk, scene: &Scene, a: &Amount) -> Option<(f64, f64, String)> {
     let (small, large) = if pair[0].0 <= pair[1].0 { (pair[0], pair[1]) } else { (pair[1], pair[0]) };
     let v = small.0 / large.0;
     // Two energies of two stations make no share.
-    if scene.mentions.len() > 1 || !(0.3..=1.0).contains(&v) {
+    if scene.mentions.iter().filter(|m| !m.maker).count() > 1 || !(0.3..=1.0).contains(&v) {
         return None;
     }
     Some((v, 0.5 * v * (small.1.min(1.0) / small.0), format!("{:.0} %", v * 100.0)))

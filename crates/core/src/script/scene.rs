@@ -1,9 +1,12 @@
 //! A sentence with everything found in it, and what came before: enough to tell what each number speaks of.
 use super::amount::{Amount, amounts};
+use super::bare::{Bare, Units};
 use super::clock::{Spoken, stamps};
+use super::lemma::root;
 use super::lexicon::{Cue, Firm, Lexicon, Sense, Takes, takes};
 use super::token::{Sentence, Token};
 use super::unit::What;
+use super::vocabulary::{USABLE, WALL};
 use super::who::{Mention, Names};
 use crate::notebook::Condition;
 use crate::quantity::Dim;
@@ -48,6 +51,10 @@ pub struct Scene {
     pub stamps: Vec<Spoken>,
     /// It is a question.
     pub asks: bool,
+    /// The units said.
+    pub units: Units,
+    /// The load the sentence before asked about, in W.
+    pub load_before: Option<f64>,
 }
 
 /// How many words away another clause's topic may be.
@@ -58,7 +65,7 @@ const JOINS: &[&str] =
 
 impl Scene {
     /// Reads a sentence.
-    pub fn of(sentence: Sentence, lexicon: &Lexicon, names: &Names) -> Scene {
+    pub fn of(sentence: Sentence, lexicon: &Lexicon, names: &Names, heard: Option<&Units>) -> Scene {
         let tokens = sentence.tokens;
         let mentions = names.mentions(&tokens);
         let stamps = stamps(&tokens);
@@ -71,9 +78,18 @@ impl Scene {
         let makers = mentions.iter().filter(|m| m.maker);
         cues.extend(makers.map(|m| Cue { at: m.at, to: m.to, sense: Sense::Claim }));
         cues.sort_by_key(|c| c.at);
+        let bare = Bare { tokens: &tokens, cues: &cues, mentions: &mentions, heard };
+        bare.fill(&mut amounts);
+        let mut units = bare.units(&amounts);
+        units.load = units.load.filter(|_| sentence.asks);
+        cues.extend(ways(&tokens, &amounts));
+        cues.sort_by_key(|c| c.at);
         let mentions = joined(&tokens, mentions);
         let asks = sentence.asks;
-        let mut scene = Scene { clause: Vec::new(), tokens, cues, mentions, amounts, stamps, asks };
+        let clause = Vec::new();
+        let power = amounts.iter().any(|a| a.watts().is_some());
+        let load_before = heard.and_then(|h| h.load).filter(|_| tokens.len() <= 14 && !power);
+        let mut scene = Scene { clause, tokens, cues, mentions, amounts, stamps, asks, units, load_before };
         scene.clause = scene.clauses();
         scene
     }
@@ -269,6 +285,31 @@ impl Scene {
         before.or_else(|| pool.iter().find(|m| m.at > at && !beside(m)).copied())
     }
 
+    /// The clause of an amount is about a thing that is none of the bench's: "my sister's fridge", "the plumber".
+    pub fn stranger(&self, a: &Amount) -> bool {
+        let here = self.clause[a.at];
+        let inside = |i: usize| self.clause.get(i) == Some(&here);
+        let own = self.mentions.iter().any(|m| inside(m.at))
+            || self.cues.iter().any(|c| c.sense == Sense::Station && inside(c.at));
+        let home = |i: usize| {
+            self.cues.iter().any(|c| c.at <= i && i < c.to) || AT_HOME.contains(&root(self.word(i)))
+        };
+        let number = |i: usize| {
+            self.amounts.iter().any(|b| b.from <= i && i < b.to)
+                || self.stamps.iter().any(|s| s.at <= i && i < s.to)
+        };
+        let named = |i: &usize| {
+            let noun = i + 1;
+            inside(*i)
+                && inside(noun)
+                && DETERMINERS.contains(&self.word(*i))
+                && !home(noun)
+                && !number(noun)
+                && !home(noun + 1)
+        };
+        !own && (0..self.tokens.len()).any(|i| named(&i))
+    }
+
     /// The sentence speaks of the station: by name or by "it".
     pub fn of_station(&self) -> bool {
         !self.mentions.is_empty() || self.cues.iter().any(|c| c.sense == Sense::Station)
@@ -285,6 +326,23 @@ impl Scene {
     }
 }
 
+/// "584 watt-hours in, 484 out": which way an amount went, said by one small word behind it.
+fn ways(tokens: &[Token], amounts: &[Amount]) -> Vec<Cue> {
+    let ends = |i: usize| {
+        let small = |t: &Token| matches!(t.text.as_str(), "and" | "but" | "to" | "for" | "so" | "while");
+        tokens.get(i).is_none_or(|t| t.after.is_some() || small(t))
+    };
+    let of = |a: &Amount| {
+        let sense = match tokens.get(a.to)?.text.as_str() {
+            "in" => Sense::Topic(WALL, Firm::Strong),
+            "out" | "back" => Sense::Topic(USABLE, Firm::Weak),
+            _ => return None,
+        };
+        ends(a.to + 1).then_some(Cue { at: a.to, to: a.to + 1, sense })
+    };
+    amounts.iter().filter_map(of).collect()
+}
+
 /// "from 17 watts to 11": the first was so before. A range of times or prices has its upper end in itself.
 fn mark_former(tokens: &[Token], amounts: &mut [Amount]) {
     let before = |a: &Amount| a.from.checked_sub(1).map_or("", |i| tokens[i].text.as_str());
@@ -295,6 +353,91 @@ fn mark_former(tokens: &[Token], amounts: &mut [Amount]) {
         a.was = same && a.hi.is_none() && before(a) == "from" && before(b) == "to";
     }
 }
+
+/// Words that a noun follows.
+const DETERMINERS: &[&str] =
+    &["a", "an", "the", "my", "our", "your", "his", "her", "their", "this", "that", "another", "some"];
+
+/// Roots of nouns that belong to a test, and of words that are no things.
+const AT_HOME: &[&str] = &[
+    "station",
+    "unit",
+    "inverter",
+    "generator",
+    "batter",
+    "pack",
+    "box",
+    "outlet",
+    "socket",
+    "plug",
+    "wall",
+    "main",
+    "grid",
+    "bench",
+    "test",
+    "meter",
+    "scal",
+    "load",
+    "lamp",
+    "bulb",
+    "mod",
+    "updat",
+    "firmwar",
+    "version",
+    "end",
+    "tim",
+    "morn",
+    "even",
+    "night",
+    "da",
+    "day",
+    "hour",
+    "weekend",
+    "first",
+    "second",
+    "last",
+    "next",
+    "sam",
+    "other",
+    "whol",
+    "total",
+    "half",
+    "quarter",
+    "rest",
+    "maker",
+    "number",
+    "figur",
+    "result",
+    "answer",
+    "valu",
+    "display",
+    "screen",
+    "best",
+    "good",
+    "littl",
+    "bit",
+    "hair",
+    "touch",
+    "fridg",
+    "freezer",
+    "switch",
+    "limit",
+    "way",
+    "lot",
+    "averag",
+    "median",
+    "mean",
+    "thing",
+    "one",
+    "same",
+    "model",
+    "machin",
+    "big",
+    "small",
+    "mighty",
+    "charger",
+    "ac",
+];
 
 /// Mentions parted by "and", "or" and an article only are one.
 fn joined(tokens: &[Token], mentions: Vec<Mention>) -> Vec<Mention> {

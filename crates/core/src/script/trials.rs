@@ -115,7 +115,12 @@ fn have(desk: &Desk, scene: &Scene, m: usize) -> Option<Have> {
 
 /// Does the count speak of trials that kept the claim? The first word for it behind the count says, else the last before.
 fn kept(scene: &Scene, count: &Count) -> Option<bool> {
+    let inside = |i: usize| scene.cues.iter().any(|c| c.at <= i && i < c.to && c.to - c.at > 1);
     let tells = |i: usize| {
+        // "over" of "switched over" is no limit.
+        if inside(i) && scene.word(i) == "over" {
+            return None;
+        }
         let w = root(scene.word(i));
         let says = if BEYOND.contains(&w) { Some(false) } else { KEPT.contains(&w).then_some(true) };
         let denied = (1..=3).any(|k| i.checked_sub(k).is_some_and(|j| j >= count.to && scene.is_not(j)));

@@ -128,6 +128,9 @@ fn money(tokens: &[Token], i: usize) -> Option<(What, f64, usize)> {
     match word(tokens, i) {
         "dollar" | "dollars" | "bucks" | "buck" | "usd" => Some(per(tokens, i + 1, "USD")),
         "euro" | "euros" | "eur" | "€" => Some(per(tokens, i + 1, "EUR")),
+        "us" | "american" if matches!(word(tokens, i + 1), "dollar" | "dollars") => {
+            Some(per(tokens, i + 2, "USD"))
+        }
         "quid" | "gbp" | "sterling" | "£" => Some(per(tokens, i + 1, "GBP")),
         "pence" => {
             let (what, factor, end) = per(tokens, i + 1, "GBP");

@@ -1,6 +1,7 @@
 //! The judgement on one amount: the record that fits best, and what to say where none does.
 use super::amount::Amount;
 use super::assign::{MOST, Pairing};
+use super::bare::Unit;
 use super::book::{Mark, Whose};
 use super::compare::{Fit, fit};
 use super::hedge::Hedge;
@@ -44,7 +45,9 @@ impl Desk<'_> {
             Takes::Energy => Takes::Power,
             _ => return None,
         };
-        if any_takes(first.keys, sort) || !any_takes(first.keys, other) {
+        // Another word as firm in the clause takes the unit as it was said.
+        let own = nearest.iter().any(|t| t.firm == Firm::Strong && t.near && any_takes(t.keys, sort));
+        if own || any_takes(first.keys, sort) || !any_takes(first.keys, other) {
             return None;
         }
         let plain =
@@ -82,7 +85,7 @@ impl Desk<'_> {
         topics: &[Topic],
     ) -> BTreeMap<&'static str, f64> {
         let mut costs: BTreeMap<&'static str, f64> = BTreeMap::new();
-        let firm = topics.first().filter(|t| t.firm == Firm::Strong && t.near && t.gap <= 3);
+        let firm = topics.iter().find(|t| t.firm == Firm::Strong && t.near && t.gap <= 3);
         let firm = firm.and_then(|t| keys_of(scene, a, sort, Some(t), topics));
         let firsts = topics.iter().map(Some).chain(topics.is_empty().then_some(None));
         for topic in firsts {
@@ -146,6 +149,9 @@ impl Desk<'_> {
                     continue;
                 }
                 let words = costs.get(mark.key.as_str()).copied().unwrap_or(0.0);
+                if words >= ASTRAY && fit != Fit::Agrees {
+                    continue;
+                }
                 // Of two that fit alike, what the bench says stands before a single test or the maker.
                 let whose = match (mark.whose == Whose::Bench, fit) {
                     (true, _) => 0.0,
@@ -171,6 +177,42 @@ impl Desk<'_> {
             && self.book.marks[mark.model]
                 .iter()
                 .any(|k| k.key == mark.key && k.whose == Whose::Test && k.x > a.x)
+    }
+
+    /// The record that the number said would fit in another unit of the same sort: hours for minutes, pounds for
+    /// kilograms, cents for dollars, a thousandfold; and the slip in words.
+    pub fn misspoken(&self, scene: &Scene, a: &Amount, meant: &Meant) -> Option<(Mark, &'static str)> {
+        if a.hi.is_some() || a.unit != Unit::Said {
+            return None;
+        }
+        let money = matches!(meant.sort, Takes::Money | Takes::MoneyPerWh);
+        let (conditions, mode) = (scene.conditions(a), scene.mode(a));
+        let load = loads(scene, a, self.book, &meant.models);
+        let same_load = |k: &&Mark| k.key != "runtime" || load.is_some_and(|w| at_load(k, w));
+        let all = || {
+            let marks = meant.models.iter().flat_map(|&m| &self.book.marks[m]);
+            let marks = marks.filter(|k| meant.keys.contains(&k.key.as_str()) && k.takes == meant.sort);
+            let marks = marks.filter(same_load);
+            marks.filter(|k| under(&k.condition, &conditions, &k.key) && !matches!(k.whose, Whose::Former(_)))
+        };
+        for (factor, how) in slips(meant.sort, a.factor) {
+            // The very number in another unit; a factor of the kind of 2.2 needs it to the last place said.
+            let said = Amount { x: a.x * factor, step: a.step * factor, hedge: a.hedge, ..a.clone() };
+            let exact = |k: &&Mark| {
+                let place = (said.x - k.x).abs() <= said.step / 2.0 * (1.0 + 1e-9);
+                fit(&said, k, &[]) == Fit::Agrees && (place || (*factor - 1.0).abs() > 10.0)
+            };
+            let claim = |k: &&Mark| mode != Mode::Claim || !matches!(k.whose, Whose::Bench | Whose::Test);
+            if let Some(mark) = all().filter(claim).find(exact) {
+                return Some((mark.clone(), how));
+            }
+        }
+        let other = match &a.what {
+            What::Money(c) | What::MoneyPerWh(c) if money => *c,
+            _ => return None,
+        };
+        let same = |k: &&Mark| !k.currency.is_empty() && k.currency != other && (k.x - a.x).abs() < 1e-9;
+        all().find(same).map(|mark| (mark.clone(), "another currency"))
     }
 
     pub fn limits(&self, model: usize, key: &str) -> Vec<f64> {
@@ -208,14 +250,9 @@ impl Desk<'_> {
             let now = found.as_ref().map_or_else(String::new, |(_, m)| format!("; now {}", m.text()));
             return self.line(scene, a, Judgement::Stale, Some(old), format!("{why}{now}"));
         }
-        if matches!(sort, Takes::Energy) && a.hi.is_none() {
-            let scaled = |f: f64| Amount { x: a.x * f, step: a.step * f, hedge: Hedge::About, ..a.clone() };
-            let thousand = [1e3, 1e-3].map(scaled);
-            let meant = all().find(|k| thousand.iter().any(|t| fit(t, k, &[]) == Fit::Agrees));
-            if let Some(mark) = meant {
-                let hint = format!("a thousand times off: {} is meant", mark.text());
-                return self.line(scene, a, Judgement::WrongUnit, Some(mark), hint);
-            }
+        if let Some((mark, how)) = self.misspoken(scene, a, meant) {
+            let hint = format!("{how}: {} is meant", mark.text());
+            return self.line(scene, a, Judgement::WrongUnit, Some(&mark), hint);
         }
         match found {
             Some((Fit::OverRounded, mark)) => {
@@ -263,6 +300,30 @@ impl Desk<'_> {
         ];
         (!scene.says(DATES))
             .then(|| format!("this price is of {}; say the date, or look it up again", price.on))
+    }
+}
+
+/// Factors from the unit said to others that are taken for it, by the sort of amount and the factor of the unit said.
+fn slips(sort: Takes, factor: f64) -> &'static [(f64, &'static str)] {
+    const THOUSAND: &[(f64, &str)] = &[(1e3, "a thousand times off"), (1e-3, "a thousand times off")];
+    // International pound, 1959: 0.45359237 kg.
+    const POUNDS: &[(f64, &str)] = &[(1.0 / 0.453_592_37, "kilograms, not pounds")];
+    const KILOS: &[(f64, &str)] = &[(0.453_592_37, "pounds, not kilograms"), (1e-3, "grams, not kilograms")];
+    const HOURS: &[(f64, &str)] = &[(1.0 / 60.0, "minutes, not hours")];
+    const MINUTES: &[(f64, &str)] = &[(60.0, "hours, not minutes"), (1.0 / 60.0, "seconds, not minutes")];
+    const SECONDS: &[(f64, &str)] = &[(60.0, "minutes, not seconds"), (1e-3, "milliseconds, not seconds")];
+    const MILLI: &[(f64, &str)] = &[(1e3, "seconds, not milliseconds")];
+    const CENTS: &[(f64, &str)] = &[(100.0, "dollars, not cents"), (0.01, "cents, not dollars")];
+    match sort {
+        Takes::Energy | Takes::Power => THOUSAND,
+        Takes::Mass if (factor - 0.453_592_37).abs() < 1e-6 => POUNDS,
+        Takes::Mass if factor > 0.9 => KILOS,
+        Takes::Time if factor >= 0.9 && factor < 1.1 => HOURS,
+        Takes::Time if factor < 1e-5 => MILLI,
+        Takes::Time if factor < 1e-3 => SECONDS,
+        Takes::Time if factor < 0.9 => MINUTES,
+        Takes::MoneyPerWh => CENTS,
+        _ => &[],
     }
 }
 

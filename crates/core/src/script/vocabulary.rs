@@ -7,8 +7,10 @@ use Firm::{Strong, Weak};
 use Sense::{Claim, Measured, Not, On, Once, Station, Topic};
 
 const ENERGY: &[&str] = &["usable-energy", "stored-energy", "usable-share"];
-const USABLE: &[&str] = &["usable-energy", "usable-share"];
-const WALL: &[&str] = &["wall-energy"];
+/// Energy that comes out.
+pub const USABLE: &[&str] = &["usable-energy", "usable-share"];
+/// Energy that goes in.
+pub const WALL: &[&str] = &["wall-energy"];
 const IDLE: &[&str] = &["idle-draw", "runtime"];
 const OUTPUT: &[&str] = &["sustained-output"];
 const START: &[&str] = &["starting-power"];
@@ -49,9 +51,10 @@ pub static PHRASES: &[Group] = &[
         "deliver|give|squeeze|get out of|come out|put out|manage|gets you|=pulled|yield|end up with|hand|hand over|supply|provide|produce|offer|spit out|pump out|push out|dish out|serve up|cough up|extract|draw from|drew out|obtain|give back|get back|return|get from|wring|coax|poured out|was good for|turn out|work out to",
         Topic(USABLE, Weak),
     ),
+    ("=into", Topic(WALL, Weak)),
     ("=got|=get|=holds|=held|=saw|=left|outlet|=squeezed", Topic(USABLE, Weak)),
     (
-        "from the wall|out of the wall|off the wall|wall energy|at the wall|to refill|to fill|filling|refilling|swallow|take in|=took in|went in|goes in|energy in|energy into|put into|pumped into|poured into|from the mains|off the mains|out of the mains|from the grid|wall socket|gulped|guzzled",
+        "from the wall|out of the wall|off the wall|wall energy|at the wall|to refill|to fill|=filling|=refilling|swallow|take in|=took in|went in|goes in|energy in|energy into|put into|pumped into|poured into|from the mains|off the mains|out of the mains|from the grid|wall socket|gulped|guzzled",
         Topic(WALL, Strong),
     ),
     (
@@ -147,7 +150,7 @@ pub static PHRASES: &[Group] = &[
         Claim,
     ),
     (
-        "measured|measure|measures|got|get|gave|saw|see|came out|in reality|in practice|actually|on my scale|on our scale|scale|scales|on my bench|on the bench|on our bench|we pulled|clocked|ended up|managed|delivered|delivers|came in|in our test|in my test|in the test|our test|my meter|our meter|squeezed|put out|kept|tipped|in real life|median|we loaded|we timed|ran|real|took|needed|weighed|i say|we say|tested|i timed|i found|we found|found|recorded|logged|obtained|reads|in truth|truly|handed|i could|we could|for me|mine",
+        "measured|measure|measures|got|get|gave|saw|see|came out|in reality|in practice|actually|on my scale|on our scale|scale|scales|on my bench|on the bench|on our bench|we pulled|clocked|ended up|managed|delivered|delivers|came in|in our test|in my test|in the test|our test|my meter|our meter|squeezed|put out|kept|tipped|in real life|median|we loaded|we timed|ran|real|took|needed|weighed|i say|we say|tested|i timed|i found|we found|found|recorded|logged|obtained|reads|scale says|scales say|meter says|scale shows|meter shows|scale said|meter said|scale reads|meter reads|stopwatch says|stopwatch said|in truth|truly|handed|i could|we could|for me|mine",
         Measured,
     ),
     (

@@ -62,7 +62,11 @@
     for (const row of body.rows) {
       if (row.hidden) continue;
       const cell = row.cells[by.at];
-      const tied = above && cell.dataset.ties && cell.dataset.ties.split(" ").includes(above.dataset.id);
+      const { ties, like } = cell.dataset;
+      // Few are named; of many it is said from where to where they reach.
+      const [least, most] = like ? like.split(" ").map(Number) : [1, 0];
+      const next = above ? value(above, by.at) : null;
+      const tied = above && ((ties && ties.split(" ").includes(above.dataset.id)) || (next !== null && next >= least && next <= most));
       if (tied) cell.append(make("small", "may equal the one above", { class: "tie" }));
       above = row;
     }

@@ -1,6 +1,6 @@
 //! The card that stands for a station's page where somebody links to it: 1200 × 630, on paper.
 use super::canvas::{Anchor, Canvas, run};
-use super::face::{self, CAP, LEADING, Look, Tone};
+use super::face::{self, CAP, Look, Tone};
 use super::frame::Frame;
 use super::head::{LONGEST_NAME, Number, lines};
 use super::raster::{self, Undrawn};
@@ -24,6 +24,7 @@ const NAME: f64 = 64.0;
 const LARGE: f64 = 150.0;
 const BESIDE: f64 = 72.0;
 const TEXT: f64 = 40.0;
+const LINE: f64 = 36.0;
 
 impl Social {
     /// The card of a model: its usable energy at half load where that is known, else what else there is of it.
@@ -72,18 +73,19 @@ impl Social {
         let name = face::wrap(&face::writable(&face::short(&self.name, LONGEST_NAME)), NAME, true, inner);
         let last = lines(canvas, (PAD, PAD + NAME * CAP), &name, NAME, |r| r.bold());
         canvas.line(&[(PAD, last + 38.0), (PAD + 120.0, last + 38.0)], Tone::Accent, 6.0);
+        // A name of two lines takes its room from the number, so that nothing below moves into anything.
+        let large = if name.len() > 1 { LARGE * 0.75 } else { LARGE };
+        let mut last = last + 38.0;
         if let Some((number, title)) = &self.number {
-            let base = (last + 90.0 + LARGE * CAP).max(360.0);
-            canvas.text((PAD - 6.0, base), Anchor::Start, &number.runs(LARGE, BESIDE));
-            canvas.text((PAD, base + 62.0), Anchor::Start, &[run(&face::short(title, 48), TEXT)]);
+            let base = (last + 50.0 + large * CAP).max(310.0);
+            canvas.text((PAD - 6.0, base), Anchor::Start, &number.runs(large, BESIDE));
+            last = base + 58.0;
+            canvas.text((PAD, last), Anchor::Start, &[run(&face::short(title, 48), TEXT)]);
         }
-        let foot = high - PAD;
-        let site = run(&face::short(&self.site, 30), TEXT).tone(Tone::Quiet);
-        let beside = inner - super::canvas::width(std::slice::from_ref(&site)) - 60.0;
         let told = format!("Claims: {}", self.verdicts);
-        let told = face::wrap(&face::writable(&face::short(&told, 80)), TEXT, false, beside.max(inner / 2.0));
-        let first = foot - told.len().saturating_sub(1) as f64 * TEXT * LEADING;
-        lines(canvas, (PAD, first), &told, TEXT, |r| r.tone(Tone::Quiet));
-        canvas.text((wide - PAD, foot), Anchor::End, &[site]);
+        let told = face::wrap(&face::writable(&face::short(&told, 90)), LINE, false, inner);
+        lines(canvas, (PAD, last + 60.0), &told, LINE, |r| r.tone(Tone::Quiet));
+        let site = run(&face::short(&self.site, 48), LINE).tone(Tone::Quiet);
+        canvas.text((wide - PAD, high - PAD), Anchor::End, &[site]);
     }
 }

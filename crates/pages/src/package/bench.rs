@@ -29,7 +29,7 @@ static MODELS: Plan = Plan {
 /// The stations.
 pub fn models<'a>(context: &Context<'a>) -> Table<'a> {
     let mut table = Table::new(&MODELS, true);
-    for shown in &context.models {
+    for shown in context.as_written() {
         let Some(m) = context.notebook.model(&shown.report.id) else { continue };
         let page = format!("m/{}.html", shown.slug);
         table.row([
@@ -64,7 +64,7 @@ static SPECIMENS: Plan = Plan {
 /// The samples.
 pub fn specimens<'a>(context: &Context<'a>) -> Table<'a> {
     let mut table = Table::new(&SPECIMENS, false);
-    for s in context.models.iter().flat_map(|m| &m.specimens) {
+    for s in context.as_written().flat_map(|m| &m.specimens) {
         let came = disclosure::came(s.came).to_lowercase();
         table.row([
             text(&s.id),
@@ -103,7 +103,7 @@ static CLAIMS: Plan = Plan {
 /// The claims.
 pub fn claims<'a>(context: &Context<'a>) -> Table<'a> {
     let mut table = Table::new(&CLAIMS, true);
-    for shown in &context.models {
+    for shown in context.as_written() {
         for row in &shown.report.claims {
             let (claim, unit) = (&row.claim, row.result.map(|r| r.shown_in()));
             let figure = unit.zip(row.limit).map(|(unit, limit)| unit.shown(limit));
@@ -146,7 +146,7 @@ static PRICES: Plan = Plan {
 /// The dated prices.
 pub fn prices<'a>(context: &Context<'a>) -> Table<'a> {
     let mut table = Table::new(&PRICES, true);
-    for shown in &context.models {
+    for shown in context.as_written() {
         let Some(m) = context.notebook.model(&shown.report.id) else { continue };
         for p in m.prices.iter().filter(|p| !p.on.is_empty()) {
             table.row([

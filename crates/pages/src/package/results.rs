@@ -66,7 +66,7 @@ struct Line<'a> {
 /// Every result of every shown station.
 pub fn results<'a>(context: &Context<'a>) -> Table<'a> {
     let mut table = Table::new(&RESULTS, true);
-    for shown in &context.models {
+    for shown in context.as_written() {
         of_model(&mut table, context, shown);
         for (row, _) in &shown.rows {
             let line = Line {

@@ -38,7 +38,7 @@ static TESTS: Plan = Plan {
 /// Every test of a shown station.
 pub fn tests<'a>(context: &Context<'a>) -> Table<'a> {
     let mut table = Table::new(&TESTS, false);
-    for shown in &context.models {
+    for shown in context.as_written() {
         for t in &shown.tests {
             let kind = context.kind(&t.kind);
             let outcome = context.report.outcomes.get(&t.id);
@@ -88,7 +88,7 @@ static READINGS: Plan = Plan {
 /// Every answer of every test of a shown station.
 pub fn readings<'a>(context: &Context<'a>) -> Table<'a> {
     let mut table = Table::new(&READINGS, false);
-    for test in context.models.iter().flat_map(|m| &m.tests) {
+    for test in context.as_written().flat_map(|m| &m.tests) {
         let (kind, desk) = (context.kind(&test.kind), Desk::new(context.notebook, test));
         for (key, entry) in &test.entries {
             reading(&mut table, test, kind, &desk, (key, entry));

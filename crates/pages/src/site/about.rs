@@ -77,7 +77,7 @@ fn disclosure(out: &mut String, context: &Context) {
         return;
     }
     out.push_str("<ul class=\"plain\">\n");
-    for model in &context.models {
+    for model in context.as_written() {
         let each: Vec<String> = model.specimens.iter().map(|s| escape(&disclosure::of_specimen(s))).collect();
         put!(
             out,

@@ -2,6 +2,7 @@
 use super::context::{Context, Shown};
 use super::frame::{self, Page};
 use super::put;
+use super::results::NAMED;
 use super::{ld, words};
 use crate::chart::bar;
 use crate::piece::{Lane, escape};
@@ -58,8 +59,12 @@ fn lead(out: &mut String, context: &Context) {
 
 /// Every column there is.
 pub fn all(context: &Context) -> String {
-    let mut body = String::from(
-        "<h1>Side by side</h1>\n<p class=\"facts\">Every result, grouped by kind of test. Only like is compared with like: load, mode and start are part of a column. A rank is a range where the meter cannot tell neighbours apart; a station's page names them.</p>\n",
+    let named = match context.models.len() > NAMED {
+        true => "in the order of a column, those that may be equal say so",
+        false => "a station's page names them",
+    };
+    let mut body = format!(
+        "<h1>Side by side</h1>\n<p class=\"facts\">Every result, grouped by kind of test. Only like is compared with like: load, mode and start are part of a column. A rank is a range where the meter cannot tell neighbours apart; {named}.</p>\n",
     );
     body.push_str("<div id=\"filter\"></div>\n");
     for kind in &context.report.kinds {
@@ -76,7 +81,7 @@ pub fn all(context: &Context) -> String {
         let at = super::anchor::slug(kind.id);
         put!(
             body,
-            "<section><h2>{} <small><a href=\"how.html#{at}\">how it is tested</a></small></h2>",
+            "<section id=\"{at}\"><h2>{} <small><a href=\"how.html#{at}\">how it is tested</a></small></h2>",
             escape(kind.title)
         );
         table(&mut body, context, &columns, Some(kind.title));
@@ -96,6 +101,8 @@ pub fn all(context: &Context) -> String {
 
 /// One column, rounded: a number per model where there is one.
 struct Cells {
+    /// Which of the report's columns it is; none is the price.
+    column: Option<usize>,
     title: String,
     head: String,
     values: Vec<Option<Value>>,
@@ -110,13 +117,10 @@ impl Cells {
     fn of(context: &Context, column: &Column) -> Cells {
         let unit = column.result.shown_in();
         let values: Vec<Option<Value>> = context.models.iter().map(|m| m.report.at(column)).collect();
-        Cells::written(
-            context,
-            escape(column.result.title),
-            context.condition(&column.condition),
-            values,
-            (unit, column.result.better),
-        )
+        let at = context.report.columns.iter().position(|of| of == column);
+        let title = escape(column.result.title);
+        let head = context.condition(&column.condition);
+        Cells { column: at, ..Cells::written(context, title, head, values, (unit, column.result.better)) }
     }
     fn price(context: &Context) -> Cells {
         let values: Vec<Option<Value>> =
@@ -146,11 +150,17 @@ impl Cells {
             Better::More => "more",
             Better::Less => "less",
         };
-        Cells { title, head, values, written, lane, plain, better }
+        Cells { column: None, title, head, values, written, lane, plain, better }
     }
     /// In one line.
     fn name(&self) -> String {
         if self.head.is_empty() { self.title.clone() } else { format!("{}, {}", self.title, self.head) }
+    }
+    /// The models that have a value, by rising value.
+    fn order(&self) -> Vec<usize> {
+        let mut order: Vec<usize> = (0..self.plain.len()).filter(|i| self.plain[*i].is_some()).collect();
+        order.sort_by(|&a, &b| self.plain[a].unwrap_or(0.0).total_cmp(&self.plain[b].unwrap_or(0.0)));
+        order
     }
     /// The far end of the longest interval, for bars.
     fn largest(&self) -> f64 {
@@ -188,6 +198,7 @@ fn table(out: &mut String, context: &Context, columns: &[Column], kind: Option<&
         );
     }
     out.push_str("</tr></thead><tbody>\n");
+    let orders: Vec<Vec<usize>> = cells.iter().map(Cells::order).collect();
     let largest = cells.first().map_or(0.0, Cells::largest);
     for (i, model) in context.models.iter().enumerate() {
         put!(
@@ -208,12 +219,12 @@ fn table(out: &mut String, context: &Context, columns: &[Column], kind: Option<&
             let text = match columns.get(c) {
                 Some(of) => {
                     let cell = result_cell(context, model, of, column.written[i].as_ref(), lane);
-                    if first { cell } else { cell + &rank(context, model, of) }
+                    if first { cell } else { cell + &rank(model, column) }
                 }
                 None => price_cell(context, model, column.written[i].as_ref(), lane),
             };
             let label = if first { format!(" data-label=\"{}\"", column.name()) } else { String::new() };
-            let data = data(context, i, columns.get(c), column);
+            let data = data(context, i, column, &orders[c]);
             put!(out, "<td class=\"r\"{label}{data}>{text}</td>");
         }
         out.push_str("</tr>\n");
@@ -222,21 +233,35 @@ fn table(out: &mut String, context: &Context, columns: &[Column], kind: Option<&
 }
 
 /// A cell's value for the order of rows, in the unit shown, and the stations it cannot be told from. None without one.
-fn data(context: &Context, model: usize, column: Option<&Column>, cells: &Cells) -> String {
+fn data(context: &Context, model: usize, cells: &Cells, order: &[usize]) -> String {
     let Some(x) = cells.plain[model] else { return String::new() };
-    let at = column.and_then(|c| context.report.columns.iter().position(|of| of == c));
-    let slugs: Vec<&str> = match (column, at.and_then(|i| context.models[model].report.place(i))) {
-        (Some(_), Some(place)) => {
-            let tied = context.models.iter().filter(|m| place.ties.contains(&m.report.id));
-            tied.map(|m| m.slug.as_str()).collect()
-        }
+    let place = cells.column.and_then(|at| context.models[model].report.place(at));
+    let tied = match (cells.column, place) {
+        (Some(_), Some(place)) => context.tied(place),
         (Some(_), None) => Vec::new(),
-        (None, _) => {
-            near(&cells.values, model).into_iter().map(|i| context.models[i].slug.as_str()).collect()
-        }
+        (None, _) => near(&cells.values, model),
     };
+    if tied.len() > MANY {
+        let (least, most) = like(cells, model, &tied, order);
+        return format!(" data-v=\"{x}\" data-like=\"{least} {most}\"");
+    }
+    let slugs: Vec<&str> = tied.into_iter().map(|i| context.models[i].slug.as_str()).collect();
     let ties = if slugs.is_empty() { String::new() } else { format!(" data-ties=\"{}\"", slugs.join(" ")) };
     format!(" data-v=\"{x}\"{ties}")
+}
+
+/// Beyond so many the stations a value cannot be told from are not listed; from where to where they reach is said.
+const MANY: usize = 24;
+
+/// The least and the most of the values around one that cannot be told from it, up to the first that can, either way.
+fn like(cells: &Cells, model: usize, tied: &[usize], order: &[usize]) -> (f64, f64) {
+    let own = cells.plain[model].unwrap_or_default();
+    let at = order.iter().position(|i| *i == model).unwrap_or_default();
+    let same = |i: &&usize| tied.binary_search(i).is_ok();
+    let ends = |last: Option<&usize>| last.and_then(|i| cells.plain[*i]).unwrap_or(own);
+    let below = order[..at].iter().rev().take_while(same).last();
+    let above = order[at + 1..].iter().take_while(same).last();
+    (ends(below), ends(above))
 }
 
 /// In a column without ranks: those next to a value, on either side, that it cannot be told from.
@@ -298,10 +323,8 @@ fn result_cell(
 }
 
 /// Its rank in a column that several models stand in.
-fn rank(context: &Context, model: &Shown, column: &Column) -> String {
-    let at = context.report.columns.iter().position(|c| c == column);
-    let many = context.ranked(column.result.key, &column.condition) > 1;
-    let place = at.and_then(|i| model.report.place(i)).filter(|_| many);
+fn rank(model: &Shown, cells: &Cells) -> String {
+    let place = cells.column.and_then(|at| model.report.place(at)).filter(|p| p.of > 1);
     place.map_or(String::new(), |p| format!("<small>rank {}</small>", p.range()))
 }
 

@@ -14,7 +14,7 @@ use trueplate_core::notebook::{Condition, Notebook, Specimen, Test};
 use trueplate_core::outgoing::ReaderQuestion;
 use trueplate_core::reading;
 use trueplate_core::repeat::{self, ResultRow};
-use trueplate_core::report::{ModelReport, Report};
+use trueplate_core::report::{ModelReport, Place, Report};
 use trueplate_core::shown::Style;
 use trueplate_core::stamp;
 use trueplate_core::uncertain::Value;
@@ -34,8 +34,8 @@ pub struct Context<'a> {
     /// Original files that go along.
     pub originals: Vec<Original>,
     clock: Clock,
-    /// How many models have a value in each of the report's columns.
-    valued: Vec<usize>,
+    /// Where each of the report's models stands among those shown.
+    shown_at: Vec<Option<usize>>,
     kinds: BTreeMap<&'a str, &'static Spec>,
     tests: BTreeMap<&'a str, &'a Test>,
 }
@@ -88,11 +88,15 @@ impl<'a> Context<'a> {
             main: main_columns(report, &options.main, MAIN_COLUMNS),
             originals: Vec::new(),
             clock: clock_of(notebook),
-            valued: valued(report),
+            shown_at: Vec::new(),
             kinds: report.kinds.iter().map(|k| (k.id, *k)).collect(),
             tests: notebook.tests.iter().map(|t| (t.id.as_str(), t)).collect(),
         };
         context.models = context.shown_models();
+        let place: BTreeMap<&str, usize> =
+            context.models.iter().enumerate().map(|(i, m)| (m.report.id.as_str(), i)).collect();
+        let shown_at = report.models.iter().map(|m| place.get(m.id.as_str()).copied()).collect();
+        context.shown_at = shown_at;
         let mut questions = inbox::in_order(report);
         let shown = |id: &str| id.is_empty() || context.models.iter().any(|m| m.report.id == id);
         questions.retain(|(q, s)| inbox::published(q, s) && shown(&q.model));
@@ -210,13 +214,16 @@ impl<'a> Context<'a> {
         with.flat_map(|(t, o)| o.failed.iter().map(move |(found, how)| (t, found, how.as_str()))).collect()
     }
 
-    /// How many models have a value in a column.
-    pub fn ranked(&self, key: &str, condition: &Condition) -> usize {
-        let columns = self.report.columns.iter().zip(&self.valued);
-        columns
-            .into_iter()
-            .find(|(c, _)| c.result.key == key && c.condition == *condition)
-            .map_or(0, |(_, n)| *n)
+    /// The models shown in the order they were written down: it stays when a result changes.
+    pub fn as_written(&self) -> impl Iterator<Item = &Shown<'a>> {
+        self.shown_at.iter().flatten().filter_map(|i| self.models.get(*i))
+    }
+
+    /// The models shown that a place cannot be told from, as they stand here, rising.
+    pub fn tied(&self, place: &Place) -> Vec<usize> {
+        let mut found: Vec<usize> = place.ties.iter().filter_map(|i| *self.shown_at.get(*i)?).collect();
+        found.sort_unstable();
+        found
     }
 
     /// The kind that yields a result.
@@ -258,16 +265,6 @@ impl<'a> Shown<'a> {
         let found = self.specimens.iter().enumerate().find(|(_, s)| s.id == id);
         found.map_or(String::new(), |(i, s)| super::words::specimen(s, i))
     }
-}
-
-fn valued(report: &Report) -> Vec<usize> {
-    let mut counts = vec![0; report.columns.len()];
-    for (column, _) in report.models.iter().flat_map(|m| &m.ranks) {
-        if let Some(n) = counts.get_mut(*column) {
-            *n += 1;
-        }
-    }
-    counts
 }
 
 /// One column for each kind of test: its first result, at half load where it has that. Energy comes first.

@@ -69,7 +69,7 @@ pub fn sitemap(context: &Context) -> String {
     for (page, _) in super::frame::WAY {
         put!(out, "<url><loc>{base}{page}</loc></url>\n");
     }
-    for model in &context.models {
+    for model in context.as_written() {
         put!(out, "<url><loc>{base}m/{}.html</loc></url>\n", model.slug);
     }
     out.push_str("</urlset>\n");

@@ -1,4 +1,5 @@
 //! Everything measured, a line each, with the way to where it comes from.
+use super::anchor;
 use super::context::{Context, Shown};
 use super::put;
 use crate::piece::{Lane, escape};
@@ -67,8 +68,9 @@ fn not_held(out: &mut String, context: &Context, model: &Shown, what: (&Test, &F
     );
 }
 
-/// Neighbours of a rank that are named; the others are counted.
-const NAMED: usize = 12;
+/// Among so many stations a page says where its own stands and names those it cannot be told from. Beyond that the list
+/// would be longer than the page, and every reading of every other station would change it: it leads to the comparison.
+pub const NAMED: usize = 50;
 
 /// "2nd to 4th of 9": its rank with the doubt about it.
 fn place(context: &Context, model: &Shown, row: &trueplate_core::repeat::ResultRow) -> String {
@@ -76,19 +78,20 @@ fn place(context: &Context, model: &Shown, row: &trueplate_core::repeat::ResultR
     let places = &model.report.ranks;
     let found = places.iter().find(|(i, _)| context.report.columns.get(*i).as_ref().is_some_and(is_it));
     let Some((_, place)) = found else { return String::new() };
-    let of = context.ranked(row.result.key, &row.condition);
+    let of = place.of;
     if of < 2 {
         return String::new();
+    }
+    if of > NAMED {
+        let kind = context.kind_of(row.result.key).map_or(String::new(), |k| anchor::slug(k.id));
+        return format!("<a href=\"../all.html#{kind}\">side by side</a>");
     }
     let rank = match place.low == place.high {
         true => format!("{} of {of}", ordinal(place.low)),
         false => format!("{} to {} of {of}", ordinal(place.low), ordinal(place.high)),
     };
-    let (names, more) = context.report.some_names(&place.ties, NAMED);
-    let mut ties: Vec<String> = names.iter().map(|n| format!("<bdi>{}</bdi>", escape(n))).collect();
-    if more > 0 {
-        ties.push(format!("{more} more"));
-    }
+    let ties: Vec<String> =
+        context.report.tied(place).map(|m| format!("<bdi>{}</bdi>", escape(&m.name))).collect();
     match ties.is_empty() {
         true => rank,
         false => format!("{rank}<small>cannot be told from {}</small>", ties.join(", ")),

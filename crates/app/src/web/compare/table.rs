@@ -6,7 +6,7 @@ use trueplate_core::beside::{Beside, Line, Order, Query};
 use trueplate_core::front::Standing;
 use trueplate_core::property::Property;
 use trueplate_core::quantity::Dim;
-use trueplate_core::report::{ModelReport, Place};
+use trueplate_core::report::{ModelReport, Place, range};
 use trueplate_core::shown::{Shown, shown, usual};
 use trueplate_pages::piece::Lane;
 
@@ -175,12 +175,11 @@ fn standing(ask: &Ask, line: &Line) -> (&'static str, String) {
 
 fn score(ask: &Ask, line: &Line) -> (String, String) {
     line.weighed.as_ref().map_or((String::new(), String::new()), |w| {
-        let ranks = Place { low: w.low, high: w.high, ties: Vec::new() };
         let first =
             if w.low == 1 { format!(", first with {}", per_cent(ask, w.first)) } else { String::new() };
         // To the digit that 10,000 draws can tell.
         let score = trueplate_core::shown::decimal(w.score, 2, ask.style());
-        (score, format!("rank {}{first}", ranks.range()))
+        (score, format!("rank {}{first}", range(w.low, w.high)))
     })
 }
 
@@ -202,7 +201,8 @@ fn ties(ask: &Ask, columns: &[&Property], found: &Beside) -> Vec<(String, Vec<(S
     let of = |c: usize| -> Vec<(String, String)> {
         let tied = |l: &Line| {
             let place = l.places[c].as_ref().filter(|p| !p.ties.is_empty())?;
-            let (names, more) = ask.report.some_names(&place.ties, NAMED);
+            let names: Vec<&str> = ask.report.tied(place).take(NAMED).map(|m| m.name.as_str()).collect();
+            let more = place.ties.len() - names.len();
             let more = if more > 0 { format!(" and {more} more") } else { String::new() };
             Some((l.model.name.clone(), format!("{}{more}", names.join(", "))))
         };

@@ -1,0 +1,208 @@
+//! Numbers said without a unit, which is clear from what stands beside them: "1,010 watt-hours they say, I say 911",
+//! "watt-hours at the outlet: Fell 911, Hob 917".
+use super::amount::Amount;
+use super::lexicon::{Cue, Sense};
+use super::token::Token;
+use super::unit::{What, unit_at};
+use super::who::Mention;
+use crate::quantity::Dim;
+
+/// A unit with its factor to the kept one.
+type Heard = (What, f64);
+
+/// The units of a sentence: those said with a number, with that number, and the last one said without.
+#[derive(Clone, Debug, Default)]
+pub struct Units {
+    with: Vec<(f64, Heard)>,
+    alone: Option<Heard>,
+    /// The one power said, in W, where no time was said with it: the load that the next sentence may go on with.
+    pub load: Option<f64>,
+}
+
+impl Units {
+    /// The unit a number of the next sentence may be in: that of the number closest to it, or the one asked for.
+    fn of(&self, x: f64) -> Option<Heard> {
+        let off = |n: f64| (n / x).ln().abs();
+        let close = self.with.iter().filter(|(n, _)| off(*n) <= ORDER.ln());
+        let close = close.min_by(|p, q| off(p.0).total_cmp(&off(q.0)));
+        close.map(|(_, heard)| heard).or(self.alone.as_ref()).cloned()
+    }
+}
+
+/// How sure it is that a number has the unit it was given.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Unit {
+    /// It was said.
+    Said,
+    /// Not said, but the words before the number leave no doubt that it is a figure of the station.
+    Sure,
+    /// Not said: the number counts only where it agrees.
+    Guessed,
+}
+
+/// Words behind a number that is not a number of them.
+const BEHIND: &[&str] = &[
+    "back", "out", "in", "and", "or", "from", "at", "but", "so", "against", "now", "today", "on", "then",
+    "versus", "instead", "flat", "again", "tops", "for", "as", "which", "that", "they", "it", "i", "we",
+    "of", "with", "to", "when",
+];
+/// Words before a number that is no amount.
+const LABELS: &[&str] = &[
+    "chapter",
+    "number",
+    "no",
+    "step",
+    "page",
+    "code",
+    "version",
+    "firmware",
+    "model",
+    "episode",
+    "part",
+    "video",
+    "in",
+    "january",
+    "february",
+    "march",
+    "april",
+    "may",
+    "june",
+    "july",
+    "august",
+    "september",
+    "october",
+    "november",
+    "december",
+    "since",
+    "at",
+    "by",
+    "until",
+    "till",
+    "of",
+    "to",
+    "like",
+];
+/// Units a number may be given: those of the results that are spoken of in lists.
+const GIVEN: &[Dim] = &[Dim::Energy, Dim::Power, Dim::Time, Dim::Mass];
+/// A number without a unit is of the order of its neighbour.
+const ORDER: f64 = 3.0;
+
+/// A sentence in the making.
+pub struct Bare<'a> {
+    /// Its words.
+    pub tokens: &'a [Token],
+    /// What they mean.
+    pub cues: &'a [Cue],
+    /// Models named.
+    pub mentions: &'a [Mention],
+    /// The units of the sentence before.
+    pub heard: Option<&'a Units>,
+}
+
+fn given(what: &What) -> bool {
+    matches!(what, What::Dim(d) if GIVEN.contains(d)) || matches!(what, What::Money(_))
+}
+
+impl Bare<'_> {
+    fn word(&self, i: usize) -> &str {
+        self.tokens.get(i).map_or("", |t| t.text.as_str())
+    }
+
+    /// The units of this sentence.
+    pub fn units(&self, amounts: &[Amount]) -> Units {
+        let with = amounts.iter().filter(|a| a.unit == Unit::Said && given(&a.what) && a.x > 0.0);
+        let with = with.map(|a| (a.x / a.factor, (a.what.clone(), a.factor))).collect();
+        let of = |d: Dim| amounts.iter().filter(move |a| a.what == What::Dim(d)).map(|a| a.x);
+        let mut powers = of(Dim::Power);
+        let load = powers.next().filter(|_| powers.next().is_none() && of(Dim::Time).next().is_none());
+        Units { with, alone: self.alone(amounts).pop().map(|(_, heard)| heard), load }
+    }
+
+    /// Units that stand without a number: "watt-hours at the outlet:".
+    fn alone(&self, amounts: &[Amount]) -> Vec<(usize, Heard)> {
+        let (mut out, mut i) = (Vec::new(), 0);
+        while i < self.tokens.len() {
+            let inside = amounts.iter().find(|a| a.at <= i && i < a.to);
+            match (inside, unit_at(self.tokens, i)) {
+                (Some(a), _) => i = a.to,
+                (None, Some((what, factor, end))) => {
+                    if given(&what) && self.word(i).len() > 2 {
+                        out.push((i, (what, factor)));
+                    }
+                    i = end.max(i + 1);
+                }
+                (None, None) => i += 1,
+            }
+        }
+        out
+    }
+
+    /// Is this a number that stands for itself, and counts no things?
+    fn free(&self, a: &Amount) -> bool {
+        let behind = self.tokens.get(a.to);
+        let ends = behind.is_none_or(|t| t.after.is_some() || BEHIND.contains(&t.text.as_str()));
+        let of_some = matches!(self.word(a.to), "of" | "out" | "in") && {
+            let next = a.to + 1 + usize::from(matches!(self.word(a.to + 1), "the" | "of" | "its" | "my"));
+            super::number::number(self.tokens, next).is_some_and(|n| n.x <= 100.0)
+        };
+        let before = a.from.checked_sub(1).map_or("", |i| self.word(i));
+        let claimed = a.from >= 2 && self.word(a.from - 2) == "of" && before == "the";
+        let label = LABELS.contains(&before) && self.tokens[a.from].after.is_none();
+        let year = (1900.0..2100.0).contains(&a.x) && a.step <= 10.0 && label;
+        a.what == What::Bare
+            && a.hi.is_none()
+            && a.x > 0.0
+            && ends
+            && !of_some
+            && !year
+            && (!label || claimed)
+    }
+
+    /// A word that says whose figure it is, or the station's name, stands directly before the number.
+    fn introduced(&self, a: &Amount) -> bool {
+        let close = |to: usize| to <= a.from && a.from - to <= 1;
+        let said = |c: &&Cue| matches!(c.sense, Sense::Claim | Sense::Measured) && close(c.to);
+        self.cues.iter().any(|c| said(&c)) || self.mentions.iter().any(|m| m.to == a.from)
+    }
+
+    /// Gives units to the numbers that lack one.
+    pub fn fill(&self, amounts: &mut [Amount]) {
+        let alone = self.alone(amounts);
+        let bare: Vec<usize> = (0..amounts.len()).filter(|&i| self.free(&amounts[i])).collect();
+        let any_unit = amounts.iter().any(|a| given(&a.what));
+        for &i in &bare {
+            let a = &amounts[i];
+            let like = |b: &&Amount| {
+                let n = b.x / b.factor;
+                given(&b.what) && n <= ORDER * a.x && a.x <= ORDER * n
+            };
+            let beside = amounts.iter().filter(like).min_by_key(|b| b.at.abs_diff(a.at));
+            let beside = beside.map(|b| (b.what.clone(), b.factor));
+            let header = alone.iter().min_by_key(|(k, _)| k.abs_diff(a.at)).map(|(_, h)| h.clone());
+            let near = !any_unit && alone.is_empty() && self.tokens.len() <= 12;
+            let before = self.heard.filter(|_| near).and_then(|h| h.of(a.x));
+            let answer = self.tokens.len() <= 8 && before.is_some();
+            let Some((what, factor)) = beside.or(header).or(before) else { continue };
+            let sure = self.introduced(a) || answer;
+            let a = &mut amounts[i];
+            (a.what, a.factor) = (what, factor);
+            (a.x, a.step) = (a.x * factor, a.step * factor);
+            a.unit = if sure { Unit::Sure } else { Unit::Guessed };
+        }
+        self.energies(amounts, &bare);
+    }
+
+    /// "The box says 1,010, I got 911": two figures of the same order, each with its word, are energies where a share of
+    /// one in the other follows.
+    fn energies(&self, amounts: &mut [Amount], bare: &[usize]) {
+        let share = amounts.iter().any(|a| a.what == What::Dim(Dim::Ratio));
+        let open = |i: &&usize| amounts[**i].what == What::Bare && amounts[**i].x >= 100.0;
+        let said: Vec<usize> =
+            bare.iter().filter(open).filter(|i| self.introduced(&amounts[**i])).copied().collect();
+        if share && said.len() == 2 {
+            for i in said {
+                (amounts[i].what, amounts[i].unit) = (What::Dim(Dim::Energy), Unit::Guessed);
+            }
+        }
+    }
+}
