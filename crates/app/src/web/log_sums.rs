@@ -68,6 +68,16 @@ pub fn sums(log: &Log, record: Option<&LogRecord>, style: Style) -> Vec<(&'stati
         );
         add("cycle of the load", Some(duration_words(c.period_s / 3600.0)), note);
         add("mean over whole cycles", Some(number(c.mean_w, "W")), format!("{} whole cycles", c.whole));
+        if let Some(d) = c.defrosts {
+            let every =
+                d.every_s.map_or(String::new(), |s| format!(", every {}", duration_words(s / 3600.0)));
+            let note = format!(
+                "{} for {}{every}; in the mean where it falls into whole cycles",
+                super::words::plural(d.times as usize, "time", "times"),
+                duration_words(d.length_s / 3600.0)
+            );
+            add("defrosting", Some(number(d.mean_w, "W")), note);
+        }
     }
     out
 }

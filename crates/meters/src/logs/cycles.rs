@@ -2,7 +2,7 @@
 //!
 //! Crossings of a hundred levels, eight to the octave, are followed at once; which level lies between "on" and "off"
 //! is decided at the end from the time spent at each power.
-use super::log::Cycles;
+use super::log::{Cycles, Defrosts};
 
 /// Finest bins: 64 to the octave from 1/16 W.
 const FINE_FROM: i64 = (1023 - 4) << 6;
@@ -10,6 +10,13 @@ const FINE: usize = 22 * 64;
 /// Levels, 8 to the octave from 1 W to 32 kW.
 const LEVEL_FROM: i64 = 1023 << 3;
 const LEVELS: usize = 15 * 8;
+
+/// A compressor's start is over in seconds; a heater that thaws stays on for a quarter of an hour or so. Times on of this
+/// length and longer are looked at, µs (common practice).
+const LONG: i64 = 5 * 60 * 1_000_000;
+/// How far above the running power it must be, and how seldom against the starts (common practice).
+const HIGHER: f64 = 1.4;
+const SELDOM: u32 = 4;
 
 /// Instant, energy (W·µs) and covered time (µs) at a crossing.
 #[derive(Clone, Copy, Debug, Default)]
@@ -32,6 +39,32 @@ struct Level {
     running: bool,
     peak: f64,
     peaks: Vec<f32>,
+    long: Long,
+}
+
+/// The long times above one level: how many, their time and energy, and when the first and the last began.
+#[derive(Clone, Copy, Default)]
+struct Long {
+    times: u32,
+    time: i64,
+    energy: f64,
+    first: i64,
+    last: i64,
+}
+
+impl Long {
+    fn add(&mut self, from: Mark, to: Mark) {
+        if to.t - from.t < LONG {
+            return;
+        }
+        if self.times == 0 {
+            self.first = from.t;
+        }
+        self.times += 1;
+        self.time += to.t - from.t;
+        self.energy += to.energy - from.energy;
+        self.last = from.t;
+    }
 }
 
 /// Follows crossings and the time at each power.
@@ -97,6 +130,7 @@ impl Watch {
             if l.running {
                 l.on_now = here.t - l.last.t;
                 l.running = false;
+                l.long.add(l.last, here);
                 if l.peaks.len() < 512 {
                     l.peaks.push(peak as f32);
                 }
@@ -180,6 +214,20 @@ impl Watch {
             running_w: running,
             peak_w: peak,
             threshold_w: level,
+            defrosts: self.defrosts(running, l.starts),
+        })
+    }
+
+    /// Long times at a power that this load seldom takes: what a fridge does to thaw its coils.
+    fn defrosts(&self, running: f64, starts: u32) -> Option<Defrosts> {
+        let level = (((HIGHER * running).to_bits() as i64) >> 49) - LEVEL_FROM + 1;
+        let long = self.levels.get(usize::try_from(level).ok()?)?.long;
+        (long.times > 0 && long.times * SELDOM <= starts).then(|| Defrosts {
+            times: long.times,
+            length_s: long.time as f64 / f64::from(long.times) / 1e6,
+            mean_w: long.energy / long.time as f64,
+            every_s: (long.times > 1)
+                .then(|| (long.last - long.first) as f64 / f64::from(long.times - 1) / 1e6),
         })
     }
 }
@@ -194,4 +242,45 @@ fn weighted(bins: impl Iterator<Item = (f64, f64)>, half: f64) -> f64 {
         }
     }
     0.0
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A compressor of 85 W, on for 13 of every 34 min, else 1.5 W; a heater of 180 W for the last 20 min of every `every` hours.
+    fn fridge(hours: i64, every: Option<i64>) -> Option<Cycles> {
+        const STEP: i64 = 10;
+        let mut watch = Watch::new();
+        let (mut here, mut before) = (Mark::default(), 0.0);
+        for t in (0..hours * 3600).step_by(STEP as usize) {
+            let compressor = if t % (34 * 60) < 13 * 60 { 85.0 } else { 1.5 };
+            let thaws = every.is_some_and(|h| t % (h * 3600) >= h * 3600 - 20 * 60);
+            let watts = if thaws { 180.0 } else { compressor };
+            // The row's power holds from the row before it, as the meter had it.
+            let step = if t == 0 { 0 } else { STEP * 1_000_000 };
+            here =
+                Mark { t: t * 1_000_000, energy: here.energy + before * step as f64, covered: t * 1_000_000 };
+            watch.row(watts, step, here);
+            before = watts;
+        }
+        watch.cycles()
+    }
+
+    #[test]
+    fn a_heater_every_eleven_hours_is_told_from_the_compressor() {
+        // In 24 h it begins at 10 h 40 min and 21 h 40 min: twice, 20 min, 180 W, 11 h apart.
+        let cycles = fridge(24, Some(11)).unwrap();
+        let found = cycles.defrosts.unwrap();
+        assert_eq!((found.times, found.length_s, found.every_s), (2, 1200.0, Some(39_600.0)));
+        assert!((found.mean_w - 180.0).abs() < 1e-6, "{}", found.mean_w);
+        assert!((cycles.running_w - 85.0).abs() < 1.0, "{}", cycles.running_w);
+    }
+
+    #[test]
+    fn without_a_heater_there_is_none() {
+        assert_eq!(fridge(24, None).unwrap().defrosts, None);
+        // A heater that is on every hour is the load's ordinary way.
+        assert!(fridge(24, Some(1)).is_none_or(|c| c.defrosts.is_none()));
+    }
 }

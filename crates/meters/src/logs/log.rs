@@ -59,6 +59,21 @@ pub struct Cycles {
     pub peak_w: f64,
     /// The level taken to divide on from off, W.
     pub threshold_w: f64,
+    /// Long times at a higher power, seldom: a fridge that thaws. `None` where none was seen.
+    pub defrosts: Option<Defrosts>,
+}
+
+/// What a load that switches itself does seldom and for long, at more than its running power.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct Defrosts {
+    /// Times seen whole.
+    pub times: u32,
+    /// Mean length, s.
+    pub length_s: f64,
+    /// Mean power meanwhile, W.
+    pub mean_w: f64,
+    /// Mean time from one beginning to the next, s; `None` for a single one.
+    pub every_s: Option<f64>,
 }
 
 /// What is in a column.
