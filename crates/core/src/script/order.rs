@@ -1,8 +1,10 @@
 //! Where a model stands among the others in one result.
+use super::amount::Amount;
 use super::book::Book;
 use super::lexicon::{Sense, takes};
 use super::ranking::Way;
 use super::scene::Scene;
+use super::unit::What;
 use crate::facts;
 use crate::kind::Column;
 use crate::measurand::Better;
@@ -73,7 +75,12 @@ pub fn ranked_of(keys: &[&'static str]) -> Option<&'static str> {
 /// The result a superlative or comparison speaks of: fixed by the word, else the nearest topic that can be ranked.
 pub fn key_of(scene: &Scene, i: usize, fixed: &str) -> Option<&'static str> {
     if fixed == "price" || scene.says(&["value"]) {
-        let per = (i..scene.tokens.len()).any(|k| matches!(scene.word(k), "per" | "value"));
+        // "the cheapest at 77 cents": so few are asked for a watt-hour.
+        let few = |a: &Amount| {
+            matches!(a.what, What::MoneyPerWh(_)) || (matches!(a.what, What::Money(_)) && a.x < 3.0)
+        };
+        let per = (i..scene.tokens.len()).any(|k| matches!(scene.word(k), "per" | "value"))
+            || scene.amounts.iter().any(few);
         return Some(if per || scene.says(&["value"]) { "price-per-wh" } else { "price" });
     }
     if let Some(key) = RANKED.iter().find(|k| **k == fixed) {
@@ -112,7 +119,7 @@ pub fn value(book: &Book, scene: &Scene, key: &str, model: usize) -> Option<Valu
         "price" => report.price.price.as_ref().map(|p| Value::exact(Dim::Count, p.amount)),
         "price-per-wh" => report.price.per_wh.clone(),
         "runtime" => {
-            let said = scene.amounts.iter().find(|a| a.what == super::unit::What::Dim(Dim::Power));
+            let said = scene.amounts.iter().find(|a| a.what == What::Dim(Dim::Power));
             facts::runtime(book.report, report, said.map_or(0.0, |a| a.x)).map(|f| f.value)
         }
         _ => report.at(column(book, scene, key)?),

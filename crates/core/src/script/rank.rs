@@ -7,7 +7,7 @@ use super::hedge::{Hedge, hedge_before};
 use super::judge::Desk;
 use super::lexicon::Sense;
 use super::order::{Standing, key_of, standing, value};
-use super::ranking::{BEYOND, IDIOM, THANS, TOPS, Way};
+use super::ranking::{BEYOND, IDIOM, THANS, TOPS, Way, by_adjective};
 use super::scene::{Scene, sort_of};
 use super::unit::What;
 use super::{Judgement, Line, compare};
@@ -74,11 +74,13 @@ fn other_than(desk: &Desk, rival: usize) -> Option<usize> {
 fn superlative(desk: &Desk, scene: &Scene, i: usize, (word, fixed, way): (&str, &str, Way)) -> Option<Line> {
     let next = scene.word(i + 1);
     let before = i.checked_sub(1).map_or("", |k| scene.word(k));
+    let told = by_adjective(word, next).filter(|_| word == "least" || next != "time");
+    let (fixed, way) = told.unwrap_or((fixed, way));
     let article = matches!(before, "the" | "our" | "its" | "is" | "my" | "clear" | "overall")
         || matches!(word, "unbeatable" | "unbeaten")
         || (before.is_empty() && next == "of");
     let one_of = i >= 3 && scene.word(i - 3) == "one" && scene.word(i - 2) == "of";
-    if IDIOM.contains(&next) && !(next == "of" && word != "most") || !article || one_of {
+    if told.is_none() && IDIOM.contains(&next) && !(next == "of" && word != "most") || !article || one_of {
         return None;
     }
     let key = key_of(scene, i, fixed);

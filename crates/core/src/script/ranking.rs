@@ -44,6 +44,31 @@ pub const TOPS: &[(&str, &str, Way)] = &[
     ("unbeaten", "", Way::Better),
 ];
 
+/// Adjectives behind "most", likewise; "least" turns the way round.
+pub const ADJECTIVES: &[(&str, &str, Way)] = &[
+    ("frugal", "idle-draw", Down),
+    ("thrifty", "idle-draw", Down),
+    ("economical", "idle-draw", Down),
+    ("thirsty", "idle-draw", Up),
+    ("powerful", "sustained-output", Up),
+    ("expensive", "price", Up),
+    ("costly", "price", Up),
+    ("affordable", "price", Down),
+    ("portable", "mass", Down),
+    ("time", "time", Up),
+];
+
+/// What "most" or "least" before this word ranks.
+pub fn by_adjective(word: &str, next: &str) -> Option<(&'static str, Way)> {
+    let (_, key, way) = ADJECTIVES.iter().find(|a| a.0 == next)?;
+    match (word, *way) {
+        ("most", way) => Some((*key, way)),
+        ("least", Up) => Some((*key, Down)),
+        ("least", _) => Some((*key, Up)),
+        _ => None,
+    }
+}
+
 /// Comparatives, likewise.
 pub const THANS: &[(&str, &str, Way)] = &[
     ("lighter", "mass", Down),

@@ -1,11 +1,12 @@
 //! Numbers that follow from others said beside them: the time between two clock times, a price by an energy, a share.
 use super::amount::Amount;
+use super::book::Whose;
 use super::clock::{Spoken, between};
 use super::compare::follows;
 use super::hedge::Hedge;
 use super::judge::Desk;
 use super::lexicon::Sense;
-use super::scene::Scene;
+use super::scene::{Scene, sort_of};
 use super::unit::What;
 use super::{Judgement, Line};
 use crate::quantity::Dim;
@@ -132,7 +133,8 @@ pub fn quotients(desk: &mut Desk, scene: &Scene, done: &mut [bool]) {
             What::MoneyPerWh(_) => per_wh(desk, scene, a),
             What::Dim(Dim::Ratio) => difference(scene, a).or_else(|| share(desk, scene, a)),
             What::Dim(Dim::Energy) => difference(scene, a).or_else(|| product(desk, scene, a)),
-            What::Dim(Dim::Mass | Dim::Time) | What::Money(_) => difference(scene, a),
+            What::Dim(Dim::Mass | Dim::Time) => difference(scene, a).or_else(|| beyond_claim(desk, scene, a)),
+            What::Money(_) => difference(scene, a),
             _ => None,
         };
         let Some((v, doubt, how)) = found else { continue };
@@ -196,6 +198,25 @@ fn difference(scene: &Scene, a: &Amount) -> Option<(f64, f64, String)> {
         let doubt = if share { 0.005 } else { 0.5 * x.step.min(y.step) };
         let words = if share { format!("{:.0} %", 100.0 * v) } else { "another difference".to_string() };
         (v, doubt, words)
+    })
+}
+
+/// "They say two hours, it needed 20 minutes longer": the claim and what was added against the bench's own figure.
+fn beyond_claim(desk: &Desk, scene: &Scene, a: &Amount) -> Option<(f64, f64, String)> {
+    let sign = match scene.word(a.to) {
+        "longer" | "more" | "heavier" | "extra" | "later" => 1.0,
+        "less" | "shorter" | "lighter" | "fewer" => -1.0,
+        _ => return None,
+    };
+    let mut before = scene.amounts.iter().filter(|b| b.to <= a.from && b.what == a.what);
+    let (claim, None) = (before.next()?, before.next()) else { return None };
+    let models = desk.models_at(scene, a.at);
+    let marks = || models.iter().flat_map(|&m| &desk.book.marks[m]).filter(|k| k.takes == sort_of(&a.what));
+    let made = marks().find(|k| matches!(k.whose, Whose::Maker(_)) && (k.x - claim.x).abs() < 1e-9)?;
+    let have = marks().find(|k| k.whose == Whose::Bench && k.key == made.key && k.model == made.model)?;
+    let than = scene.word(a.to + 1) == "than";
+    (!than).then(|| {
+        (sign * (have.x - claim.x), 0.5 * a.step, format!("{} against {}", made.text(), have.text()))
     })
 }
 
