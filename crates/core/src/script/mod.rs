@@ -1,11 +1,13 @@
 //! The script check: every number said in a draft script or in subtitles, held against the record.
 //!
 //! ```text
-//! text ─ read ─▶ pieces ─ token ─▶ sentences ─ scene ─▶ amounts, times, names, topics ─ judge, relate, rank ─▶ lines
+//! text ─ read ─▶ pieces ─ token ─▶ sentences ─ scene ─▶ amounts, times, names, topics ─ relate, trials, rank ─▶ lines
+//!                                                              └─ judge ─ choose ─ assign ─ verdict ─▶ lines
 //! ```
-//! English first. The rule for agreeing stands in [`compare`]. What is not a statement about a station of the bench
-//! (years, chapters, other people's appliances) gives no line. What is sure to be a slip whatever it speaks of
-//! (watts per hour, a wrong time between two clock times, a wrong quotient) is said even where no model is named.
+//! Numbers that follow from others said beside them are worked out again; the others of a sentence are paired with
+//! records all together. English first. The rule for agreeing stands in [`compare`]. What is not a statement about a
+//! station of the bench (years, chapters, other people's appliances) gives no line. What is sure to be a slip whatever it
+//! speaks of (watts per hour, a wrong time between two clock times, a wrong quotient) is said even where no model is named.
 mod amount;
 mod assign;
 mod bare;
