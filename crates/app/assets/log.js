@@ -5,9 +5,9 @@ if (frame) {
   const shown = () => [...frame.querySelectorAll("svg.trace")].find((s) => s.getBoundingClientRect().width > 0);
   const pad = (n) => String(Math.floor(n)).padStart(2, "0");
   const clock = (s) => `${Math.floor(s / 3600)}:${pad((s / 60) % 60)}:${pad(s % 60)}`;
-  const number = (w) => (Math.abs(w) < 100 ? w.toFixed(2) : w.toFixed(1));
+  const number = (w) => w.toFixed(Math.abs(w) < 100 ? 2 : 1).replace("-", "−");
   // As many digits as tell two neighbours apart.
-  const millis = (s, k) => (s * 1e3).toFixed(Math.min(4, Math.max(1, Math.ceil(-Math.log10((k.to - k.from) * 1e3 / k.points.length)))));
+  const millis = (s, k) => (s * 1e3).toFixed(Math.min(4, Math.max(1, Math.ceil(-Math.log10((k.to - k.from) * 1e3 / k.points.length))))).replace("-", "−");
   const known = new WeakMap();
   const parts = (svg) => {
     if (!known.has(svg)) {

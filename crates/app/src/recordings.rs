@@ -84,15 +84,25 @@ fn read(bench: &Bench, wanted: &Wanted, zone: &str) -> anyhow::Result<Option<Rec
         return Ok(Some(Recording::Capture(capture(open, &manner)?)));
     }
     let loaded = log(open, Some(wanted.name.clone()), zone, &source.how)?;
-    Ok(loaded.as_ref().and_then(logs::recording).map(Recording::Log))
+    Ok(loaded.as_ref().and_then(logs::recording).map(|log| Recording::Log(Box::new(log))))
 }
+
+/// Pieces of a curve that is kept for the eye.
+const CURVE: usize = 900;
 
 /// Reads a capture in a manner; what is not understood says so itself.
 pub fn capture<R: io::Read>(
-    open: impl FnMut() -> io::Result<R>,
+    mut open: impl FnMut() -> io::Result<R>,
     manner: &Manner,
 ) -> io::Result<CaptureRecord> {
-    Ok(waves::recording(waves::load(open, &waves::options(manner))?, manner))
+    let mut record = waves::recording(waves::load(&mut open, &waves::options(manner))?, manner);
+    let outlet = record.outlet().map(|(place, channel)| (place, channel.probe_factor));
+    if let Some(((place, k), stretch)) = outlet.zip(record.stretch()) {
+        let curve = waves::trace(open, place, stretch, CURVE)?;
+        let volts = |v: f32| (f64::from(v) * k) as f32;
+        record.curve = curve.into_iter().map(|(t, low, high)| (t, volts(low), volts(high))).collect();
+    }
+    Ok(record)
 }
 
 /// Reads a log as confirmed in `how`; with nothing confirmed, as it is understood by itself. `None` where `how` is not

@@ -7,6 +7,7 @@ mod browser {
     mod audit;
     mod driver;
     mod buyer;
+    mod captures;
     mod demo_walk;
     mod facts;
     mod first_thread;

@@ -33,7 +33,7 @@ pub type Recordings = BTreeMap<Source, Arc<Recording>>;
 #[derive(Clone, Debug, PartialEq)]
 pub enum Recording {
     /// A meter's log.
-    Log(LogRecord),
+    Log(Box<LogRecord>),
     /// An oscilloscope's capture.
     Capture(CaptureRecord),
 }

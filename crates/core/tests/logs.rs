@@ -41,7 +41,7 @@ fn with_log(kind: &str, log: LogRecord, change: impl FnOnce(&mut Example)) -> Ou
     let source = Source::of(&entry).expect("a file");
     example.test.entries.insert("log".into(), entry);
     change(&mut example);
-    let read = Recordings::from([(source, Arc::new(Recording::Log(log)))]);
+    let read = Recordings::from([(source, Arc::new(Recording::Log(Box::new(log))))]);
     examine::run_with(kind, &example.test, &example.notebook, &read)
 }
 

@@ -215,6 +215,19 @@ fn the_sheet_is_complete_and_disarmed() {
     assert!(sheet.contains("Do not say:"));
 }
 
+#[test]
+fn long_lines_come_back() {
+    for (part, times) in
+        [("9 W ", 2000), ("911 to ", 2000), ("7 of 20 ", 1000), (". ", 20_000), ("at half a ", 1000)]
+    {
+        let checked = check(&BENCH, &part.repeat(times), Format::Text, None);
+        assert!(checked.lines.is_empty(), "{part}: {:?}", checked.lines.first());
+    }
+    // As many statements as there are, each with its line.
+    let checked = check(&BENCH, &"The Fell gave 911 Wh. ".repeat(500), Format::Text, None);
+    assert_eq!((checked.lines.len(), checked.counts["agrees"]), (500, 500));
+}
+
 /// Words and signs that the check looks for, to make nonsense that reaches every corner.
 fn nonsense() -> impl Strategy<Value = String> {
     let words: Vec<&'static str> = include_str!("script/set.tsv").split_whitespace().collect();

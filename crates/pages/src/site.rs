@@ -4,6 +4,7 @@
 mod about;
 mod anchor;
 mod answer;
+mod captures;
 pub(crate) mod claims;
 mod comparison;
 pub(crate) mod context;
@@ -84,7 +85,7 @@ pub struct Site {
 enum Job<'c, 'a> {
     /// A page of the bench: its path, and what makes it.
     Page(&'static str, fn(&Context) -> String),
-    /// The page of a model, with its card.
+    /// The pages of a model, with its card.
     Model(&'c Shown<'a>),
     /// The data package.
     Data,
@@ -98,6 +99,8 @@ impl Job<'_, '_> {
             Job::Model(model) => {
                 let page = model::page(context, model).into_bytes();
                 let mut files = vec![(format!("m/{}.html", model.slug), page)];
+                let captured = captures::page(context, model);
+                files.extend(captured.map(|text| (captures::path(model), text.into_bytes())));
                 if let (Some(held), Some((path, card))) = (&context.options.cards, &model.card) {
                     // A card that cannot be drawn is a fault of the program, but no reason to publish nothing.
                     let drawn = held.get(path).cloned().or_else(|| card.png().ok());

@@ -101,6 +101,7 @@ fn answer(outcome: Option<&Outcome>, known: &[(&FileRef, &CaptureRecord)], style
     }
     let wave = known.iter().find_map(|(_, r)| r.outlet());
     match wave {
+        Some((_, c)) if known.len() > 1 => format!("The first of {}: {}", known.len(), said::wave(c, style)),
         Some((_, c)) => said::wave(c, style),
         None => "No wave was found in what was sent.".into(),
     }
@@ -145,7 +146,7 @@ pub async fn one(Shared(site): Shared<Site>, Path((id, sha)): Path<(String, Stri
         .with(move |desk| {
             let record = read(desk, &source.sha256, &manner)?;
             let place = record.as_ref().and_then(|r| r.outlet()).map_or(0, |(place, _)| place);
-            let shown = wanted.unwrap_or_else(|| record.as_ref().map_or((0.0, 0.0), whole));
+            let shown = wanted.unwrap_or_else(|| record.as_ref().map_or((0.0, 0.0), CaptureRecord::whole));
             let bench = Bench::open_read_only(desk.path()).map_err(anyhow::Error::from)?;
             let open = || bench.reader(&source.sha256).map_err(io::Error::other);
             let points = waves::trace(open, place, shown, PIECES).unwrap_or_default();
@@ -155,12 +156,6 @@ pub async fn one(Shared(site): Shared<Site>, Path((id, sha)): Path<(String, Stri
     let told = Told::of(entry).about(&sha);
     let seen = Seen { record: record.as_ref(), points, shown, closer: wanted.is_some() };
     Ok(html(&one_page(&ask, test, n, told.probe, &seen)))
-}
-
-/// First and last instant of a capture, s; segments laid end to end.
-fn whole(record: &CaptureRecord) -> (f64, f64) {
-    let rate = record.rate_hz.unwrap_or(1.0);
-    (record.end_s - record.samples as f64 / rate, record.end_s)
 }
 
 /// The stretch asked for in the address, s.
@@ -224,8 +219,6 @@ fn figure(record: &CaptureRecord, seen: &Seen<'_>, style: Style) -> String {
     // Instants are those of one segment; laid end to end they would not fit.
     let one = record.segments == 1;
     let gaps = if one { channel.interruptions.as_slice() } else { &[] };
-    let end =
-        |g: &trueplate_core::wave::Interruption| g.dead_ms.map_or(record.end_s, |ms| g.start_s + ms / 1e3);
     let mut marks = Vec::new();
     for g in gaps {
         marks.push((
@@ -233,14 +226,14 @@ fn figure(record: &CaptureRecord, seen: &Seen<'_>, style: Style) -> String {
             g.dead_ms.map_or("dead".into(), |ms| format!("dead {} ms", four_digits(ms, style))),
         ));
         if g.dead_ms.is_some() {
-            marks.push((end(g), String::new()));
+            marks.push((record.until_s(g), String::new()));
         }
     }
     let trace = Trace {
         of: Of::Voltage,
         points: seen.points.iter().map(|p| (p.0, f64::from(p.1) * k, f64::from(p.2) * k)).collect(),
         line: if one { channel.cycles.clone() } else { Vec::new() },
-        bands: gaps.iter().map(|g| (g.start_s, end(g))).collect(),
+        bands: gaps.iter().map(|g| (g.start_s, record.until_s(g))).collect(),
         marks,
         window: seen.shown,
         ..Trace::default()
@@ -250,7 +243,7 @@ fn figure(record: &CaptureRecord, seen: &Seen<'_>, style: Style) -> String {
 
 /// Links that show less or more of the time; without scripts too.
 fn zooms(address: &str, record: &CaptureRecord, seen: &Seen<'_>) -> Vec<(String, String)> {
-    let (first, end) = whole(record);
+    let (first, end) = record.whole();
     let (a, b) = seen.shown;
     let (wide, middle) = (b - a, (a + b) / 2.0);
     let to =
@@ -259,7 +252,7 @@ fn zooms(address: &str, record: &CaptureRecord, seen: &Seen<'_>) -> Vec<(String,
     let gaps = if record.segments == 1 { record.interruptions() } else { &[] };
     let cycle = record.outlet().and_then(|(_, c)| c.frequency_hz).map_or(0.02, |hz| 1.0 / hz);
     for (n, g) in gaps.iter().take(4).enumerate() {
-        let until = g.dead_ms.map_or(end, |ms| g.start_s + ms / 1e3);
+        let until = record.until_s(g);
         let word =
             if gaps.len() == 1 { "The interruption".into() } else { format!("Interruption {}", n + 1) };
         links.push((word, to(g.start_s - 1.5 * cycle, until + 1.5 * cycle)));

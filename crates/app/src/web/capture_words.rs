@@ -42,8 +42,10 @@ pub struct Gap {
     pub compared: Vec<(&'static str, String, String, &'static str)>,
 }
 
+/// Three digits at least, as a scale of some per cent deserves; the unit stays with its number.
 fn volts(v: f64, style: Style) -> String {
-    format!("{} V", four_digits(v, style))
+    let p = if v == 0.0 { 0 } else { 2 - v.abs().log10().floor() as i32 };
+    format!("{}\u{a0}V", decimal(v, p.clamp(0, 3), style))
 }
 
 /// "14.60 ± 0.04 ms", rounded by its two edges; without a doubt to four digits.
@@ -53,9 +55,9 @@ pub fn dead(gap: &Interruption, style: Style) -> String {
             // Two-sided 95 % of a normal distribution.
             let half = 1.96 * u;
             let p = places(half);
-            format!("{} ± {} ms", decimal(ms, p, style), decimal(half, p, style))
+            format!("{} ±\u{a0}{}\u{a0}ms", decimal(ms, p, style), decimal(half, p, style))
         }
-        Some((ms, _)) => format!("{} ms", four_digits(ms, style)),
+        Some((ms, _)) => format!("{}\u{a0}ms", four_digits(ms, style)),
         None => "to the end".into(),
     }
 }
@@ -78,9 +80,9 @@ fn around(gap: &Interruption, style: Style) -> Vec<(&'static str, String)> {
 
 fn rate(hz: f64, style: Style) -> String {
     match hz {
-        r if r >= 1e6 => format!("{} MS/s", four_digits(r / 1e6, style)),
-        r if r >= 1e3 => format!("{} kS/s", four_digits(r / 1e3, style)),
-        r => format!("{} S/s", four_digits(r, style)),
+        r if r >= 1e6 => format!("{}\u{a0}MS/s", four_digits(r / 1e6, style)),
+        r if r >= 1e3 => format!("{}\u{a0}kS/s", four_digits(r / 1e3, style)),
+        r => format!("{}\u{a0}S/s", four_digits(r, style)),
     }
 }
 
@@ -117,7 +119,8 @@ pub fn row(test: &str, file: &FileRef, record: Option<&CaptureRecord>, holds: Ho
         row.besides = record.findings.first().map_or_else(String::new, |f| format!("{}; {}", f.text, f.hint));
         return row;
     };
-    let mut about = vec![format!("{} samples", four_digits(record.samples as f64, style)), rate(hz, style)];
+    let mut about =
+        vec![format!("{}\u{a0}samples", four_digits(record.samples as f64, style)), rate(hz, style)];
     let Some((_, c)) = record.outlet() else {
         row.about = about.join(" · ");
         row.besides = "no wave in it".into();
@@ -229,8 +232,9 @@ pub fn asked(known: &[(&FileRef, &CaptureRecord)], nominal: f64, style: Style) -
 /// Limits with their counts: words, count, bound, source.
 pub fn batch(b: &Batch, style: Style) -> Vec<(String, String, String, &'static str)> {
     let row = |o: &trueplate_core::wave::batch::Over| {
-        let limit = format!("longer than {} ms", four_digits(o.limit_ms, style));
-        let bound = format!("{}; up to {:.0} % with 95 % confidence", o.with, o.bound * 100.0);
+        let limit = format!("longer than {}\u{a0}ms", four_digits(o.limit_ms, style));
+        let bound =
+            format!("{}; of all cuts up to {:.0}\u{a0}%, with 95\u{a0}% confidence", o.with, o.bound * 100.0);
         (limit, format!("{} of {}", o.k, b.n), bound, source(&o.source))
     };
     b.over.iter().map(row).collect()
@@ -249,7 +253,7 @@ pub fn claim_ms(b: &Batch) -> Option<f64> {
 
 /// The batch in a sentence.
 pub fn sentence(b: &Batch, style: Style) -> String {
-    let ms = |x: f64| format!("{} ms", decimal(x, 1, style));
+    let ms = |x: f64| format!("{}\u{a0}ms", decimal(x, 1, style));
     match b.n {
         1 => format!("Dead for {}, one cut. Twenty say something.", ms(b.longest_ms)),
         n => format!(
@@ -287,7 +291,7 @@ pub fn one(c: &Channel, style: Style) -> String {
 pub fn facts(r: &CaptureRecord, style: Style) -> Vec<(&'static str, String)> {
     let Some(hz) = r.rate_hz else { return Vec::new() };
     let mut facts = vec![("samples", four_digits(r.samples as f64, style)), ("rate", rate(hz, style))];
-    facts.push(("length", format!("{} ms", four_digits(r.samples as f64 / hz * 1e3, style))));
+    facts.push(("length", format!("{}\u{a0}ms", four_digits(r.samples as f64 / hz * 1e3, style))));
     if r.segments > 1 {
         facts.push(("segments", r.segments.to_string()));
     }
@@ -302,8 +306,8 @@ pub fn facts(r: &CaptureRecord, style: Style) -> Vec<(&'static str, String)> {
 pub fn figures(c: &Channel, style: Style) -> Vec<(&'static str, String)> {
     [
         ("rms", c.rms_v.map(|v| volts(v, style))),
-        ("frequency", c.frequency_hz.map(|f| format!("{} Hz", decimal(f, 2, style)))),
-        ("distortion (THD)", c.thd_percent.map(|d| format!("{} % THD", decimal(d, 1, style)))),
+        ("frequency", c.frequency_hz.map(|f| format!("{}\u{a0}Hz", decimal(f, 2, style)))),
+        ("distortion (THD)", c.thd_percent.map(|d| format!("{}\u{a0}% THD", decimal(d, 1, style)))),
         ("crest factor", c.crest.map(|x| decimal(x, 3, style))),
         ("mean", c.mean_v.map(|v| format!("{} V", decimal(v, 2, style)))),
         ("shape", c.frequency_hz.map(|_| c.shape.words().to_string())),
@@ -322,11 +326,11 @@ pub fn gap(g: &Interruption, claim: Option<f64>, style: Style) -> Gap {
         (false, _) => "longer than",
     };
     Gap {
-        title: format!("Dead {}, from {} ms on", dead(g, style), decimal(g.start_s * 1e3, 2, style)),
+        title: format!("Dead {}, from {}\u{a0}ms on", dead(g, style), decimal(g.start_s * 1e3, 2, style)),
         pairs: around(g, style),
         compared: held
             .into_iter()
-            .map(|c| (word(&c), format!("{} ms", four_digits(c.limit_ms, style)), c.with, c.source))
+            .map(|c| (word(&c), format!("{}\u{a0}ms", four_digits(c.limit_ms, style)), c.with, c.source))
             .collect(),
     }
 }

@@ -39,12 +39,12 @@ fn many_files_at_once_make_a_batch_and_one_answer_scales_them_all() {
     assert_eq!(sent.status, 303, "{}", sent.body);
     let page = get(s.port, sent.header("location")).body;
     for words in [
-        "Dead for 12.0 ms in the median of 3 cuts, 14.6 ms at the longest.",
+        "Dead for 12.0\u{a0}ms in the median of 3 cuts, 14.6\u{a0}ms at the longest.",
         "Which factor has the probe?",
         "a.csv and 2 more",
-        "×200<small>120 V",
-        "6000 samples · 20 kS/s",
-        "longer than 11 ms",
+        "×200<small>120\u{a0}V",
+        "6000\u{a0}samples · 20\u{a0}kS/s",
+        "longer than 11\u{a0}ms",
         "2 of 3",
         "ITIC curve at no voltage",
         "no rows of numbers",
@@ -67,7 +67,7 @@ fn many_files_at_once_make_a_batch_and_one_answer_scales_them_all() {
     let said = post(s.port, "/captures/t1/say", &answer);
     let page = get(s.port, said.header("location")).body;
     assert!(!page.contains("Which factor") && page.contains("probe ×200, as you said"), "{page}");
-    assert!(page.contains("120 V before, 120 V after"), "{page}");
+    assert!(page.contains("120\u{a0}V before, 120\u{a0}V after"), "{page}");
     // A further file of the same probe is not asked about.
     let more = capture(220, 200.0);
     let sent = send(&s, &[("d.csv", &more)]);
@@ -82,7 +82,7 @@ fn many_files_at_once_make_a_batch_and_one_answer_scales_them_all() {
     let _ = post(s.port, "/captures/t1/say", &[("out", &out)]);
     let page = get(s.port, "/captures/t1").body;
     assert!(
-        page.contains("median of 2 cuts, 12.0 ms at the longest") && page.contains("belong to no test"),
+        page.contains("median of 2 cuts, 12.0\u{a0}ms at the longest") && page.contains("belong to no test"),
         "{page}"
     );
     assert_eq!(get(s.port, &format!("/file/{out}")).status, 200);
@@ -116,7 +116,7 @@ fn one_capture_is_looked_at_closer() {
     assert!(wrong.status == 422 && wrong.body.contains("Write it as 200"), "{}", wrong.body);
     let said = post(s.port, "/captures/t1/say", &[("sha256", &sha), ("probe", "×10"), ("back", &sha)]);
     assert!(said.header("location").starts_with(&format!("/captures/t1/{sha}")));
-    assert!(get(s.port, said.header("location")).body.contains("1200 V"), "said, it counts");
+    assert!(get(s.port, said.header("location")).body.contains("1200\u{a0}V"), "said, it counts");
     let _ = post(s.port, "/captures/t1/say", &[("sha256", &sha), ("probe", "")]);
     assert_eq!(entry(&s).expect("kept").how, "", "and it can be taken back");
 }
@@ -128,7 +128,7 @@ fn the_kind_of_the_wave_takes_captures_and_others_do_not() {
     assert!(asked.contains("Have you a capture of it?") && asked.contains("/captures/t1"), "{asked}");
     let _ = send(&s, &[("wave.csv", &capture(0, 1.0))]);
     let page = get(s.port, "/captures/t1").body;
-    assert!(page.contains("120 V, 60.00 Hz") && page.contains("a sine"), "{page}");
+    assert!(page.contains("120\u{a0}V, 60.00\u{a0}Hz") && page.contains("a sine"), "{page}");
     let done = get(s.port, "/test/t1?q=done").body;
     assert!(done.contains("1 capture") && done.contains("60.0"), "{done}");
     let nothing = send(&s, &[("empty.csv", "")]);

@@ -52,7 +52,7 @@ static CAPTURES: Field<Captured> = Field::captures("captures", "captures", Holds
     .optional()
     .ask(
         "Have you captures of it?",
-        "All files of the oscilloscope at once, one for each cut. They take the place of times typed below.",
+        "All files of the oscilloscope at once, one for each cut. They take the place of typed times.",
     )
     .at_end();
 static TRIALS: Field<u64> = Field::count("trials", "trials with a computer")

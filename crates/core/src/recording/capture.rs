@@ -83,9 +83,15 @@ pub struct CaptureRecord {
     pub channels: Vec<Outcome>,
     /// The outlet's channel as somebody said.
     pub chosen: Option<usize>,
+    /// The outlet's voltage where it matters: time, s, lowest and highest sample, V.
+    pub curve: Vec<(f64, f32, f32)>,
     /// What was noticed about the file; the channels have findings of their own.
     pub findings: Vec<Finding>,
 }
+
+/// Cycles shown of a wave that runs on, and on either side of an interruption.
+const CYCLES_SHOWN: f64 = 6.0;
+const CYCLES_BESIDE: f64 = 2.5;
 
 /// What only a person can say of a capture.
 #[derive(Clone, Debug, PartialEq)]
@@ -144,6 +150,30 @@ impl CaptureRecord {
     /// Interruptions of the outlet.
     pub fn interruptions(&self) -> &[Interruption] {
         self.outlet().map_or(&[], |(_, c)| c.interruptions.as_slice())
+    }
+    /// First and last instant, s; segments laid end to end.
+    pub fn whole(&self) -> (f64, f64) {
+        let length = self.rate_hz.map_or(0.0, |rate| self.samples as f64 / rate);
+        (self.end_s - length, self.end_s)
+    }
+    /// When an interruption ends, s; the end of the capture where it does not.
+    pub fn until_s(&self, gap: &Interruption) -> f64 {
+        gap.dead_ms.map_or(self.end_s, |ms| gap.start_s + ms / 1e3)
+    }
+    /// Its longest interruption; one without an end is longer than any other.
+    pub fn longest(&self) -> Option<&Interruption> {
+        let ms = |i: &Interruption| i.dead_ms.unwrap_or(f64::INFINITY);
+        self.interruptions().iter().max_by(|a, b| ms(a).total_cmp(&ms(b)))
+    }
+    /// The stretch where it matters, s: about its longest interruption, else the first cycles. `None` without a wave.
+    pub fn stretch(&self) -> Option<(f64, f64)> {
+        let (first, last) = self.whole();
+        let cycle = 1.0 / self.outlet()?.1.frequency_hz?;
+        let (from, to) = match self.longest().filter(|_| self.segments == 1) {
+            Some(gap) => (gap.start_s - CYCLES_BESIDE * cycle, self.until_s(gap) + CYCLES_BESIDE * cycle),
+            None => (first, first + CYCLES_SHOWN * cycle),
+        };
+        Some((from.max(first), to.min(last)))
     }
     /// How long an interruption lasts at least that has no end in the capture, ms; `None` where segments leave it open.
     pub fn at_least_ms(&self, gap: &Interruption) -> Option<f64> {

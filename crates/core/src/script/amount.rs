@@ -80,8 +80,9 @@ fn measured(tokens: &[Token], i: usize) -> Option<(Number, What, f64, usize)> {
     let time = one.as_ref().is_some_and(|(what, ..)| *what == What::Dim(Dim::Time));
     // "245 watt-hours a day" is a rate.
     let rate = i > 0 && unit_at(tokens, i - 1).is_some() && tokens.get(i).is_some_and(|t| t.after.is_none());
-    let hedged = (time && !rate) || hedge_before(tokens, i).0 != Hedge::Plain || amount_of_one(tokens, i);
-    let one = one.filter(|_| hedged).map(|_| Number { x: 1.0, step: 1.0, next: i + 1 });
+    let one = one
+        .filter(|_| (time && !rate) || hedge_before(tokens, i).0 != Hedge::Plain || amount_of_one(tokens, i))
+        .map(|_| Number { x: 1.0, step: 1.0, next: i + 1 });
     let n = number::number(tokens, i).or(one)?;
     // "911 usable watt-hours"
     let said = matches!(

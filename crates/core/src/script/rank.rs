@@ -131,26 +131,12 @@ fn comparative(
     (word, fixed, way): (&str, &str, Way),
     done: &mut [bool],
 ) -> Option<Line> {
-    let verb = matches!(word, "beats" | "beat" | "outperforms" | "outlasts" | "outlasted");
-    let than = match verb {
-        true => i,
-        false => (i + 1..(i + 6).min(scene.tokens.len()))
-            .find(|&k| scene.word(k) == "than")
-            .or_else(|| compared(scene))?,
-    };
+    let than = than_of(scene, i, word)?;
     let key = key_of(scene, i, fixed)?;
     let tail = || (than + 1..(than + 4).min(scene.tokens.len())).map(|k| scene.word(k));
     let everyone =
         tail().any(|w| matches!(w, "any" | "every" | "everything" | "all" | "others" | "anything"));
-    // "No wait, 800 grams lighter": that no is none.
-    let none = |k: usize| match scene.word(k) {
-        "nothing" | "none" | "nobody" | "neither" => true,
-        "no" => {
-            !matches!(scene.word(k + 1), "wait" | "sorry" | "actually" | "it" | "i" | "that's" | "really")
-        }
-        _ => false,
-    };
-    let nothing = (0..i).any(none);
+    let nothing = (0..i).any(|k| names_none(scene, k));
     let other = scene.mentions.iter().find(|m| m.at > than);
     if nothing && let Some(m) = other {
         // "Nothing weighs less than the Fell": the Fell is first in that direction.
@@ -203,6 +189,25 @@ fn comparative(
             Some(Line { record: Some(record), ..desk.line(scene, a, Judgement::Differs, None, hint) })
         }
         _ => says(Judgement::Agrees, Some(record), String::new()),
+    }
+}
+
+/// Where the other side of a comparison begins: at "than", at a verb like "beats", at "compared with".
+fn than_of(scene: &Scene, i: usize, word: &str) -> Option<usize> {
+    if matches!(word, "beats" | "beat" | "outperforms" | "outlasts" | "outlasted") {
+        return Some(i);
+    }
+    let near = i + 1..(i + 6).min(scene.tokens.len());
+    near.into_iter().find(|&k| scene.word(k) == "than").or_else(|| compared(scene))
+}
+
+/// "Nothing is lighter than", "no other station"; "no wait, it is lighter" names none.
+fn names_none(scene: &Scene, k: usize) -> bool {
+    const SPEECH: &[&str] = &["wait", "sorry", "actually", "it", "i", "that's", "really"];
+    match scene.word(k) {
+        "nothing" | "none" | "nobody" | "neither" => true,
+        "no" => !SPEECH.contains(&scene.word(k + 1)),
+        _ => false,
     }
 }
 

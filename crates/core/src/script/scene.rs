@@ -150,10 +150,9 @@ impl Scene {
         }
     }
 
-    pub fn near(&self, a: &Amount) -> impl Fn(&&Cue) -> bool {
+    pub fn near(&self, a: &Amount) -> impl Fn(&&Cue) -> bool + use<'_> {
         let here = self.clause[a.at];
-        let clause = self.clause.clone();
-        move |c: &&Cue| clause[c.at] == here
+        move |c: &&Cue| self.clause[c.at] == here
     }
 
     /// Topics that fit, nearest first; those of the amount's own clause before all others.

@@ -17,6 +17,7 @@ pub fn recording(capture: Capture, manner: &Manner) -> CaptureRecord {
         end_s: capture.start_s + length,
         chosen: manner.channel.filter(|c| *c < capture.channels.len()),
         channels: capture.channels,
+        curve: Vec::new(),
         findings: capture.findings,
     }
 }

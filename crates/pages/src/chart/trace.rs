@@ -31,6 +31,8 @@ pub struct Trace {
     pub bands: Vec<(f64, f64)>,
     /// Instants with a word, or with none.
     pub marks: Vec<(f64, String)>,
+    /// Only to be looked at: without the values that a cursor reads.
+    pub still: bool,
     /// First and last instant drawn.
     pub window: (f64, f64),
 }
@@ -93,8 +95,9 @@ impl Trace {
         let size = plane.size;
         let pieces = self.pieces(plane);
         let digits = if self.of == Of::Power { 2 } else { 7 };
+        let read = pieces.iter().filter(|_| !self.still);
         let data: Vec<String> =
-            pieces.iter().flatten().map(|p| format!("{:.digits$},{:.2},{:.2}", p.0, p.1, p.2)).collect();
+            read.flatten().map(|p| format!("{:.digits$},{:.2},{:.2}", p.0, p.1, p.2)).collect();
         let mut out = format!(
             "<svg class=\"plot trace {}\" viewBox=\"0 0 {} {}\" role=\"img\" aria-label=\"{}\" data-left=\"{}\" \
              data-right=\"{}\" data-wide=\"{}\" data-from=\"{}\" data-to=\"{}\" data-of=\"{}\" data-points=\"{}\">",
@@ -199,7 +202,8 @@ impl Trace {
         }
         let ticks = match self.of {
             Of::Power => axis::times(self.window.0, self.window.1, size.ticks),
-            Of::Voltage => axis::even(self.window.0, self.window.1, size.ticks),
+            // Milliseconds are short words: a few more go beside each other.
+            Of::Voltage => axis::even(self.window.0, self.window.1, size.ticks + 2),
         };
         for s in ticks {
             let text = match self.of {

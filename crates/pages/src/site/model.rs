@@ -82,9 +82,20 @@ fn noticed(out: &mut String, context: &Context, model: &Shown) {
         let link = model.test_at.get(test.as_str()).map_or(String::new(), |at| {
             format!(" <small class=\"in\"><a href=\"#{at}\">{}</a></small>", escape(&title))
         });
-        put!(out, "<li>{weight}<bdi>{}</bdi>.{link}</li>", escape(&words::capital(&finding.text)));
+        put!(
+            out,
+            "<li>{weight}<bdi>{}</bdi>.{link}</li>",
+            escape(&words::capital(&unnamed(context, test, &finding.text)))
+        );
     }
     out.push_str("</ul></section>\n");
+}
+
+/// A finding without the names of files: those stay on the bench.
+fn unnamed(context: &Context, test: &str, text: &str) -> String {
+    let files = context.test(test).into_iter().flat_map(|t| t.entries.values()).flat_map(|e| &e.files);
+    let named = files.filter(|f| !f.name.is_empty()).enumerate();
+    named.fold(text.to_string(), |text, (n, f)| text.replace(&f.name, &format!("file {}", n + 1)))
 }
 
 /// What the rules say of taking it along.

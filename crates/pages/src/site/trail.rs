@@ -122,6 +122,10 @@ fn one_test(out: &mut String, context: &Context, model: &Shown, test: &Test) {
     if !test.excluded.is_empty() {
         put!(out, "<p>Does not count: <bdi>{}</bdi></p>", escape(&test.excluded));
     }
+    if super::captures::of_test(context, test).is_some() {
+        let path = super::captures::path(model);
+        put!(out, "<p><a href=\"../{path}#{at}\">Each capture, and the worst one drawn</a></p>");
+    }
     steps(out, context, test);
     entries(out, context, test);
     out.push_str("</div></details>\n");
