@@ -70,4 +70,4 @@ for u in units:
         w(f"c/{u['id']}-{i}.svg", svg(c))
         nc += 1
 w("index.html", IDX.render(us=units))
-emit("publish", "jinja2_handmade_svg", {"pages": len(units) + 1, "charts": nc, "bytes": nb})
+emit("publish", "jinja2_handmade_svg", {"pages": len(units) + 1, "charts": nc, "_bytes": nb})

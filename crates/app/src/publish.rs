@@ -1,10 +1,11 @@
 //! A published folder, swapped in at one stroke. Never touches a folder it did not write, and carries over every
 //! file in it that it did not write.
 use sha2::{Digest, Sha256};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
 use std::io;
 use std::path::{Component, Path, PathBuf};
+use trueplate_core::abreast;
 use trueplate_pages::package::Original;
 
 /// What a folder is written for. The same folder never serves two purposes.
@@ -184,7 +185,8 @@ fn not_ours(folder: &Path, why: &str) -> Error {
 }
 
 fn hex(bytes: &[u8]) -> String {
-    Sha256::digest(bytes).iter().map(|b| format!("{b:02x}")).collect()
+    let digit = |n: u8| char::from(b"0123456789abcdef"[usize::from(n)]);
+    Sha256::digest(bytes).iter().flat_map(|b| [digit(b >> 4), digit(b & 15)]).collect()
 }
 
 /// Unfinished folders of publishings that were killed.
@@ -208,20 +210,23 @@ fn fill(
     fs::create_dir(fresh).map_err(disk(fresh, "making the new folder"))?;
     let mut published = Published::default();
     let mut sums = String::new();
-    for (path, bytes) in files {
-        let relative = inside(folder, path)?;
-        let (old, new) = (folder.join(&relative), fresh.join(&relative));
-        let sum = hex(bytes);
+    let mut parents = BTreeSet::new();
+    for path in files.keys() {
+        parents.extend(fresh.join(inside(folder, path)?).parent().map(Path::to_path_buf));
+    }
+    for parent in &parents {
+        fs::create_dir_all(parent).map_err(disk(parent, "making the folder"))?;
+    }
+    let files_in_order: Vec<(&String, &Vec<u8>)> = files.iter().collect();
+    let done = abreast::each(&files_in_order, |(path, bytes)| put(path, bytes, folder, before, fresh));
+    for ((path, _), done) in files_in_order.iter().zip(done) {
+        let (sum, kept) = done?;
         sums.push_str(&format!("{sum}  {path}\n"));
-        make_parent(&new)?;
-        // The bytes on the disk decide, not the list: somebody may have edited the page.
-        let same = before.get(path) == Some(&sum) && fs::read(&old).is_ok_and(|found| found == *bytes);
-        if same && fs::hard_link(&old, &new).is_ok() {
+        if kept {
             published.kept += 1;
-            continue;
+        } else {
+            published.written += 1;
         }
-        fs::write(&new, bytes).map_err(disk(&new, "writing the page"))?;
-        published.written += 1;
     }
     for original in elsewhere.files {
         let relative = inside(folder, &original.path)?;
@@ -242,6 +247,25 @@ fn fill(
     let marker = fresh.join(purpose.marker);
     fs::write(&marker, sums).map_err(disk(&marker, "writing the list of pages"))?;
     Ok(published)
+}
+
+/// Puts a file into the new folder, whose folders are there: its sum, and whether it kept its bytes.
+fn put(
+    path: &str,
+    bytes: &[u8],
+    folder: &Path,
+    before: &BTreeMap<String, String>,
+    fresh: &Path,
+) -> Result<(String, bool), Error> {
+    let (old, new) = (folder.join(path), fresh.join(path));
+    let sum = hex(bytes);
+    // The bytes on the disk decide, not the list: somebody may have edited the page.
+    let same = before.get(path) == Some(&sum) && fs::read(&old).is_ok_and(|found| found == bytes);
+    if same && fs::hard_link(&old, &new).is_ok() {
+        return Ok((sum, true));
+    }
+    fs::write(&new, bytes).map_err(disk(&new, "writing the page"))?;
+    Ok((sum, false))
 }
 
 /// Takes over what was not published from here.
@@ -325,69 +349,5 @@ fn swap(folder: &Path, fresh: &Path) -> Result<(), Error> {
 }
 
 #[cfg(test)]
-mod tests {
-    use super::*;
-    fn pages(list: &[(&str, &str)]) -> BTreeMap<String, Vec<u8>> {
-        list.iter().map(|(p, t)| ((*p).to_string(), t.as_bytes().to_vec())).collect()
-    }
-    #[test]
-    fn unchanged_pages_keep_their_bytes_and_foreign_files_stay() {
-        let dir = tempfile::tempdir().unwrap();
-        let site = dir.path().join("site");
-        let first =
-            write(&pages(&[("index.html", "a"), ("m/one.html", "b"), ("m/two.html", "c")]), &site).unwrap();
-        assert_eq!(first, Published { written: 3, ..Published::default() });
-        fs::write(site.join("CNAME"), "bench.example").unwrap();
-        fs::create_dir(site.join("mine")).unwrap();
-        fs::write(site.join("mine/photo.jpg"), "x").unwrap();
-        let second = write(&pages(&[("index.html", "a2"), ("m/one.html", "b")]), &site).unwrap();
-        assert_eq!(second, Published { written: 1, kept: 1, dropped: 1, foreign: 2 });
-        assert_eq!(fs::read_to_string(site.join("index.html")).unwrap(), "a2");
-        assert_eq!(fs::read_to_string(site.join("mine/photo.jpg")).unwrap(), "x");
-        assert!(site.join("CNAME").exists() && !site.join("m/two.html").exists());
-        assert_eq!(fs::read_dir(dir.path()).unwrap().count(), 1, "something was left beside the folder");
-    }
-    #[test]
-    fn a_folder_of_somebody_else_is_refused_untouched() {
-        let dir = tempfile::tempdir().unwrap();
-        fs::write(dir.path().join("taxes.txt"), "1").unwrap();
-        let refused = write(&pages(&[("index.html", "a")]), dir.path()).unwrap_err().to_string();
-        assert!(refused.contains("not published from here"), "{refused}");
-        assert_eq!(fs::read_dir(dir.path()).unwrap().count(), 1);
-        let file = dir.path().join("taxes.txt");
-        assert!(write(&pages(&[("index.html", "a")]), &file).unwrap_err().to_string().contains("no folder"));
-    }
-    #[test]
-    fn an_edited_page_is_written_anew_and_a_foreign_one_is_not_written_over() {
-        let dir = tempfile::tempdir().unwrap();
-        let site = dir.path().join("site");
-        write(&pages(&[("index.html", "a")]), &site).unwrap();
-        fs::remove_file(site.join("index.html")).unwrap();
-        fs::write(site.join("index.html"), "edited").unwrap();
-        fs::write(site.join("new.html"), "mine").unwrap();
-        assert_eq!(write(&pages(&[("index.html", "a")]), &site).unwrap().written, 1);
-        let clash =
-            write(&pages(&[("index.html", "a"), ("new.html", "ours")]), &site).unwrap_err().to_string();
-        assert!(clash.contains("new.html"), "{clash}");
-        assert_eq!(fs::read_to_string(site.join("new.html")).unwrap(), "mine");
-    }
-    #[test]
-    fn no_page_lies_outside() {
-        let dir = tempfile::tempdir().unwrap();
-        for path in ["../x.html", "/x.html", "a/../../x.html"] {
-            assert!(write(&pages(&[(path, "a")]), &dir.path().join("site")).is_err(), "{path}");
-        }
-    }
-    #[test]
-    fn comparing_touches_nothing() {
-        let dir = tempfile::tempdir().unwrap();
-        let site = dir.path().join("site");
-        assert_eq!(compare(&pages(&[("a", "1")]), &[], &site).unwrap().written, 1);
-        assert!(!site.exists());
-        write(&pages(&[("a", "1"), ("b", "2")]), &site).unwrap();
-        assert_eq!(
-            compare(&pages(&[("a", "1")]), &[], &site).unwrap(),
-            Published { kept: 1, dropped: 1, ..Published::default() }
-        );
-    }
-}
+#[path = "publish_test.rs"]
+mod tests;

@@ -11,6 +11,7 @@ use crate::repeat::{Outcomes, ResultRow, counts, mean};
 use crate::shown::{Style, shown};
 use crate::stats::coverage::Shape;
 use crate::uncertain::{Effect, Influence, Value};
+use std::sync::OnceLock;
 
 const fn untested(
     key: &'static str,
@@ -31,20 +32,23 @@ static STATED: &[ResultSpec] = &[
 ];
 
 /// Everything a claim can be about: results of the kinds first, then figures that are only stated.
-pub fn claimable() -> Vec<&'static ResultSpec> {
-    let mut all: Vec<&'static ResultSpec> = Vec::new();
-    let tested = KINDS.iter().flat_map(|k| k.spec().results.iter().copied());
-    for spec in STATED.iter().take(1).chain(tested).chain(STATED.iter().skip(1)) {
-        if !all.iter().any(|s| s.key == spec.key) {
-            all.push(spec);
+pub fn claimable() -> &'static [&'static ResultSpec] {
+    static ALL: OnceLock<Vec<&'static ResultSpec>> = OnceLock::new();
+    ALL.get_or_init(|| {
+        let mut all: Vec<&'static ResultSpec> = Vec::new();
+        let tested = KINDS.iter().flat_map(|k| k.spec().results.iter().copied());
+        for spec in STATED.iter().take(1).chain(tested).chain(STATED.iter().skip(1)) {
+            if !all.iter().any(|s| s.key == spec.key) {
+                all.push(spec);
+            }
         }
-    }
-    all
+        all
+    })
 }
 
 /// The result a claim speaks of.
 pub fn spec_of(key: &str) -> Option<&'static ResultSpec> {
-    claimable().into_iter().find(|s| s.key == key)
+    claimable().iter().copied().find(|s| s.key == key)
 }
 
 /// A claim with what was measured and what is said of it.

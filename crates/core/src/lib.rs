@@ -2,6 +2,7 @@
 //!
 //! In two lines: `examine::run(kind, test, notebook) -> Outcome`, then `report(notebook, outcomes) -> Report`.
 //! Modules stand in reading order: each may use only the ones above it (a test checks it).
+pub mod abreast;
 pub mod finding;
 pub mod stats;
 pub mod law;

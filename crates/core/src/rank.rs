@@ -55,6 +55,24 @@ pub fn ranks(values: &[Value], better: Better) -> Vec<Rank> {
     out
 }
 
+/// Best and worst place of one value among these.
+pub fn range_of(values: &[Value], of: usize, better: Better) -> Option<(usize, usize)> {
+    let mut before = 0;
+    for run in runs(values, better) {
+        if let Some(place) = run.iter().position(|i| *i == of) {
+            let own: Vec<&Value> = run.iter().map(|&i| &values[i]).collect();
+            let dense = Dense::of(&own);
+            let [low, _, high] = match reckoned::place(&dense, place, better) {
+                Some(found) => found,
+                None => *drawn(&dense, better).get(place)?,
+            };
+            return Some((before + low, before + high));
+        }
+        before += run.len();
+    }
+    None
+}
+
 /// Best, middle and worst place of each value, by trials.
 fn drawn(dense: &Dense, better: Better) -> Vec<[usize; 3]> {
     let n = dense.rows.len();
@@ -130,6 +148,7 @@ mod tests {
         let apart = [v(861.0, 8.67, 0.0, "a"), v(848.0, 8.67, 0.0, "b")];
         let first = &ranks(&apart, Better::More)[0];
         assert_eq!((first.low, first.middle, first.high, &first.ties[..]), (1, 1, 2, &[1][..]));
+        assert_eq!(range_of(&apart, 0, Better::More), Some((1, 2)));
         // With 8.5 of the 8.67 from one meter, u of the difference is √2·√(8.67² − 8.5²) = 2.4: separated.
         let private = (8.67f64.powi(2) - 8.5f64.powi(2)).sqrt();
         let shared = [v(861.0, private, 8.5, "a"), v(848.0, private, 8.5, "b")];
@@ -172,6 +191,7 @@ mod tests {
             let found = reckoned::places(&dense, better).expect("the meter moves all alike");
             for (i, (a, b)) in found.iter().zip(drawn(&dense, better)).enumerate() {
                 assert!((0..3).all(|k| a[k].abs_diff(b[k]) <= 1), "{i}: {a:?}, drawn {b:?}");
+                assert_eq!(reckoned::place(&dense, i, better), Some(*a));
             }
         }
     }
@@ -179,7 +199,7 @@ mod tests {
     #[test]
     fn what_moves_neighbours_apart_is_drawn() {
         let value = |i: u32| {
-            let meter = Influence::instrument(if i % 2 == 0 { "a" } else { "b" }, Effect::Gain, "");
+            let meter = Influence::instrument(if i.is_multiple_of(2) { "a" } else { "b" }, Effect::Gain, "");
             v(1000.0 + f64::from(i), 3.0, 0.0, &i.to_string()).with(meter, 9.0, Shape::Normal, f64::INFINITY)
         };
         let values: Vec<Value> = (0..100).map(value).collect();

@@ -1,4 +1,5 @@
 //! Repeated tests into one result, and the bench's own repeatability.
+use crate::abreast;
 use crate::examine;
 use crate::kind::Outcome;
 use crate::kinds;
@@ -22,7 +23,7 @@ pub fn outcomes(notebook: &Notebook) -> Outcomes {
 pub fn outcomes_with(notebook: &Notebook, recordings: &Recordings) -> Outcomes {
     let one =
         |t: &Test| Some((t.id.clone(), examine::run_with(kinds::find(&t.kind)?, t, notebook, recordings)));
-    notebook.tests.iter().filter_map(one).collect()
+    abreast::each(&notebook.tests, one).into_iter().flatten().collect()
 }
 
 /// A result of one specimen under one firmware and condition, from all tests that count.
@@ -137,6 +138,9 @@ fn without_mistakes(mut groups: Vec<Vec<f64>>, prior: f64) -> Vec<Vec<f64>> {
 pub fn mean(values: &[Value]) -> Option<Value> {
     let n = values.len() as f64;
     let (first, rest) = values.split_first()?;
+    if rest.is_empty() {
+        return Some(first.clone());
+    }
     let sum = rest.iter().fold(first.clone(), |acc, v| acc.minus(&v.scaled(-1.0)));
     Some(sum.scaled(1.0 / n))
 }

@@ -1,4 +1,5 @@
 //! Notebook and outcomes in, report out: the only path from what was written down to what is shown.
+use crate::abreast;
 use crate::across;
 use crate::claims::{self, ClaimRow};
 pub use crate::condition::{condition_words, labelled, titled};
@@ -145,13 +146,12 @@ fn model_reports(
     for row in repeat::rows(notebook, outcomes, scatter) {
         rows_of.entry(row.specimen.clone()).or_default().push(row);
     }
-    let parts = by_model(notebook).into_iter().map(|part| {
-        let rows = part.specimens.iter().filter_map(|s| rows_of.remove(&s.id)).flatten().collect();
-        let mut model = model_report(&part, outcomes, rows, priced, scatter);
+    abreast::each(&by_model(notebook), |part| {
+        let rows = part.specimens.iter().filter_map(|s| rows_of.get(&s.id)).flatten().cloned().collect();
+        let mut model = model_report(part, outcomes, rows, priced, scatter);
         model.findings.extend(part.tests.iter().filter_map(|t| across::counter_not_reset(&reset, t)));
         model
-    });
-    parts.collect()
+    })
 }
 
 /// The report on the only model of this part of the notebook.
@@ -251,10 +251,13 @@ impl ModelReport {
 
 /// Ranks every model in every column; values of one column are of one method and condition.
 fn place(columns: &[Column], models: &mut [ModelReport]) {
-    for (index, column) in columns.iter().enumerate() {
+    let ranked = abreast::each(columns, |column| {
         let valued = models.iter().enumerate().filter_map(|(i, m)| Some((i, m.at(column)?)));
         let (whose, values): (Vec<usize>, Vec<Value>) = valued.unzip();
-        for (rank, &i) in rank::ranks(&values, column.result.better).into_iter().zip(&whose) {
+        (rank::ranks(&values, column.result.better), whose)
+    });
+    for (index, (ranks, whose)) in ranked.into_iter().enumerate() {
+        for (rank, &i) in ranks.into_iter().zip(&whose) {
             let ties = rank.ties.into_iter().map(|t| whose[t]).collect();
             models[i].ranks.push((index, Place { low: rank.low, high: rank.high, of: whose.len(), ties }));
         }

@@ -88,6 +88,12 @@ fn fresh_statements_are_judged_rightly() {
 }
 
 #[test]
+fn statements_of_other_speakers_are_judged_rightly() {
+    must_do("breezy", include_str!("script/breezy.tsv"), 0.03);
+    must_do("wide", include_str!("script/wide.tsv"), 0.03);
+}
+
+#[test]
 fn whole_scripts_without_a_mistake_raise_no_alarm() {
     for (name, text) in [
         ("review.md", include_str!("script/review.md")),
@@ -207,6 +213,19 @@ fn the_sheet_is_complete_and_disarmed() {
     let sheet = facts::markdown(&all);
     assert!(all.iter().all(|f| sheet.contains(&format!("`{}`", f.id))));
     assert!(sheet.contains("Do not say:"));
+}
+
+#[test]
+fn long_lines_come_back() {
+    for (part, times) in
+        [("9 W ", 2000), ("911 to ", 2000), ("7 of 20 ", 1000), (". ", 20_000), ("at half a ", 1000)]
+    {
+        let checked = check(&BENCH, &part.repeat(times), Format::Text, None);
+        assert!(checked.lines.is_empty(), "{part}: {:?}", checked.lines.first());
+    }
+    // As many statements as there are, each with its line.
+    let checked = check(&BENCH, &"The Fell gave 911 Wh. ".repeat(500), Format::Text, None);
+    assert_eq!((checked.lines.len(), checked.counts["agrees"]), (500, 500));
 }
 
 /// Words and signs that the check looks for, to make nonsense that reaches every corner.

@@ -13,24 +13,36 @@ use trueplate_core::uncertain::Value;
 /// as a replacement sign, so that a name cannot turn the rest of a line around.
 pub fn escape(text: &str) -> String {
     let mut out = String::with_capacity(text.len() + 8);
-    for c in text.chars() {
-        match c {
-            '&' => out.push_str("&amp;"),
-            '<' => out.push_str("&lt;"),
-            '>' => out.push_str("&gt;"),
-            '"' => out.push_str("&quot;"),
-            '\'' => out.push_str("&#39;"),
-            // Bidirectional controls (Unicode Standard Annex 9, 2.1 to 2.5).
-            '\u{200e}' | '\u{200f}' | '\u{061c}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}' => {
-                out.push('\u{fffd}');
-            }
-            '\n' | '\t' => out.push(c),
-            // What HTML forbids as text: controls and noncharacters.
-            c if c.is_control() || (c as u32 & 0xfffe) == 0xfffe => out.push('\u{fffd}'),
-            c => out.push(c),
+    let mut from = 0;
+    // Most text is safe as it is: it is copied in stretches.
+    for (i, c) in text.char_indices() {
+        if let Some(safe) = made_safe(c) {
+            out.push_str(&text[from..i]);
+            out.push_str(safe);
+            from = i + c.len_utf8();
         }
     }
+    out.push_str(&text[from..]);
     out
+}
+
+/// What stands for a character; `None` for those that stand for themselves.
+fn made_safe(c: char) -> Option<&'static str> {
+    match c {
+        '&' => Some("&amp;"),
+        '<' => Some("&lt;"),
+        '>' => Some("&gt;"),
+        '"' => Some("&quot;"),
+        '\'' => Some("&#39;"),
+        ' '..='~' | '\n' | '\t' => None,
+        // Bidirectional controls (Unicode Standard Annex 9, 2.1 to 2.5).
+        '\u{200e}' | '\u{200f}' | '\u{061c}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}' => {
+            Some("\u{fffd}")
+        }
+        // What HTML forbids as text: controls and noncharacters.
+        c if c.is_control() || (c as u32 & 0xfffe) == 0xfffe => Some("\u{fffd}"),
+        _ => None,
+    }
 }
 
 /// `911 ± 13 Wh`, the interval and the unit lighter.

@@ -23,8 +23,9 @@ pub(crate) mod words;
 
 use crate::assets;
 use crate::package::{self, Original};
-use context::Context;
+use context::{Context, Shown};
 use std::collections::BTreeMap;
+use trueplate_core::abreast;
 use trueplate_core::finding::Finding;
 use trueplate_core::report::Report;
 use trueplate_core::shown::Style;
@@ -80,38 +81,58 @@ pub struct Site {
     pub refused: Vec<(String, Vec<Finding>)>,
 }
 
+/// One file or some of the folder, by itself.
+enum Job<'c, 'a> {
+    /// A page of the bench: its path, and what makes it.
+    Page(&'static str, fn(&Context) -> String),
+    /// The pages of a model, with its card.
+    Model(&'c Shown<'a>),
+    /// The data package.
+    Data,
+}
+
+impl Job<'_, '_> {
+    fn done(&self, context: &Context) -> Vec<(String, Vec<u8>)> {
+        match self {
+            Job::Page(path, make) => vec![((*path).to_string(), make(context).into_bytes())],
+            Job::Data => package::files(context).into_iter().collect(),
+            Job::Model(model) => {
+                let page = model::page(context, model).into_bytes();
+                let mut files = vec![(format!("m/{}.html", model.slug), page)];
+                let captured = captures::page(context, model);
+                files.extend(captured.map(|text| (captures::path(model), text.into_bytes())));
+                if let (Some(held), Some((path, card))) = (&context.options.cards, &model.card) {
+                    // A card that cannot be drawn is a fault of the program, but no reason to publish nothing.
+                    let drawn = held.get(path).cloned().or_else(|| card.png().ok());
+                    files.extend(drawn.map(|png| (path.clone(), png)));
+                }
+                files
+            }
+        }
+    }
+}
+
 /// Builds every page. Pure.
 pub fn site(report: &Report, options: &SiteOptions) -> Site {
     let context = Context::new(report, options);
-    let mut files: BTreeMap<String, Vec<u8>> = BTreeMap::new();
-    let mut page = |path: String, text: String| drop(files.insert(path, text.into_bytes()));
-    for model in &context.models {
-        page(format!("m/{}.html", model.slug), model::page(&context, model));
-        if let Some(text) = captures::page(&context, model) {
-            page(captures::path(model), text);
-        }
-    }
-    let mut cards = BTreeMap::new();
-    if let Some(held) = &options.cards {
-        for (path, card) in context.models.iter().filter_map(|m| m.card.as_ref()) {
-            // A card that cannot be drawn is a fault of the program, but no reason to publish nothing.
-            let drawn = held.get(path).cloned().or_else(|| card.png().ok());
-            cards.extend(drawn.map(|png| (path.clone(), png)));
-        }
-    }
-    page("index.html".into(), comparison::first(&context));
-    page("all.html".into(), comparison::all(&context));
-    page("run.html".into(), run::page(&context));
-    page("how.html".into(), handbook::page(&context));
-    page("corrections.html".into(), pages::corrections(&context));
-    page("corrections.atom".into(), feed::atom(&context));
-    page("questions.html".into(), questions::page(&context));
-    page("about.html".into(), about::page(&context));
+    // The long ones first.
+    let mut jobs = vec![
+        Job::Data,
+        Job::Page("all.html", comparison::all),
+        Job::Page("run.html", run::page),
+        Job::Page("index.html", comparison::first),
+        Job::Page("how.html", handbook::page),
+        Job::Page("corrections.html", pages::corrections),
+        Job::Page("corrections.atom", feed::atom),
+        Job::Page("questions.html", questions::page),
+        Job::Page("about.html", about::page),
+    ];
     if !options.base.is_empty() {
-        page("sitemap.xml".into(), feed::sitemap(&context));
+        jobs.push(Job::Page("sitemap.xml", feed::sitemap));
     }
-    files.extend(cards);
-    files.extend(package::files(&context));
+    jobs.extend(context.models.iter().map(Job::Model));
+    let done = abreast::each(&jobs, |job| job.done(&context));
+    let mut files: BTreeMap<String, Vec<u8>> = done.into_iter().flatten().collect();
     for (path, bytes) in assets::files() {
         files.insert((*path).to_string(), bytes.to_vec());
     }

@@ -137,15 +137,8 @@ pub(super) fn text(loaded: &Loaded) -> String {
         let (after, wh) = (duration_words(c.elapsed_s / 3600.0), energy(c.energy_wh));
         add("cut-off", format!("{at}{after} after the first row; {wh} until then"));
     }
-    if let Some(c) = &log.cycles {
-        add(
-            "cycles",
-            format!("{} starts, {} whole, on {:.0} % of the time", c.starts, c.whole, c.duty * 100.0),
-        );
-        if let Some(d) = c.defrosts {
-            let length = duration_words(d.length_s / 3600.0);
-            add("defrosting", format!("{} times, {length} at {:.0} W", d.times, d.mean_w));
-        }
+    for (label, text) in cycles(log) {
+        add(label, text);
     }
     t.push_str("columns\n");
     for c in &log.columns {
@@ -200,4 +193,17 @@ fn example(key: &str) -> &'static str {
         "start" => "2026-05-02T23:58:10",
         _ => "…",
     }
+}
+
+/// Of a load that switches itself: its cycles, and a fridge's thawing.
+fn cycles(log: &logs::Log) -> Vec<(&'static str, String)> {
+    let Some(c) = &log.cycles else { return Vec::new() };
+    let on = c.duty * 100.0;
+    let mut out =
+        vec![("cycles", format!("{} starts, {} whole, on {on:.0} % of the time", c.starts, c.whole))];
+    if let Some(d) = c.defrosts {
+        let length = duration_words(d.length_s / 3600.0);
+        out.push(("defrosting", format!("{} times, {length} at {:.0} W", d.times, d.mean_w)));
+    }
+    out
 }

@@ -154,7 +154,7 @@ fn meanings(chosen: &Meaning) -> Vec<(String, String, bool)> {
     let plain = ["skip", "name", "price", "price-date", "currency", "mains", "chemistry", "note"];
     let mut all: Vec<Meaning> = plain.into_iter().filter_map(Meaning::of_key).collect();
     let of = |sort: fn(&'static ResultSpec, Condition) -> Meaning| {
-        claimable().into_iter().map(move |s| sort(s, Condition::new()))
+        claimable().iter().map(move |s| sort(s, Condition::new()))
     };
     all.extend(of(Meaning::Earlier));
     all.extend(of(Meaning::Claim));

@@ -143,8 +143,8 @@ fn place(report: &Report, index: usize, model: &str, value: Option<Value>) -> St
     let (Some(value), Some(column)) = (value, report.columns.get(index)) else { return "none".into() };
     let others = report.models.iter().filter(|m| m.id != model).filter_map(|m| m.at(column));
     let values: Vec<Value> = std::iter::once(value).chain(others).collect();
-    let ranks = rank::ranks(&values, column.result.better);
-    ranks.first().map_or_else(|| "none".into(), |r| range(r.low, r.high))
+    let found = rank::range_of(&values, 0, column.result.better);
+    found.map_or_else(|| "none".into(), |(low, high)| range(low, high))
 }
 
 /// What belongs to one model, with what is common to all.

@@ -23,11 +23,21 @@ const STEPS: usize = 4;
 
 /// Best, middle and worst place of each value; `None` where they have to be drawn.
 pub(super) fn places(column: &Dense, better: Better) -> Option<Vec<[usize; 3]>> {
-    if column.rows.len() < MANY {
-        return None;
+    let line = Line::by_themselves(column, better)?;
+    let mut places = vec![[0; 3]; line.at.len()];
+    let mut last: Option<(f64, f64, [usize; 3])> = None;
+    for &(x, u, i) in &line.sorted {
+        // Equal values have equal places.
+        let known = last.filter(|l| l.0 == x && l.1 == u).map(|l| l.2);
+        places[i] = known.unwrap_or_else(|| line.place(i));
+        last = Some((x, u, places[i]));
     }
-    let line = Line::of(column, better);
-    line.by_themselves(column).then(|| (0..line.at.len()).map(|i| line.place(i)).collect())
+    Some(places)
+}
+
+/// The same of one value.
+pub(super) fn place(column: &Dense, of: usize, better: Better) -> Option<[usize; 3]> {
+    Some(Line::by_themselves(column, better)?.place(of))
 }
 
 /// The values on a line, larger is better.
@@ -50,15 +60,21 @@ impl Line {
         Line { at, sorted, widest }
     }
 
-    /// Whether differences of neighbours, near and far, are uncertain by what is each one's own.
-    fn by_themselves(&self, column: &Dense) -> bool {
-        [1, 4, 16, 64].into_iter().all(|step| {
-            self.sorted.iter().zip(self.sorted.iter().skip(step)).all(|(a, b)| {
+    /// The values of a long column whose differences from neighbours, near and far, are uncertain by what is each one's
+    /// own; `None` for others.
+    fn by_themselves(column: &Dense, better: Better) -> Option<Line> {
+        if column.rows.len() < MANY {
+            return None;
+        }
+        let line = Line::of(column, better);
+        let alone = [1, 4, 16, 64].into_iter().all(|step| {
+            line.sorted.iter().zip(line.sorted.iter().skip(step)).all(|(a, b)| {
                 let own = a.1 * a.1 + b.1 * b.1;
                 let apart = b.0 - a.0 > 2.0 * REACH * own.sqrt();
                 apart || column.variance_of_difference(a.2, b.2) - own <= SHARED * own
             })
-        })
+        });
+        alone.then_some(line)
     }
 
     /// How many values lie above a position as a rule, and the variance of that; without the one that stands there.

@@ -70,6 +70,9 @@ fn measured(tokens: &[Token], i: usize) -> Option<(Number, What, f64, usize)> {
         let (what, factor, next) = super::unit::per(tokens, n.next, currency);
         return Some((n, what, factor, next));
     }
+    if let Some(n) = number::share_of(tokens, i) {
+        return Some((n, What::Dim(Dim::Ratio), 1.0, n.next));
+    }
     // "an hour", "a day", "a kilowatt-hour" are one of it.
     let whole = usize::from(matches!(word(tokens, i + 1), "full" | "whole" | "solid" | "single"));
     let one = matches!(word(tokens, i), "a" | "an").then(|| unit_at(tokens, i + 1 + whole)).flatten();
@@ -77,8 +80,9 @@ fn measured(tokens: &[Token], i: usize) -> Option<(Number, What, f64, usize)> {
     let time = one.as_ref().is_some_and(|(what, ..)| *what == What::Dim(Dim::Time));
     // "245 watt-hours a day" is a rate.
     let rate = i > 0 && unit_at(tokens, i - 1).is_some() && tokens.get(i).is_some_and(|t| t.after.is_none());
-    let hedged = (time && !rate) || hedge_before(tokens, i).0 != Hedge::Plain || amount_of_one(tokens, i);
-    let one = one.filter(|_| hedged).map(|_| Number { x: 1.0, step: 1.0, next: i + 1 });
+    let one = one
+        .filter(|_| (time && !rate) || hedge_before(tokens, i).0 != Hedge::Plain || amount_of_one(tokens, i))
+        .map(|_| Number { x: 1.0, step: 1.0, next: i + 1 });
     let n = number::number(tokens, i).or(one)?;
     // "911 usable watt-hours"
     let said = matches!(
@@ -96,9 +100,11 @@ fn measured(tokens: &[Token], i: usize) -> Option<(Number, What, f64, usize)> {
 /// costs 15 cents", nor a tenth of one.
 fn amount_of_one(tokens: &[Token], i: usize) -> bool {
     let before = i.checked_sub(1).map_or("", |k| word(tokens, k));
-    let verb =
-        matches!(before, "it" | "you" | "is" | "was" | "gives" | "gave" | "got" | "delivers" | "delivered");
-    verb && !matches!(word(tokens, i + 2), "costs" | "cost")
+    let rate = i.checked_sub(1).is_some_and(|k| unit_at(tokens, k).is_some());
+    let part = matches!(before, "of" | "per" | "for" | "in" | "than") || rate;
+    let behind = |words: &[&str]| (i + 2..i + 5).any(|k| words.contains(&word(tokens, k)));
+    let first = before.is_empty() || tokens.get(i).is_some_and(|t| t.after.is_some());
+    !part && !behind(&["costs", "cost"]) && (!first || behind(&["comes", "came", "goes", "went"]))
 }
 
 fn one(tokens: &[Token], i: usize, taken: &[bool]) -> Option<Vec<Amount>> {
@@ -216,6 +222,10 @@ fn composed(tokens: &[Token], mut a: Amount) -> Amount {
         if at > a.to && word(tokens, at) == "a" && matches!(word(tokens, at + 1), "half" | "quarter") {
             let part = if word(tokens, at + 1) == "half" { 0.5 } else { 0.25 };
             (a.x, a.step, a.to) = (a.x + part * a.factor, part * a.factor, at + 2);
+            return a;
+        }
+        if at > a.to && word(tokens, at) == "three" && word(tokens, at + 1) == "quarters" {
+            (a.x, a.step, a.to) = (a.x + 0.75 * a.factor, 0.25 * a.factor, at + 2);
             return a;
         }
         let Some((n, what, factor, next)) = measured(tokens, at) else { return a };

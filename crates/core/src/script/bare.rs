@@ -1,7 +1,7 @@
 //! Numbers said without a unit, which is clear from what stands beside them: "1,010 watt-hours they say, I say 911",
 //! "watt-hours at the outlet: Fell 911, Hob 917".
 use super::amount::Amount;
-use super::lexicon::{Cue, Sense};
+use super::lexicon::{Cue, Firm, Sense};
 use super::token::Token;
 use super::unit::{What, unit_at};
 use super::who::Mention;
@@ -15,6 +15,8 @@ type Heard = (What, f64);
 pub struct Units {
     with: Vec<(f64, Heard)>,
     alone: Option<Heard>,
+    /// The unit of what it speaks of: "Weight?" is answered in kilograms.
+    topic: Option<Heard>,
     /// The one power said, in W, where no time was said with it: the load that the next sentence may go on with.
     pub load: Option<f64>,
 }
@@ -25,7 +27,7 @@ impl Units {
         let off = |n: f64| (n / x).ln().abs();
         let close = self.with.iter().filter(|(n, _)| off(*n) <= ORDER.ln());
         let close = close.min_by(|p, q| off(p.0).total_cmp(&off(q.0)));
-        close.map(|(_, heard)| heard).or(self.alone.as_ref()).cloned()
+        close.map(|(_, heard)| heard).or(self.alone.as_ref()).or(self.topic.as_ref()).cloned()
     }
 }
 
@@ -43,8 +45,8 @@ pub enum Unit {
 /// Words behind a number that is not a number of them.
 const BEHIND: &[&str] = &[
     "back", "out", "in", "and", "or", "from", "at", "but", "so", "against", "now", "today", "on", "then",
-    "versus", "instead", "flat", "again", "tops", "for", "as", "which", "that", "they", "it", "i", "we",
-    "of", "with", "to", "when",
+    "versus", "instead", "flat", "again", "tops", "for", "as", "which", "that", "they", "came", "went",
+    "arrived", "means", "is", "was", "were", "it", "i", "we", "of", "with", "to", "when",
 ];
 /// Words before a number that is no amount.
 const LABELS: &[&str] = &[
@@ -87,6 +89,12 @@ const GIVEN: &[Dim] = &[Dim::Energy, Dim::Power, Dim::Time, Dim::Mass];
 /// A number without a unit is of the order of its neighbour.
 const ORDER: f64 = 3.0;
 
+/// A smaller number without a currency is no price of a station.
+const LEAST_PRICE: f64 = 20.0;
+
+/// A smaller number without a unit is no energy of a station.
+const LEAST_ENERGY: f64 = 100.0;
+
 /// A sentence in the making.
 pub struct Bare<'a> {
     /// Its words.
@@ -115,7 +123,34 @@ impl Bare<'_> {
         let of = |d: Dim| amounts.iter().filter(move |a| a.what == What::Dim(d)).map(|a| a.x);
         let mut powers = of(Dim::Power);
         let load = powers.next().filter(|_| powers.next().is_none() && of(Dim::Time).next().is_none());
-        Units { with, alone: self.alone(amounts).pop().map(|(_, heard)| heard), load }
+        Units {
+            with,
+            alone: self.alone(amounts).pop().map(|(_, heard)| heard),
+            topic: self.topic(self.tokens.len(), 4),
+            load,
+        }
+    }
+
+    /// The usual unit of the topic that stands last before a token, at most `reach` words away.
+    fn topic(&self, at: usize, reach: usize) -> Option<Heard> {
+        let cue = self.cues.iter().rev().filter(|c| c.to <= at && at - c.to <= reach);
+        cue.into_iter().find_map(|c| match c.sense {
+            Sense::Topic(["mass"], _) => Some((What::Dim(Dim::Mass), 1.0)),
+            Sense::Topic(["price", ..], _) => Some((What::Money(""), 1.0)),
+            Sense::Topic(["usable-energy" | "stored-energy" | "wall-energy", ..], Firm::Strong) => {
+                Some((What::Dim(Dim::Energy), 1.0))
+            }
+            Sense::Topic(["idle-draw", ..], Firm::Strong) => Some((What::Dim(Dim::Power), 1.0)),
+            _ => None,
+        })
+    }
+
+    /// "It coughed up 917": what comes out of a station is energy.
+    fn came_out(&self, a: &Amount) -> Option<Heard> {
+        let out =
+            |c: &Cue| matches!(c.sense, Sense::Topic(["usable-energy", ..], Firm::Weak)) && c.to <= a.from;
+        let close = self.cues.iter().any(|c| out(c) && a.from - c.to <= 1);
+        (close && a.x >= LEAST_ENERGY && !self.mentions.is_empty()).then_some((What::Dim(Dim::Energy), 1.0))
     }
 
     /// Units that stand without a number: "watt-hours at the outlet:".
@@ -162,7 +197,8 @@ impl Bare<'_> {
     fn introduced(&self, a: &Amount) -> bool {
         let close = |to: usize| to <= a.from && a.from - to <= 1;
         let said = |c: &&Cue| matches!(c.sense, Sense::Claim | Sense::Measured) && close(c.to);
-        self.cues.iter().any(|c| said(&c)) || self.mentions.iter().any(|m| m.to == a.from)
+        let behind = |m: &Mention| super::subject::follows_number(self.tokens, a.to, m.at);
+        self.cues.iter().any(|c| said(&c)) || self.mentions.iter().any(|m| m.to == a.from || behind(m))
     }
 
     /// Gives units to the numbers that lack one.
@@ -182,8 +218,10 @@ impl Bare<'_> {
             let near = !any_unit && alone.is_empty() && self.tokens.len() <= 12;
             let before = self.heard.filter(|_| near).and_then(|h| h.of(a.x));
             let answer = self.tokens.len() <= 8 && before.is_some();
-            let Some((what, factor)) = beside.or(header).or(before) else { continue };
-            let sure = self.introduced(a) || answer;
+            let few = |h: &Heard| matches!(h.0, What::Money(_)) && a.x < LEAST_PRICE;
+            let topic = self.topic(a.from, 1).filter(|h| !few(h)).or_else(|| self.came_out(a));
+            let sure = self.introduced(a) || answer || topic.is_some();
+            let Some((what, factor)) = topic.or(beside).or(header).or(before) else { continue };
             let a = &mut amounts[i];
             (a.what, a.factor) = (what, factor);
             (a.x, a.step) = (a.x * factor, a.step * factor);

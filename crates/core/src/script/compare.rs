@@ -6,7 +6,7 @@
 //!   between v and x changes sides by the rounding, or x is 2 to 15 % off, it is over-rounded: the form for saying a
 //!   result aloud is its shortest rounding inside the interval, and 2 % is what a plug meter leaves open.
 //! - "about", "roughly": within U or within 3 %, or a rounding within 5 %.
-//! - "just over", "nearly": on that side, within 5 %. "over", "under": on that side, within 25 % (limits that less is
+//! - "just over", "nearly": on that side, within 5 %, of a coarse number within a quarter of its place up to 8 %. "over", "under": on that side, within 25 % (limits that less is
 //!   better of, at any distance); further away it is over-rounded. "well over", "well under": on that side.
 //! - A range holds v, or holds one record at each end.
 use super::amount::Amount;
@@ -28,6 +28,8 @@ pub enum Fit {
 const HEARD: f64 = 0.02;
 /// Within this share a hedged rounding does not matter.
 const NEAR: f64 = 0.05;
+/// "just over" a coarse number reaches so far.
+const A_LITTLE: f64 = 0.08;
 /// Beyond this share a rounding is another number.
 const FAR: f64 = 0.15;
 /// "exactly", where no interval is known.
@@ -51,12 +53,17 @@ pub fn fit(a: &Amount, m: &Mark, limits: &[f64]) -> Fit {
     let rounds = off <= a.step / 2.0 * (1.0 + 1e-9)
         || m.within(off, 0.1)
         || (x < v && off < a.step && m.within(off, 1.0));
+    let maker = matches!(m.whose, Whose::Maker(_));
     let side = |ok: bool, reach: f64| match ok {
         false => Fit::Differs,
+        // A claim is a limit itself: "15 ms at most" is not the claim of 10.
+        true if maker && share > SIDE => Fit::Differs,
         true if share <= reach || m.whose != Whose::Bench => Fit::Agrees,
         true => Fit::OverRounded,
     };
     let less_is_better = matches!(m.key.as_str(), "switchover" | "noise" | "idle-draw");
+    // "Just over an hour and a half" was said to the half-hour: a quarter of that place, and no more than a little.
+    let just = (NEAR * x).max((a.step / 4.0).min(A_LITTLE * x));
     match a.hedge {
         Hedge::Plain if rounds => rounded(a, m, share, limits),
         Hedge::Plain => Fit::Differs,
@@ -64,9 +71,10 @@ pub fn fit(a: &Amount, m: &Mark, limits: &[f64]) -> Fit {
         Hedge::Exact => Fit::Differs,
         Hedge::About if share <= ABOUT || m.within(off, 1.0) || (rounds && share <= NEAR) => Fit::Agrees,
         Hedge::About => Fit::Differs,
-        Hedge::JustUnder if v <= x * (1.0 + EDGE) && v >= x * (1.0 - NEAR) => Fit::Agrees,
-        Hedge::JustOver if v >= x * (1.0 - EDGE) && v <= x * (1.0 + NEAR) => Fit::Agrees,
-        Hedge::JustUnder | Hedge::JustOver => Fit::Differs,
+        Hedge::JustUnder if v <= x * (1.0 + EDGE) && v >= x - just => Fit::Agrees,
+        Hedge::JustOver if v >= x * (1.0 - EDGE) && v <= x + just => Fit::Agrees,
+        Hedge::AndSome if v >= x * (1.0 - EDGE) && v <= x + (a.step / 2.0).max(NEAR * x) => Fit::Agrees,
+        Hedge::JustUnder | Hedge::JustOver | Hedge::AndSome => Fit::Differs,
         Hedge::Over => side(v >= x * (1.0 - EDGE), SIDE),
         Hedge::Under => side(v <= x * (1.0 + EDGE), if less_is_better { f64::INFINITY } else { SIDE }),
         Hedge::WellOver => side(v >= x * 1.02, f64::INFINITY),
@@ -98,7 +106,7 @@ pub fn follows(a: &Amount, v: f64, doubt: f64) -> bool {
         Hedge::Plain | Hedge::Exact => off <= place.min(NEAR * v.abs()) + 1e-9,
         Hedge::About => off <= (ABOUT * v.abs()).max(place.min(NEAR * v.abs())),
         Hedge::JustUnder => v <= x + doubt && v >= x * (1.0 - NEAR) - doubt,
-        Hedge::JustOver => v >= x - doubt && v <= x * (1.0 + NEAR) + doubt,
+        Hedge::JustOver | Hedge::AndSome => v >= x - doubt && v <= x * (1.0 + NEAR) + doubt,
         Hedge::Over | Hedge::WellOver => v >= x - doubt && v <= x * (1.0 + SIDE),
         Hedge::Under | Hedge::WellUnder => v <= x + doubt && v >= x * (1.0 - SIDE),
     }

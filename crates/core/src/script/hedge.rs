@@ -23,6 +23,8 @@ pub enum Hedge {
     WellOver,
     /// "well under".
     WellUnder,
+    /// "and a bit", behind a whole number of units.
+    AndSome,
     /// "exactly".
     Exact,
 }
@@ -154,9 +156,12 @@ const BEHIND: &[(&str, Hedge)] = &[
     ("or so", Hedge::About),
     ("give or take", Hedge::About),
     ("more or less", Hedge::About),
-    ("and change", Hedge::JustOver),
-    ("and some", Hedge::JustOver),
-    ("plus", Hedge::JustOver),
+    ("and change", Hedge::AndSome),
+    ("and some", Hedge::AndSome),
+    ("and then some", Hedge::AndSome),
+    ("and a bit", Hedge::AndSome),
+    ("and a little", Hedge::AndSome),
+    ("plus", Hedge::AndSome),
     ("odd", Hedge::About),
     ("or thereabouts", Hedge::About),
     ("on the dot", Hedge::Exact),
@@ -201,7 +206,10 @@ static BY_LAST: LazyLock<BTreeMap<&str, Vec<(&str, Hedge)>>> = LazyLock::new(|| 
 
 /// A side before token `end`, with how far: "just under", "well over", "a whisker more than".
 fn side_before(tokens: &[Token], end: usize) -> Option<(Hedge, usize)> {
-    let (from, over) = SIDES.iter().find_map(|(p, over)| phrase_ends(tokens, end, p).map(|f| (f, *over)))?;
+    let last = word(tokens, end.checked_sub(1)?);
+    let sides = SIDES.iter().filter(|(p, _)| p.ends_with(last));
+    let (from, over) =
+        sides.into_iter().find_map(|(p, over)| phrase_ends(tokens, end, p).map(|f| (f, *over)))?;
     let before = |k: usize| from.checked_sub(k).map_or("", |i| word(tokens, i));
     if TAKES_OVER.contains(&root(before(1))) && end == from + 1 {
         return None;
@@ -243,7 +251,8 @@ pub fn hedge_before(tokens: &[Token], at: usize) -> (Hedge, usize) {
 
 /// The hedge that starts at token `to`, and where it ends.
 pub fn hedge_behind(tokens: &[Token], to: usize) -> Option<(Hedge, usize)> {
-    BEHIND.iter().find_map(|(p, h)| {
+    let first = word(tokens, to);
+    BEHIND.iter().filter(|(p, _)| p.starts_with(first) && !first.is_empty()).find_map(|(p, h)| {
         let end = to + p.split(' ').count();
         (phrase_ends(tokens, end, p) == Some(to)).then_some((*h, end))
     })

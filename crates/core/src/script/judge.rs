@@ -5,10 +5,11 @@ use super::bare::Unit;
 use super::book::{Book, Mark};
 use super::compare::Fit;
 use super::lexicon::{Firm, Sense, Takes};
-use super::meaning::{Meant, aside, keys_of, load_of, loads, of_claim, per_day};
+use super::meaning::{Meant, any_keys, aside, keys_of, load_of, loads, of_claim, per_day, supposed};
 use super::scene::{Scene, Topic, any_takes, sort_of};
 use super::unit::What;
-use super::{Judgement, Line, rank, relate, trials};
+use super::whose::Mode;
+use super::{Judgement, Line, rank, relate, ties, trials};
 use crate::quantity::Dim;
 
 /// So many times more or less is another order.
@@ -48,6 +49,10 @@ pub struct Desk<'a> {
     pub before: Option<usize>,
     /// Times of day said in the sentence before.
     pub stamps: Vec<super::clock::Spoken>,
+    /// The sentence before asked, of a model, and this one is short: an answer.
+    answers: bool,
+    /// A question about a model was read last.
+    asked_before: bool,
     /// The statements found.
     pub lines: Vec<Line>,
 }
@@ -65,6 +70,8 @@ impl<'a> Desk<'a> {
             powers: Vec::new(),
             before: None,
             stamps: Vec::new(),
+            answers: false,
+            asked_before: false,
             lines: Vec::new(),
         }
     }
@@ -78,10 +85,13 @@ impl<'a> Desk<'a> {
         {
             self.models = m.models.clone();
         }
+        self.answers = self.asked_before && scene.tokens.len() <= 8;
         let mut done = vec![false; scene.amounts.len()];
         relate::elapsed(self, scene, &mut done);
         trials::counts(self, scene, &mut done);
         relate::quotients(self, scene, &mut done);
+        let beside = ties::tie(self, scene).into_iter().chain(ties::difference(self, scene, &mut done));
+        self.lines.extend(beside.collect::<Vec<_>>());
         rank::superlatives(self, scene, &mut done);
         let lines = self.amounts(scene, &done);
         self.lines.extend(lines);
@@ -90,6 +100,7 @@ impl<'a> Desk<'a> {
     }
 
     fn carry(&mut self, scene: &Scene) {
+        self.asked_before = scene.asks && !scene.mentions.is_empty();
         if let Some(m) = scene.mentions.last() {
             if let ([old], true) = (self.models.as_slice(), self.models != m.models) {
                 self.before = Some(*old);
@@ -163,14 +174,20 @@ impl<'a> Desk<'a> {
         }
         let unknown = models.is_empty();
         let models = if unknown { (0..self.book.report.models.len()).collect() } else { models };
-        if let Some(slip) = self.slip(scene, a, sort, &models) {
+        let foreign = scene.stranger(a) && scene.mentions.is_empty();
+        if let Some(slip) = self.slip(scene, a, sort, &models).filter(|_| !foreign) {
             return Some(Asked::Said(slip));
         }
-        let keys = keys_of(scene, a, sort, topics.first(), &topics)?;
-        if unknown && sort != Takes::Energy || !self.states(scene, sort, &topics) {
+        let told = keys_of(scene, a, sort, topics.first(), &topics);
+        let guess = told.is_none() || supposed(scene, a);
+        let keys = told.unwrap_or_else(|| any_keys(sort).to_vec());
+        if keys.is_empty()
+            || unknown && sort != Takes::Energy
+            || !(guess || self.states(scene, sort, &topics))
+        {
             return None;
         }
-        let meant = Meant { sort, keys, models, unknown };
+        let meant = Meant { sort, keys, models, unknown, guess };
         let choices = self.choices(scene, a, &meant, &topics);
         Some(Asked::Which(Box::new(Question { a: a.clone(), meant, topics, choices })))
     }
@@ -191,11 +208,12 @@ impl<'a> Desk<'a> {
         for (q, chosen) in questions.iter().zip(assign(&pairings, &says)) {
             let found = chosen.map(|k| &q.choices[k]).map(|(p, mark)| (p.fit, mark.clone()));
             let close = found.as_ref().is_some_and(|(fit, m)| match q.a.unit {
+                _ if q.meant.guess => *fit == Fit::Agrees,
                 Unit::Said => true,
                 Unit::Sure => (q.a.x - m.x).abs() <= 0.6 * m.x.abs(),
                 Unit::Guessed => *fit == Fit::Agrees,
             });
-            if (q.a.unit == Unit::Said || close)
+            if ((q.a.unit == Unit::Said && !q.meant.guess) || close)
                 && !self.somebody_elses(scene, &q.a, &q.meant, &q.topics, found.as_ref())
             {
                 lines.push(self.verdict(scene, &q.a, &q.meant, found));
@@ -213,13 +231,15 @@ impl<'a> Desk<'a> {
         topics: &[Topic],
         found: Option<&(Fit, Mark)>,
     ) -> bool {
-        let Meant { sort, keys, models, unknown } = meant;
+        let Meant { sort, keys, models, unknown, .. } = meant;
         if found.is_some_and(|(fit, _)| *fit == Fit::Agrees) && !unknown {
             return false;
         }
         // An energy that nothing near it speaks of, and far from all there is: somebody else's.
         let far = found.is_none_or(|(_, m)| (m.x - a.x).abs() > 0.5 * m.x.abs());
-        let stray = topics.is_empty() || !(scene.of_station() || scene.says(&["we", "i", "you"]));
+        let said = scene.mode(a) != Mode::Open && scene.names_near(a);
+        let ours = scene.of_station() || scene.says(&["we", "i", "you"]);
+        let stray = !self.answers && ((topics.is_empty() && !said) || !ours);
         if stray && far && *sort == Takes::Energy && !self.thousandfold(a, models) {
             return true;
         }

@@ -86,7 +86,8 @@ fn root_of_regular(word: &str) -> &str {
         .unwrap_or(word);
     // "switches" and "switch", "charge" and "charging", "carry" and "carried".
     let rest = cut(rest, "e", 3).unwrap_or(rest);
-    cut(rest, "y", 3).unwrap_or(rest)
+    // "eighty" is not "eight".
+    if rest.ends_with("ty") { rest } else { cut(rest, "y", 3).unwrap_or(rest) }
 }
 
 #[cfg(test)]
@@ -109,6 +110,7 @@ mod tests {
             assert!(roots.iter().all(|r| *r == roots[0]), "{roots:?}");
         }
         assert_ne!(root("full"), root("fill"));
+        assert_ne!(root("eighty"), root("eight"));
         assert_ne!(root("idle"), root("ideal"));
     }
 }

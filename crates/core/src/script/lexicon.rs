@@ -2,6 +2,7 @@
 use super::lemma::root;
 use super::token::Token;
 use super::vocabulary::PHRASES;
+use super::who::Mention;
 use crate::claims;
 use crate::quantity::Dim;
 use std::collections::BTreeMap;
@@ -45,11 +46,21 @@ pub struct Cue {
     pub sense: Sense,
 }
 
+/// Where a phrase has one of these, any of them may stand: "from the wall", "from my wall".
+const ARTICLES: &[&str] = &["the", "my", "our", "your", "its", "their", "a", "this"];
+
 /// A phrase: its words, whether they stand for all their forms, and what it means.
 struct Phrase {
     words: Vec<&'static str>,
     forms: bool,
     sense: Sense,
+}
+
+impl Phrase {
+    fn fits(&self, word: &str, seen: &Seen) -> bool {
+        let article = self.forms && ARTICLES.contains(&word) && ARTICLES.contains(&seen.text);
+        seen.text == word || article || (self.forms && seen.root == word)
+    }
 }
 
 /// Phrases by the root of their first word, longest first.
@@ -72,30 +83,54 @@ impl Lexicon {
         map.values_mut().for_each(|v| v.sort_by_key(|p| std::cmp::Reverse(p.words.len())));
         Lexicon(map)
     }
-    /// Every cue of a sentence; of topics at one place only the longest.
-    pub fn cues(&self, tokens: &[Token]) -> Vec<Cue> {
+    /// Every cue of a sentence; of topics at one place only the longest. A model's name is read as "it".
+    pub fn cues(&self, tokens: &[Token], mentions: &[Mention]) -> Vec<Cue> {
         let mut out: Vec<Cue> = Vec::new();
-        let roots: Vec<&str> = tokens.iter().map(|t| root(&t.text)).collect();
-        for at in 0..tokens.len() {
-            let Some(list) = self.0.get(roots[at]) else { continue };
+        let view = view(tokens, mentions);
+        for (i, word) in view.iter().enumerate() {
+            let Some(list) = self.0.get(word.root) else { continue };
             for phrase in list {
-                let same = |(k, w): (usize, &&str)| {
-                    tokens.get(at + k).is_some_and(|t| t.text == *w || (phrase.forms && roots[at + k] == *w))
-                };
-                let to = at + phrase.words.len();
+                let Some(last) = view.get(i + phrase.words.len() - 1) else { continue };
+                let (at, to) = (word.at, last.to);
                 let kind = std::mem::discriminant(&phrase.sense);
                 let inside = out
                     .iter()
                     .rev()
-                    .take_while(|c| at - c.at < 12)
+                    .take_while(|c| at - c.at < 16)
                     .any(|c| c.to > at && c.to >= to && std::mem::discriminant(&c.sense) == kind);
-                if !inside && phrase.words.iter().enumerate().all(same) {
+                if !inside && phrase.words.iter().zip(&view[i..]).all(|(w, v)| phrase.fits(w, v)) {
                     out.push(Cue { at, to, sense: phrase.sense });
                 }
             }
         }
         out
     }
+}
+
+/// A word as the lexicon sees it, with the tokens it stands for.
+struct Seen<'a> {
+    text: &'a str,
+    root: &'a str,
+    at: usize,
+    to: usize,
+}
+
+/// The words of a sentence with each name, and the article before it, as "it" or "its".
+fn view<'a>(tokens: &'a [Token], mentions: &[Mention]) -> Vec<Seen<'a>> {
+    let mut out: Vec<Seen> = Vec::new();
+    let mut i = 0;
+    while i < tokens.len() {
+        if let Some(m) = mentions.iter().find(|m| m.at == i && !m.maker) {
+            let from = out.pop_if(|s| ARTICLES.contains(&s.text)).map_or(i, |s| s.at);
+            let text = if tokens[m.to - 1].text.ends_with("'s") { "its" } else { "it" };
+            out.push(Seen { text, root: text, at: from, to: m.to });
+            i = m.to;
+        } else {
+            out.push(Seen { text: &tokens[i].text, root: root(&tokens[i].text), at: i, to: i + 1 });
+            i += 1;
+        }
+    }
+    out
 }
 
 /// The dimension-like sort of amounts a key takes.

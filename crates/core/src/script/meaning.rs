@@ -2,8 +2,9 @@
 use super::amount::Amount;
 use super::book::Book;
 use super::lexicon::{Cue, Firm, Sense, Takes};
-use super::scene::{Mode, Scene, Topic};
+use super::scene::{Scene, Topic};
 use super::unit::What;
+use super::whose::Mode;
 use crate::quantity::Dim;
 
 /// What an amount was taken to mean.
@@ -16,6 +17,19 @@ pub struct Meant {
     pub models: Vec<usize>,
     /// No model is named; all were looked at.
     pub unknown: bool,
+    /// No word says what is meant: only a record that agrees is taken.
+    pub guess: bool,
+}
+
+/// Results an amount may speak of where no word says which.
+pub fn any_keys(sort: Takes) -> &'static [&'static str] {
+    match sort {
+        Takes::Time => {
+            &["time-to-80", "time-to-full", "runtime", "cycling-runtime", "time-held", "switchover"]
+        }
+        Takes::Power => &["idle-draw", "sustained-output", "starting-power"],
+        _ => &[],
+    }
 }
 
 /// Words that make a number of somebody else's business.
@@ -68,7 +82,7 @@ pub fn keys_of(
         let fridge = scene.says(&["fridge", "freezer", "refrigerator"]);
         let mut keys: Vec<&'static str> = t.keys.to_vec();
         let elsewhere = !t.near && t.keys == ["wall-energy"];
-        if sort == Takes::Energy && (elsewhere || scene.mode(a) == Mode::Claim) {
+        if sort == Takes::Energy && (elsewhere || matches!(scene.mode(a), Mode::Claim | Mode::Hinted)) {
             return Some(vec!["usable-energy", "stored-energy"]);
         }
         // "gave", "got" leave open which energy is meant.
@@ -110,7 +124,7 @@ pub fn keys_of(
         }
         Takes::Time if scene.load_before.is_some() => Some(vec!["runtime"]),
         Takes::Power if a.describes && is_station(scene, a.to) => Some(vec!["sustained-output"]),
-        Takes::Power if scene.mode(a) == Mode::Claim && scene.of_station() => {
+        Takes::Power if matches!(scene.mode(a), Mode::Claim | Mode::Hinted) && scene.of_station() => {
             Some(vec!["sustained-output", "starting-power", "solar-input"])
         }
         _ => None,
@@ -121,6 +135,14 @@ pub fn keys_of(
 pub fn of_claim(scene: &Scene, a: &Amount) -> bool {
     let claim = |c: &Cue| c.sense == Sense::Claim && c.at > a.to && c.at <= a.to + 6;
     scene.word(a.to) == "of" && scene.cues.iter().any(claim)
+}
+
+/// "If you draw a kilowatt-hour": nothing that was measured, unless it agrees.
+pub fn supposed(scene: &Scene, a: &Amount) -> bool {
+    const WORDS: &[&str] =
+        &["if", "suppose", "supposing", "imagine", "assume", "assuming", "unless", "whether"];
+    let asks = scene.tokens.first().is_some_and(|t| t.text == "suppose" || t.text == "imagine");
+    asks || scene.says_near(a.at, WORDS)
 }
 
 /// The station itself, or what it is made of.
@@ -144,7 +166,12 @@ pub fn aside(scene: &Scene, a: &Amount) -> bool {
     let money = matches!(a.what, What::Money(_)) && scene.says_near(a.at, &saved);
     let of_other = next == "of"
         && (a.to..a.to + 4).any(|k| matches!(scene.word(k), "price" | "weight" | "size" | "cost" | "money"));
-    let beside = matches!(next, "each" | "apiece" | "below" | "above" | "ahead" | "behind" | "short")
+    let before = a.from.checked_sub(1).map_or("", |i| scene.word(i));
+    // "another forty minutes", "four days later".
+    let added = matches!(before, "another" | "further" | "additional")
+        || (matches!(next, "later" | "afterwards" | "earlier" | "ago") && scene.tokens[a.at].after.is_none());
+    let beside = added
+        || matches!(next, "each" | "apiece" | "below" | "above" | "ahead" | "behind" | "short")
         || (next == "apart");
     class || than.contains(&next) || beside || money || of_other || scene.says_near(a.at, ASIDE)
 }
@@ -159,9 +186,13 @@ pub fn load_of(scene: &Scene, a: &Amount, topics: &[Topic]) -> bool {
         return false;
     }
     let before = |k: usize| a.from.checked_sub(k).map_or("", |i| scene.word(i));
-    let at =
-        matches!(before(1), "at" | "with" | "on" | "under" | "pulling" | "drawing" | "for" | "a" | "into")
-            || a.describes;
+    // "at its full 1,750 watts"
+    let skip =
+        (1..3).take_while(|k| matches!(before(*k), "its" | "full" | "constant" | "steady" | "rated")).count();
+    let at = matches!(
+        before(1 + skip),
+        "at" | "with" | "on" | "under" | "pulling" | "drawing" | "for" | "a" | "into"
+    ) || a.describes;
     let held = [
         "idles", "idle", "idling", "rated", "held", "holds", "hold", "peaks", "peaked", "steady", "up",
         "out", "loaded", "sits",

@@ -10,6 +10,7 @@ mod amount;
 mod assign;
 mod bare;
 mod book;
+mod choose;
 mod clock;
 pub mod compare;
 mod hedge;
@@ -24,12 +25,16 @@ mod ranking;
 mod read;
 mod relate;
 mod scene;
+mod slips;
+mod subject;
+mod ties;
 mod token;
 mod trials;
 mod unit;
 mod verdict;
 mod vocabulary;
 mod who;
+mod whose;
 
 pub use read::{Format, said_at};
 

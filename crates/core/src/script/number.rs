@@ -144,6 +144,18 @@ fn fraction(tokens: &[Token], i: usize) -> Option<Number> {
     (next > at + 1).then_some(Number { x: n / d, step: n / d * 0.1, next })
 }
 
+/// "nine tenths of what they claim", "two thirds of the figure": a share, with the token of its "of".
+pub fn share_of(tokens: &[Token], i: usize) -> Option<Number> {
+    let (n, at) = match word(tokens, i) {
+        "a" | "one" => (1.0, i + 1),
+        w => (f64::from(small(w).filter(|n| (2..10).contains(n))?), i + 1),
+    };
+    let d = denominator(word(tokens, at)).filter(|d| *d > 2.0 && n < *d)?;
+    let whole = matches!(word(tokens, at + 2), "what" | "the" | "its" | "their" | "that");
+    let x = n / d;
+    (word(tokens, at + 1) == "of" && whole).then_some(Number { x, step: (1.0 / d).min(0.1), next: at + 1 })
+}
+
 /// "twelve hundred and forty", "nine eleven", "seven point five", "a thousand".
 fn words(tokens: &[Token], i: usize) -> Option<Number> {
     let mut at = i;

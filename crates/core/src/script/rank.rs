@@ -20,8 +20,6 @@ pub fn superlatives(desk: &mut Desk, scene: &Scene, done: &mut [bool]) {
     if scene.asks {
         return;
     }
-    let ties = tie(desk, scene);
-    desk.lines.extend(ties);
     for i in 0..scene.tokens.len() {
         let word = scene.word(i);
         let few =
@@ -45,7 +43,7 @@ pub fn superlatives(desk: &mut Desk, scene: &Scene, done: &mut [bool]) {
     }
 }
 
-fn line(
+pub fn line(
     scene: &Scene,
     from: usize,
     to: usize,
@@ -136,27 +134,42 @@ fn comparative(
     let verb = matches!(word, "beats" | "beat" | "outperforms" | "outlasts" | "outlasted");
     let than = match verb {
         true => i,
-        false => (i + 1..(i + 6).min(scene.tokens.len())).find(|&k| scene.word(k) == "than")?,
+        false => (i + 1..(i + 6).min(scene.tokens.len()))
+            .find(|&k| scene.word(k) == "than")
+            .or_else(|| compared(scene))?,
     };
     let key = key_of(scene, i, fixed)?;
     let tail = || (than + 1..(than + 4).min(scene.tokens.len())).map(|k| scene.word(k));
     let everyone =
         tail().any(|w| matches!(w, "any" | "every" | "everything" | "all" | "others" | "anything"));
-    let nothing = scene.tokens[..i].iter().any(|t| matches!(t.text.as_str(), "nothing" | "none" | "no"));
+    // "No wait, 800 grams lighter": that no is none.
+    let none = |k: usize| match scene.word(k) {
+        "nothing" | "none" | "nobody" | "neither" => true,
+        "no" => {
+            !matches!(scene.word(k + 1), "wait" | "sorry" | "actually" | "it" | "i" | "that's" | "really")
+        }
+        _ => false,
+    };
+    let nothing = (0..i).any(none);
     let other = scene.mentions.iter().find(|m| m.at > than);
     if nothing && let Some(m) = other {
         // "Nothing weighs less than the Fell": the Fell is first in that direction.
         let s = standing(desk.book, scene, key, *m.models.first()?, way);
         return Some(ranked(scene, i, s));
     }
-    let model = subject(desk, scene, i)?;
+    let model = match other.filter(|_| than < i) {
+        // The other was named first: the subject is whoever else is named.
+        Some(o) => scene.mentions.iter().find(|m| m.models != o.models)?.models.first().copied()?,
+        None => subject(desk, scene, i)?,
+    };
     if everyone && other.is_none() {
         return Some(ranked(scene, i, standing(desk.book, scene, key, model, way)));
     }
     let rival = other?.models.first().copied()?;
     let model = if model == rival { other_than(desk, rival)? } else { model };
     let pair = value(desk.book, scene, key, model).zip(value(desk.book, scene, key, rival));
-    let says = |judgement, record, hint: String| Some(line(scene, i, than + 3, judgement, record, hint));
+    let to = than.max(i) + 3;
+    let says = |judgement, record, hint: String| Some(line(scene, i, to, judgement, record, hint));
     let Some((x, y)) = pair else {
         return says(
             Judgement::Unsupported,
@@ -191,6 +204,16 @@ fn comparative(
         }
         _ => says(Judgement::Agrees, Some(record), String::new()),
     }
+}
+
+/// "Compared with the Lantern, the Fell is lighter": where the other is named.
+fn compared(scene: &Scene) -> Option<usize> {
+    (0..scene.tokens.len()).find(|&k| match scene.word(k) {
+        "compared" => matches!(scene.word(k + 1), "with" | "to"),
+        "against" => scene.mentions.iter().any(|m| m.at > k && m.at <= k + 3),
+        "next" => scene.word(k + 1) == "to",
+        _ => false,
+    })
 }
 
 /// "20 watt-hours more than": is the difference, or the share, the one said?
@@ -264,62 +287,15 @@ fn multiple(desk: &Desk, scene: &Scene, i: usize) -> Option<Line> {
         Hedge::Plain | Hedge::Exact => (ratio / factor - 1.0).abs() <= 0.05,
         Hedge::About => (ratio / factor - 1.0).abs() <= 0.10,
         Hedge::JustUnder => ratio <= factor && ratio >= 0.85 * factor,
-        Hedge::JustOver | Hedge::Over | Hedge::WellOver => ratio >= factor && ratio <= 1.5 * factor,
+        Hedge::JustOver | Hedge::AndSome | Hedge::Over | Hedge::WellOver => {
+            ratio >= factor && ratio <= 1.5 * factor
+        }
         Hedge::Under | Hedge::WellUnder => ratio <= factor && ratio >= 0.5 * factor,
     };
     let record = format!("{} against {}", desk.book.words(key, &x), desk.book.words(key, &y));
     let judgement = if fits { Judgement::Agrees } else { Judgement::Unsupported };
     let hint = if fits { String::new() } else { format!("it is {ratio:.2} times: {record}") };
     says(judgement, Some(record), hint)
-}
-
-/// Ways to say that two cannot be told apart.
-const TIES: &[&str] = &[
-    "a wash",
-    "too close to call",
-    "a tie",
-    "a draw",
-    "neck and neck",
-    "dead heat",
-    "on a par",
-    "on par",
-    "level pegging",
-    "nothing in it",
-    "no difference",
-    "no real difference",
-    "cannot be told apart",
-    "can't be told apart",
-    "tied",
-    "can't tell them apart",
-    "cannot tell them apart",
-    "a toss-up",
-    "a toss up",
-    "a dead heat",
-];
-
-fn words(phrase: &str) -> Vec<&str> {
-    phrase.split([' ', '-']).collect()
-}
-
-/// "It's a wash": the two models spoken of, in the result spoken of.
-fn tie(desk: &Desk, scene: &Scene) -> Option<Line> {
-    let at = |p: &&str| {
-        let p = words(p);
-        (0..scene.tokens.len()).find(|&i| p.iter().enumerate().all(|(k, w)| scene.word(i + k) == *w))
-    };
-    let (phrase, i) = TIES.iter().find_map(|p| Some((p, at(p)?)))?;
-    let mut models: Vec<usize> = scene.mentions.iter().flat_map(|m| m.models.clone()).collect();
-    if models.is_empty() {
-        models.clone_from(&desk.models);
-    }
-    let [a, b] = models.as_slice() else { return None };
-    let key = key_of(scene, i, "").or_else(|| desk.ranked_before())?;
-    let (x, y) = value(desk.book, scene, key, *a).zip(value(desk.book, scene, key, *b))?;
-    let record = format!("{} against {}", desk.book.words(key, &x), desk.book.words(key, &y));
-    let right = tied(&x, &y) || x.x == y.x;
-    let hint = if right { String::new() } else { format!("they can be told apart: {record}") };
-    let judgement = if right { Judgement::Agrees } else { Judgement::Unsupported };
-    Some(line(scene, i, i + words(phrase).len(), judgement, Some(record), hint))
 }
 
 /// "the only one that kept its claim": every rival's verdict must speak against it.

@@ -17,11 +17,22 @@ fn spans(desk: &Desk, scene: &Scene) -> Vec<(Spoken, Spoken)> {
     match (scene.stamps.as_slice(), before.as_slice()) {
         ([], [a, b]) if scene.tokens.len() < 14 => vec![(*a, *b)],
         ([one], [a]) => vec![(*a, *one)],
+        ([end, start], _) if turned(scene, *end, *start) => vec![(*start, *end)],
         (all, _) => {
             let later = |i: usize| all[i + 1..].iter().map(move |b| (all[i], *b));
             (0..all.len().min(MOST_STAMPS)).flat_map(later).collect()
         }
     }
+}
+
+/// "It died at 8:23, we had begun at 6:48": the end is told first.
+fn turned(scene: &Scene, first: Spoken, second: Spoken) -> bool {
+    let before =
+        |s: Spoken, words: &[&str]| (s.at.saturating_sub(4)..s.at).any(|i| words.contains(&scene.word(i)));
+    let starts = ["begun", "began", "started", "start", "since", "beginning"];
+    let ends =
+        ["died", "stopped", "ended", "down", "quit", "finished", "end", "empty", "over", "full", "done"];
+    before(second, &starts) && before(first, &ends)
 }
 
 /// More clock times than these in a sentence are a timetable.

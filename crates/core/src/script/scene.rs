@@ -2,7 +2,6 @@
 use super::amount::{Amount, amounts};
 use super::bare::{Bare, Units};
 use super::clock::{Spoken, stamps};
-use super::lemma::root;
 use super::lexicon::{Cue, Firm, Lexicon, Sense, Takes, takes};
 use super::token::{Sentence, Token};
 use super::unit::What;
@@ -10,17 +9,6 @@ use super::vocabulary::{USABLE, WALL};
 use super::who::{Mention, Names};
 use crate::notebook::Condition;
 use crate::quantity::Dim;
-
-/// Whose figure a sentence gives.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Mode {
-    /// It does not say.
-    Open,
-    /// The maker's.
-    Claim,
-    /// The bench's.
-    Measured,
-}
 
 /// A topic as found: result keys, firmness, where.
 #[derive(Clone, Copy, Debug)]
@@ -74,7 +62,13 @@ impl Scene {
         spans.for_each(|(a, b)| taken[a..b].fill(true));
         let mut amounts = amounts(&tokens, &taken);
         mark_former(&tokens, &mut amounts);
-        let mut cues = lexicon.cues(&tokens);
+        let mut cues = lexicon.cues(&tokens, &mentions);
+        // "a quarter of its rating" is a condition, not a share.
+        let condition = |a: &Amount| {
+            a.what == What::Dim(Dim::Ratio)
+                && cues.iter().any(|c| matches!(c.sense, Sense::On(..)) && c.at <= a.at && a.to <= c.to)
+        };
+        amounts.retain(|a| !condition(a));
         let makers = mentions.iter().filter(|m| m.maker);
         cues.extend(makers.map(|m| Cue { at: m.at, to: m.to, sense: Sense::Claim }));
         cues.sort_by_key(|c| c.at);
@@ -84,7 +78,7 @@ impl Scene {
         units.load = units.load.filter(|_| sentence.asks);
         cues.extend(ways(&tokens, &amounts));
         cues.sort_by_key(|c| c.at);
-        let mentions = joined(&tokens, mentions);
+        let mentions = super::subject::joined(&tokens, mentions);
         let asks = sentence.asks;
         let clause = Vec::new();
         let power = amounts.iter().any(|a| a.watts().is_some());
@@ -145,7 +139,7 @@ impl Scene {
         out
     }
 
-    fn gap(cue: &Cue, a: &Amount) -> usize {
+    pub fn gap(cue: &Cue, a: &Amount) -> usize {
         if cue.to <= a.from {
             a.from - cue.to
         } else if cue.at >= a.to {
@@ -156,10 +150,9 @@ impl Scene {
         }
     }
 
-    fn near(&self, a: &Amount) -> impl Fn(&&Cue) -> bool {
+    pub fn near(&self, a: &Amount) -> impl Fn(&&Cue) -> bool + use<'_> {
         let here = self.clause[a.at];
-        let clause = self.clause.clone();
-        move |c: &&Cue| clause[c.at] == here
+        move |c: &&Cue| self.clause[c.at] == here
     }
 
     /// Topics that fit, nearest first; those of the amount's own clause before all others.
@@ -182,48 +175,6 @@ impl Scene {
     /// A topic of the sentence that speaks of one of these results.
     pub fn speaks_of(&self, key: &str) -> bool {
         self.cues.iter().any(|c| matches!(c.sense, Sense::Topic(keys, _) if keys.contains(&key)))
-    }
-
-    /// The amount that a word for whose figure it is belongs to alone: "a stated 20 ms", "1,010 claimed".
-    fn bound(&self, c: &Cue) -> Option<usize> {
-        let free = |from: usize, to: usize| {
-            (from..=to).all(|i| self.tokens.get(i).is_none_or(|t| t.after.is_none_or(|p| p == ':')))
-        };
-        let last = self.word(c.to.saturating_sub(1));
-        let describes = last.ends_with("ed")
-            || matches!(last, "nominal" | "real" | "actual" | "official" | "quoted" | "median" | "nominally");
-        let next = self
-            .amounts
-            .iter()
-            .position(|a| a.at >= c.to && a.from.max(c.to) <= c.to + 1 && free(c.to, a.at));
-        let before = self.amounts.iter().rposition(|a| a.to == c.at && self.tokens[c.at].after.is_none());
-        next.filter(|_| describes).or(before.filter(|_| next.is_none()))
-    }
-
-    /// Whose figure an amount is.
-    pub fn mode(&self, a: &Amount) -> Mode {
-        let near = self.near(a);
-        let of = |c: &&Cue| matches!(c.sense, Sense::Claim | Sense::Measured);
-        let own_index = self.amounts.iter().position(|b| b.at == a.at);
-        let all: Vec<(&Cue, Option<usize>)> =
-            self.cues.iter().filter(of).map(|c| (c, self.bound(c))).collect();
-        let sense = |s: Sense| if s == Sense::Claim { Mode::Claim } else { Mode::Measured };
-        if let Some((c, _)) = all.iter().find(|(_, b)| b.is_some() && *b == own_index) {
-            return sense(c.sense);
-        }
-        let free: Vec<&Cue> = all.iter().filter(|(_, b)| b.is_none()).map(|(c, _)| *c).collect();
-        // A word behind the number counts when it stands close: "1,010 watt-hours, they say".
-        let gap = |c: &Cue| Scene::gap(c, a) + if c.at >= a.to { 2 } else { 0 };
-        let own = free.iter().copied().filter(&near).min_by_key(|c| (gap(c), c.at));
-        let other = || {
-            let own_topic =
-                self.cues.iter().filter(&near).any(|c| matches!(c.sense, Sense::Topic(_, Firm::Strong)));
-            let before = free.iter().copied().filter(|c| c.to <= a.from);
-            let claim = before.max_by_key(|c| c.to).filter(|c| c.sense == Sense::Claim);
-            let speaker = self.says_near(a.at, &["i", "we", "me", "us", "mine", "ours"]);
-            claim.filter(|c| !own_topic && !speaker && self.clause[c.at] + 2 >= self.clause[a.at])
-        };
-        own.or_else(other).map_or(Mode::Open, |c| sense(c.sense))
     }
 
     /// Conditions said: those of the clause, else those of the sentence.
@@ -271,50 +222,6 @@ impl Scene {
         self.tokens.iter().zip(&self.clause).any(|(t, c)| *c == here && version(t))
     }
 
-    /// The models an amount speaks of, when this sentence says so.
-    pub fn models(&self, at: usize) -> Option<&Mention> {
-        let here = self.clause[at];
-        let own: Vec<&Mention> = self.mentions.iter().filter(|m| self.clause[m.at] == here).collect();
-        let pool: Vec<&Mention> = if own.is_empty() { self.mentions.iter().collect() } else { own };
-        let before = pool.iter().rev().find(|m| m.to <= at).copied();
-        // What something is compared with is not what it is.
-        let beside = |m: &Mention| {
-            let words = ["than", "versus", "vs", "against", "unlike", "like", "compared"];
-            (1..=3).any(|k| m.at.checked_sub(k).is_some_and(|i| i >= at && words.contains(&self.word(i))))
-        };
-        before.or_else(|| pool.iter().find(|m| m.at > at && !beside(m)).copied())
-    }
-
-    /// The clause of an amount is about a thing that is none of the bench's: "my sister's fridge", "the plumber".
-    pub fn stranger(&self, a: &Amount) -> bool {
-        let here = self.clause[a.at];
-        let inside = |i: usize| self.clause.get(i) == Some(&here);
-        let own = self.mentions.iter().any(|m| inside(m.at))
-            || self.cues.iter().any(|c| c.sense == Sense::Station && inside(c.at));
-        let home = |i: usize| {
-            self.cues.iter().any(|c| c.at <= i && i < c.to) || AT_HOME.contains(&root(self.word(i)))
-        };
-        let number = |i: usize| {
-            self.amounts.iter().any(|b| b.from <= i && i < b.to)
-                || self.stamps.iter().any(|s| s.at <= i && i < s.to)
-        };
-        let named = |i: &usize| {
-            let noun = i + 1;
-            inside(*i)
-                && inside(noun)
-                && DETERMINERS.contains(&self.word(*i))
-                && !home(noun)
-                && !number(noun)
-                && !home(noun + 1)
-        };
-        !own && (0..self.tokens.len()).any(|i| named(&i))
-    }
-
-    /// The sentence speaks of the station: by name or by "it".
-    pub fn of_station(&self) -> bool {
-        !self.mentions.is_empty() || self.cues.iter().any(|c| c.sense == Sense::Station)
-    }
-
     /// Token `i` says "not".
     pub fn is_not(&self, i: usize) -> bool {
         self.cues.iter().any(|c| c.sense == Sense::Not && c.at <= i && i < c.to)
@@ -352,112 +259,6 @@ fn mark_former(tokens: &[Token], amounts: &mut [Amount]) {
         let same = a.what == b.what || a.what == What::Bare;
         a.was = same && a.hi.is_none() && before(a) == "from" && before(b) == "to";
     }
-}
-
-/// Words that a noun follows.
-const DETERMINERS: &[&str] =
-    &["a", "an", "the", "my", "our", "your", "his", "her", "their", "this", "that", "another", "some"];
-
-/// Roots of nouns that belong to a test, and of words that are no things.
-const AT_HOME: &[&str] = &[
-    "station",
-    "unit",
-    "inverter",
-    "generator",
-    "batter",
-    "pack",
-    "box",
-    "outlet",
-    "socket",
-    "plug",
-    "wall",
-    "main",
-    "grid",
-    "bench",
-    "test",
-    "meter",
-    "scal",
-    "load",
-    "lamp",
-    "bulb",
-    "mod",
-    "updat",
-    "firmwar",
-    "version",
-    "end",
-    "tim",
-    "morn",
-    "even",
-    "night",
-    "da",
-    "day",
-    "hour",
-    "weekend",
-    "first",
-    "second",
-    "last",
-    "next",
-    "sam",
-    "other",
-    "whol",
-    "total",
-    "half",
-    "quarter",
-    "rest",
-    "maker",
-    "number",
-    "figur",
-    "result",
-    "answer",
-    "valu",
-    "display",
-    "screen",
-    "best",
-    "good",
-    "littl",
-    "bit",
-    "hair",
-    "touch",
-    "fridg",
-    "freezer",
-    "switch",
-    "limit",
-    "way",
-    "lot",
-    "averag",
-    "median",
-    "mean",
-    "thing",
-    "one",
-    "same",
-    "model",
-    "machin",
-    "big",
-    "small",
-    "mighty",
-    "charger",
-    "ac",
-];
-
-/// Mentions parted by "and", "or" and an article only are one.
-fn joined(tokens: &[Token], mentions: Vec<Mention>) -> Vec<Mention> {
-    let mut out: Vec<Mention> = Vec::new();
-    for m in mentions {
-        let link = |from: usize, to: usize| {
-            from < to
-                && to - from <= 2
-                && tokens[from..to].iter().all(|t| matches!(t.text.as_str(), "and" | "or" | "the" | "both"))
-        };
-        match out.last_mut() {
-            Some(last) if link(last.to, m.at) && matches!(tokens[last.to].text.as_str(), "and" | "or") => {
-                last.to = m.to;
-                last.models.extend(m.models);
-                last.maker &= m.maker;
-            }
-            _ => out.push(m),
-        }
-    }
-    out
 }
 
 /// The sort of amount, as keys take them.

@@ -39,6 +39,9 @@ pub struct Sentence {
 /// Longest sentence, in words; subtitles without full stops are cut there.
 const LONGEST: usize = 80;
 
+/// A sentence of so few words may be the start of the next.
+const FRAGMENT: usize = 6;
+
 /// How many signs behind a full stop the next word is looked for.
 const FAR: usize = 40;
 
@@ -76,6 +79,31 @@ pub fn sentences(pieces: &[Piece]) -> Vec<Sentence> {
         }
     }
     close(&mut now, &mut out);
+    joined(out)
+}
+
+/// "Nearly four days. That's how long it sits there": a fragment and what explains it are one sentence.
+fn joined(sentences: Vec<Sentence>) -> Vec<Sentence> {
+    let mut out: Vec<Sentence> = Vec::new();
+    for mut sentence in sentences {
+        let explains = matches!(
+            sentence.tokens.first().map_or("", |t| t.text.as_str()),
+            "that's" | "thats" | "that" | "which"
+        );
+        match out.last_mut() {
+            Some(last)
+                if explains
+                    && !last.asks
+                    && last.tokens.len() <= FRAGMENT
+                    && sentence.tokens.len() < LONGEST =>
+            {
+                sentence.tokens[0].after = Some(',');
+                last.tokens.append(&mut sentence.tokens);
+                last.asks = sentence.asks;
+            }
+            _ => out.push(sentence),
+        }
+    }
     out
 }
 
@@ -150,6 +178,10 @@ impl Scan {
                         self.after = Some('–');
                     }
                 }
+                '•' | '·' | '|' | '→' => {
+                    self.after = Some(';');
+                    glued = false;
+                }
                 ',' | ';' | ':' | '(' | ')' => {
                     self.after = Some(c);
                     glued = false;
@@ -198,6 +230,25 @@ mod tests {
     fn cut(text: &str) -> Vec<Vec<String>> {
         let piece = Piece { line: 1, text: text.into(), ends: false };
         sentences(&[piece]).iter().map(|s| s.tokens.iter().map(|t| t.text.clone()).collect()).collect()
+    }
+    #[test]
+    fn no_sentence_is_long() {
+        // All that is looked for in a sentence is looked for within it: its length bounds the work, whatever the script.
+        for text in [
+            "9 W ".repeat(5000),
+            "911 Wh and ".repeat(5000),
+            "nine. That's ".repeat(5000),
+            "5 to ".repeat(5000),
+        ] {
+            let piece = Piece { line: 1, text: text.clone(), ends: false };
+            let all = sentences(&[piece]);
+            let words: usize = all.iter().map(|s| s.tokens.len()).sum();
+            assert!(
+                words >= 5000 && all.iter().all(|s| s.tokens.len() <= LONGEST + FRAGMENT),
+                "{}",
+                &text[..12]
+            );
+        }
     }
     #[test]
     fn words_numbers_and_sentences() {

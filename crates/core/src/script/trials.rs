@@ -134,6 +134,10 @@ fn kept(scene: &Scene, count: &Count) -> Option<bool> {
 fn found(scene: &Scene) -> Vec<Count> {
     let mut out: Vec<Count> = (0..scene.tokens.len()).filter_map(|i| none_or_all(scene, i)).collect();
     for pair in scene.amounts.windows(2) {
+        if let Some(count) = turned(scene, &pair[0], &pair[1]) {
+            out.push(count);
+            continue;
+        }
         let (k, n) = (&pair[0], &pair[1]);
         let covered = out.iter().any(|c| c.from <= k.at && k.at < c.to);
         if !covered && links(scene, k, n) {
@@ -159,9 +163,19 @@ fn links(scene: &Scene, k: &Amount, n: &Amount) -> bool {
     let trials = n.what == What::Factor
         || k.what == What::Factor
         || (n.to..n.to + 2).any(|t| TRIALS.contains(&scene.word(t)))
+        || scene.says(&["trials", "attempts", "tries", "switchovers", "transfers", "changeovers"])
         || scene.speaks_of("switchover")
         || scene.speaks_of("rides-through");
     of && trials && link.iter().all(|w| small.contains(w) || TRIALS.contains(w))
+}
+
+/// "20 trials, survived: 2", "twenty switchovers, seven too slow": the whole before the part.
+fn turned(scene: &Scene, n: &Amount, k: &Amount) -> Option<Count> {
+    let trials = (n.to..n.to + 2).any(|t| TRIALS.contains(&scene.word(t))) || n.what == What::Factor;
+    let tells = |i: usize| BEYOND.contains(&root(scene.word(i))) || KEPT.contains(&root(scene.word(i)));
+    let told = (k.to..k.to + 3).any(tells) || (k.at.saturating_sub(2)..k.at).any(tells);
+    let parts = is_count(n) && is_count(k) && k.x <= n.x && n.x > 1.0 && k.at > n.to;
+    (parts && trials && told).then_some(Count { k: k.x, n: Some(n.x), from: n.from, to: k.to })
 }
 
 /// "none of the twenty", "not one of its switchovers", "all twenty", "every single one of the 20".

@@ -9,6 +9,8 @@ use Sense::{Claim, Measured, Not, On, Once, Station, Topic};
 const ENERGY: &[&str] = &["usable-energy", "stored-energy", "usable-share"];
 /// Energy that comes out.
 pub const USABLE: &[&str] = &["usable-energy", "usable-share"];
+/// A station holds an energy, and it holds a load.
+const HOLDS: &[&str] = &["usable-energy", "usable-share", "sustained-output"];
 /// Energy that goes in.
 pub const WALL: &[&str] = &["wall-energy"];
 const IDLE: &[&str] = &["idle-draw", "runtime"];
@@ -52,9 +54,11 @@ pub static PHRASES: &[Group] = &[
         Topic(USABLE, Weak),
     ),
     ("=into", Topic(WALL, Weak)),
-    ("=got|=get|=holds|=held|=saw|=left|outlet|=squeezed", Topic(USABLE, Weak)),
+    ("battery|cells", Topic(ENERGY, Weak)),
+    ("=got|=get|=left|outlet|=squeezed", Topic(USABLE, Weak)),
+    ("hold", Topic(HOLDS, Weak)),
     (
-        "from the wall|out of the wall|off the wall|wall energy|at the wall|to refill|to fill|=filling|=refilling|swallow|take in|=took in|went in|goes in|energy in|energy into|put into|pumped into|poured into|from the mains|off the mains|out of the mains|from the grid|wall socket|gulped|guzzled",
+        "from the wall|out of the wall|off the wall|wall energy|at the wall|to refill|to fill|=filling|=refilling|swallow|take in|=took in|went in|goes in|energy in|energy into|put into|pumped into|poured into|from the mains|off the mains|out of the mains|from the grid|wall socket|gulped|guzzled|absorb|suck in|soak up|goes into|went into|from the plug|at the plug|off the plug|from the socket",
         Topic(WALL, Strong),
     ),
     (
@@ -62,7 +66,7 @@ pub static PHRASES: &[Group] = &[
         Topic(IDLE, Strong),
     ),
     (
-        "leave the ac on|leave it on|left on|left it on|left switched on|leave it switched on|everything off|nothing attached|nothing hooked up|nothing running|nothing plugged in|plug nothing in|nothing on it|nothing connected|nothing attached|do nothing|just being on|just sit|sit there|sits there|without a load|without any load|without load|empty-handed|switched on with nothing|just to be on|just staying on|stand idle|stood idle|to itself|twiddling its thumbs|for nothing|unloaded|nothing to do",
+        "leave the ac on|leave it on|left on|left it on|left switched on|leave it switched on|everything off|nothing attached|nothing hooked up|nothing running|nothing plugged in|plug nothing in|nothing on it|nothing connected|nothing attached|do nothing|just being on|just sit|sit there|sits there|without a load|without any load|without load|empty-handed|switched on with nothing|just to be on|just staying on|stand idle|stood idle|to itself|twiddling its thumbs|for itself|for its own|keep itself|for nothing|unloaded|nothing to do",
         Topic(IDLE, Strong),
     ),
     (
@@ -87,11 +91,11 @@ pub static PHRASES: &[Group] = &[
         Topic(CHARGE, Strong),
     ),
     (
-        "80 percent|80 per cent|80 %|80 pct|eighty percent|eighty per cent|eighty pct|four fifths",
+        "80 percent|80 per cent|80 %|80 pct|eighty percent|eighty per cent|eighty pct|four fifths|empty to eighty|zero to eighty|flat to eighty|empty to 80|zero to 80|flat to 80|nothing to eighty",
         Topic(EIGHTY, Weak),
     ),
     (
-        "full charge|fully charged|to full|charged full|completely full|fills up completely|charge to full|until full|from empty to full|from flat to full|from zero to full|full at|full after|full in|full up|=full|end of charge|charge ends|charge complete|a hundred percent|100 percent|100 %|topped off|brim|charge complete|completely charged",
+        "full charge|fully charged|to full|charged full|completely full|fills up completely|charge to full|until full|from empty to full|from flat to full|from zero to full|full at|full after|full in|full up|=full|to the end|until the end|to finish|to the top|to completion|end of charge|charge ends|charge complete|a hundred percent|100 percent|100 %|topped off|brim|charge complete|completely charged",
         Topic(FULL, Weak),
     ),
     (
@@ -114,14 +118,18 @@ pub static PHRASES: &[Group] = &[
     ),
     ("=usb|usb-c|12 volt|twelve volt|dc output|=dc|=port|=ports|=socket|barrel", Topic(DC, Weak)),
     (
-        "usb-c port|usb port|12 volt socket|twelve volt socket|12 volt port|twelve volt port|car socket|dc socket|dc port|cigarette socket|barrel port",
+        "usb-c port|usb port|12 volt socket|twelve volt socket|12 volt port|twelve volt port|dc socket|dc port|cigarette socket|barrel port",
         Topic(DC, Strong),
     ),
     (
         "switches itself off|switches off below|turns itself off|power saving|eco mode|auto off",
         Topic(OFF, Strong),
     ),
-    ("=car|cigarette lighter|alternator", Topic(CAR, Weak)),
+    ("=car", Topic(CAR, Weak)),
+    (
+        "car adapter|car charger|car socket|from the car|in the car|off the car|car outlet|cigarette lighter|alternator",
+        Topic(CAR, Strong),
+    ),
     ("cycles|cycle life|=cycle", Topic(CYCLES, Strong)),
     (
         "retain|retention|of its original|of the original|capacity left|degrade|fade|aged|health",
@@ -146,19 +154,19 @@ pub static PHRASES: &[Group] = &[
         Topic(SHARE, Strong),
     ),
     (
-        "claim|=rated|=rates|rating|advertise|promise|quote|on the box|the box says|box|spec sheet|specs|=spec|specify|=stated|=states|supposed to|nameplate|according to|on paper|brochure|data sheet|datasheet|catalogue|catalog|leaflet|the manual|the label|on the label|label|sticker|the maker says|they say|marketing|'s box|it says|=says|print|maker|manufacturer|swear|swears by|on the tin|officially|allegedly|boast|vow|guarantee|announce|publish|nominal|nominally|reckon|so they|the ad|advert|packaging|website",
+        "claim|=rated|=rates|rating|advertise|promise|quote|on the box|the box says|box|spec sheet|specs|=spec|specify|=stated|=states|supposed to|nameplate|according to|on paper|brochure|data sheet|datasheet|catalogue|catalog|leaflet|the manual|the label|on the label|label|sticker|the maker says|they say|marketing|'s box|it says|=says|print|maker|manufacturer|swear|swears by|on the tin|officially|allegedly|boast|vow|guarantee|announce|publish|nominal|nominally|reckon|so they|the ad|advert|packaging|website|label reads|box reads|plate reads|sticker reads|box shows|label shows|sheet reads",
         Claim,
     ),
     (
-        "measured|measure|measures|got|get|gave|saw|see|came out|in reality|in practice|actually|on my scale|on our scale|scale|scales|on my bench|on the bench|on our bench|we pulled|clocked|ended up|managed|delivered|delivers|came in|in our test|in my test|in the test|our test|my meter|our meter|squeezed|put out|kept|tipped|in real life|median|we loaded|we timed|ran|real|took|needed|weighed|i say|we say|tested|i timed|i found|we found|found|recorded|logged|obtained|reads|scale says|scales say|meter says|scale shows|meter shows|scale said|meter said|scale reads|meter reads|stopwatch says|stopwatch said|in truth|truly|handed|i could|we could|for me|mine",
+        "measured|measure|measures|got|get|gave|saw|see|came out|in reality|in practice|actually|on my scale|on our scale|scale|scales|on my bench|on the bench|on our bench|we pulled|clocked|ended up|managed|delivered|delivers|came in|in our test|in my test|in the test|our test|my meter|our meter|squeezed|put out|kept|tipped|in real life|median|we loaded|we timed|ran|real|took|needed|weighed|i say|we say|tested|i timed|i found|we found|found|recorded|logged|obtained|display reads|meter displays|scale says|scales say|meter says|scale shows|meter shows|scale said|meter said|scale reads|meter reads|stopwatch says|stopwatch said|in truth|truly|handed|i could|we could|for me|mine",
         Measured,
     ),
     (
-        "half load|half power|half of its power|half its power|half the rated|half the load|half of its rating|half its rating|half of the rating|half rated load",
+        "half of its rated power|a half of its rated power|half its rated power|half of its power|half of its rated output|a half of its rated output|half its rated output|half of its output|half of its rated load|a half of its rated load|half its rated load|half of its load|half load|half power|half of its power|half its power|half the rated|half the load|half of its rating|half its rating|half of the rating|half rated load",
         On("load", "50 %"),
     ),
     (
-        "quarter load|a quarter load|quarter power|a quarter of its power|a quarter of its rating|quarter of its rating|a quarter of the rating|a quarter of rated",
+        "quarter of its rated power|a quarter of its rated power|quarter its rated power|quarter of its power|quarter of its rated output|a quarter of its rated output|quarter its rated output|quarter of its output|quarter of its rated load|a quarter of its rated load|quarter its rated load|quarter of its load|quarter load|a quarter load|quarter power|a quarter of its power|a quarter of its rating|quarter of its rating|a quarter of the rating|a quarter of rated",
         On("load", "25 %"),
     ),
     ("full load|full power|full blast|flat out", On("load", "100 %")),

@@ -81,7 +81,9 @@ impl Names {
             return the && tokens[i].text.len() > 2 && unit_at(tokens, i + length).is_none();
         }
         let maker = self.0.iter().any(|n| n.first().is_some_and(|w| w == bare(&tokens[i].text)));
-        let lower = small && (i == 0 || tokens[i].after.is_some() || preceded(tokens, i, BEFORE_A_NAME));
+        let unit = i.checked_sub(1).is_some_and(|k| unit_at(tokens, k).is_some());
+        let lower =
+            small && (unit || i == 0 || tokens[i].after.is_some() || preceded(tokens, i, BEFORE_A_NAME));
         length > 1 || maker || tokens[i].is_capital() || lower
     }
 
@@ -90,10 +92,15 @@ impl Names {
         if tokens.get(to).is_none_or(|t| t.after.is_some()) {
             return to;
         }
-        let Some(n) = number::number(tokens, to) else { return to };
-        let said = format!("{}", n.x);
-        let fits = models.iter().any(|&m| self.0[m].contains(&said));
-        if fits && unit_at(tokens, n.next).is_none() { n.next } else { to }
+        // "Hob ten eighty nine hundred watt-hours": as many words as make the number of the name, and no more.
+        let ends = (to + 1..=(to + 4).min(tokens.len())).rev();
+        let fits = |end: &usize| {
+            let n = number::number(&tokens[..*end], to).filter(|n| n.next == *end);
+            let said = n.map(|n| format!("{}", n.x));
+            said.is_some_and(|said| models.iter().any(|&m| self.0[m].contains(&said)))
+                && unit_at(tokens, *end).is_none()
+        };
+        ends.into_iter().find(fits).unwrap_or(to)
     }
 }
 

@@ -2,6 +2,7 @@
 use super::{Rows, Told, damaged, which};
 use calamine::{DataRef, ExcelDateTime, Reader, Xlsx};
 use std::io::Cursor;
+use std::panic::{AssertUnwindSafe, catch_unwind};
 use trueplate_core::finding::Finding;
 
 /// Hands out the rows of one sheet.
@@ -10,6 +11,13 @@ pub(super) fn rows(
     part: Option<&str>,
     take: &mut dyn FnMut(&[String]),
 ) -> Result<Told, Finding> {
+    // The library multiplies the letters of a cell's place unchecked; it is built with checks (profile in Cargo.toml), so
+    // that an endless place is a fault of the file instead of a value in a wrong cell. Nothing it touched is used after.
+    let read = AssertUnwindSafe(|| read(bytes, part, take));
+    catch_unwind(read).unwrap_or_else(|_| Err(damaged("the place of a cell is beyond any sheet")))
+}
+
+fn read(bytes: &[u8], part: Option<&str>, take: &mut dyn FnMut(&[String])) -> Result<Told, Finding> {
     let mut book = Xlsx::new(Cursor::new(bytes)).map_err(|e| damaged(&e.to_string()))?;
     let names = book.sheet_names();
     let mut findings = Vec::new();

@@ -189,6 +189,8 @@ fn broken_workbooks() {
         xlsx(
             "<sheetData><row r=\"9\"><c r=\"A9\"><v>1</v></c></row><row r=\"2\"><c r=\"A2\"><v>1</v></c></row></sheetData>",
         ),
+        // A column of 37 letters: 26^37 is beyond any number that counts columns.
+        xlsx(&format!("<sheetData><row r=\"1\"><c r=\"{}1\"><v>1</v></c></row></sheetData>", "D".repeat(37))),
         ods("<table:table-row><table:table-cell><text:p>a"),
         archive(&[("xl/workbook.xml", b"no xml at all <<<")]),
     ] {

@@ -41,7 +41,7 @@ pub struct Context<'a> {
 }
 
 /// A moment as written in RFC 3339, on the clock of the bench; empty when it cannot be read.
-type Clock = Box<dyn Fn(&str) -> String>;
+type Clock = Box<dyn Fn(&str) -> String + Send + Sync>;
 
 fn clock_of(notebook: &Notebook) -> Clock {
     let zone = reading::zone_of(&notebook.settings);

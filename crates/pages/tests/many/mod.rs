@@ -4,9 +4,12 @@ use trueplate_core::kinds;
 use trueplate_core::notebook::{Claim, Model, Notebook, Settings, Specimen, Test};
 use trueplate_core::record::Record;
 
+/// What is answered to a question: its key, the text, the number that belongs into it.
+type Answer = (&'static str, &'static str, f64);
+
 /// Tests of each station: name, kind, and answers that are not those of the kind's own example. `{}` stands for the number
 /// beside it times a factor of the station between 0.8 and 1.2, `{clock}` for so many hours after 09:02 times the same.
-const TESTS: &[(&str, &str, &[(&str, &str, f64)])] = &[
+const TESTS: &[(&str, &str, &[Answer])] = &[
     ("half", "usable-energy", &[("counter_end", "{} Wh", 882.0), ("end", "{clock}", 882.0 / 500.0)]),
     (
         "quarter",

@@ -1,0 +1,185 @@
+//! The records an amount may speak of, and what it costs to say so.
+use super::amount::Amount;
+use super::assign::{MOST, Pairing};
+use super::book::{Mark, Whose};
+use super::compare::{Fit, fit};
+use super::hedge::Hedge;
+use super::judge::Desk;
+use super::lexicon::{Firm, Takes};
+use super::meaning::{Meant, is_station, keys_of, loads};
+use super::scene::{Scene, Topic};
+use super::unit::What;
+use super::whose::Mode;
+use crate::notebook::Condition;
+use std::collections::BTreeMap;
+
+/// First keys of topics for other ways in and out than the outlet: they leave no room for the outlet's own results.
+const OTHER_WAYS: &[&str] = &["car-time", "solar-input", "dc-energy"];
+/// What a record costs that nothing but the unit speaks for while other words do for others: it must agree.
+const ALONE: f64 = 3.0;
+/// What a record costs that the words close by speak against.
+const ASTRAY: f64 = 5.0;
+
+impl Desk<'_> {
+    /// What it costs for an amount to speak of each result: how far the words for it stand.
+    fn word_costs(
+        &self,
+        scene: &Scene,
+        a: &Amount,
+        sort: Takes,
+        topics: &[Topic],
+    ) -> BTreeMap<&'static str, f64> {
+        let mut costs: BTreeMap<&'static str, f64> = BTreeMap::new();
+        let close =
+            |t: &&Topic| t.firm == Firm::Strong && t.near && (t.gap <= 3 || OTHER_WAYS.contains(&t.keys[0]));
+        let other_way = topics.iter().filter(close).find(|t| OTHER_WAYS.contains(&t.keys[0]));
+        let firm = other_way.or(topics.iter().find(close));
+        let firm = firm.and_then(|t| keys_of(scene, a, sort, Some(t), topics));
+        // Where no word of its own clause speaks of it, the unit alone may.
+        let lone = !topics.iter().any(|t| t.near);
+        let firsts = topics.iter().map(Some).chain(lone.then_some(None));
+        for topic in firsts {
+            let Some(keys) = keys_of(scene, a, sort, topic, topics) else { continue };
+            let cost = topic.map_or(if topics.is_empty() { 2.0 } else { ALONE }, |t| {
+                let far = if t.near { 0.0 } else { 1.0 };
+                0.1 * t.gap.min(15) as f64 + far + if t.firm == Firm::Weak { 0.3 } else { 0.0 }
+            });
+            for key in keys {
+                // A word that stands close and firm leaves little room for another.
+                let astray = firm.as_ref().is_some_and(|f| !f.contains(&key));
+                let cost = cost + if astray { ASTRAY } else { 0.0 };
+                let known = costs.entry(key).or_insert(cost);
+                *known = known.min(cost);
+            }
+        }
+        costs
+    }
+
+    /// The records an amount may speak of, cheapest first.
+    pub fn choices(
+        &self,
+        scene: &Scene,
+        a: &Amount,
+        meant: &Meant,
+        topics: &[Topic],
+    ) -> Vec<(Pairing, Mark)> {
+        let (sort, models) = (meant.sort, &meant.models);
+        let mode = scene.mode(a);
+        let conditions = scene.conditions(a);
+        let costs = match meant.guess {
+            true => meant.keys.iter().map(|k| (*k, ALONE)).collect(),
+            false => self.word_costs(scene, a, sort, topics),
+        };
+        let keys: Vec<&str> = costs.keys().copied().collect();
+        let load = loads(scene, a, self.book, models).filter(|_| sort == Takes::Time);
+        let fridge = scene.says(&["fridge", "freezer", "refrigerator"]);
+        // The model a script is about may be meant where this sentence names none.
+        let main: Vec<usize> = self
+            .default
+            .into_iter()
+            .chain(self.before)
+            .filter(|m| scene.mentions.is_empty() && !models.contains(m))
+            .collect();
+        let mut out: Vec<(Pairing, Mark)> = Vec::new();
+        let all = models.iter().map(|m| (*m, 0.0)).chain(main.into_iter().map(|m| (m, 2.0)));
+        for (m, away) in all {
+            let run = (keys.contains(&"runtime") && sort == Takes::Time)
+                .then(|| load.and_then(|w| self.book.runtime(m, w)))
+                .flatten();
+            // With a load said, only the runtime at that load is meant.
+            let other = |k: &&Mark| match (k.key.as_str(), load) {
+                ("runtime", Some(w)) => at_load(k, w),
+                ("cycling-runtime" | "appliance-runtime", Some(_)) => fridge,
+                _ => true,
+            };
+            let noted =
+                self.book.marks[m].iter().filter(|k| usable(scene, a, k, sort, mode, &keys)).filter(other);
+            for mark in noted.chain(run.as_ref()).filter(|k| under(&k.condition, &conditions, &k.key)) {
+                let how = fit(a, mark, &self.limits(m, &mark.key));
+                let wrong = against(scene, a, mark, mode) || self.not_every(scene, a, mark);
+                let fit = if wrong { Fit::Differs } else { how };
+                if away > 0.0 && fit != Fit::Agrees {
+                    continue;
+                }
+                let words = costs.get(mark.key.as_str()).copied().unwrap_or(0.0);
+                let hinted =
+                    mode == Mode::Hinted && !matches!(mark.whose, Whose::Maker(_) | Whose::Former(_));
+                let money = matches!(sort, Takes::Money | Takes::MoneyPerWh);
+                if (words >= ALONE || (hinted && !money && mark.key != "usable-share")) && fit != Fit::Agrees
+                {
+                    continue;
+                }
+                // Of two that fit alike, what the bench says stands before a single test or the maker.
+                let whose = match (mark.whose == Whose::Bench, fit) {
+                    (true, _) => 0.0,
+                    (_, Fit::Agrees) => 1e-6,
+                    _ => 0.5,
+                };
+                let off = (mark.x - a.x).abs() / mark.x.abs().max(f64::MIN_POSITIVE);
+                out.push((Pairing { words: words + away + whose, fit, off, record: mark.id }, mark.clone()));
+            }
+        }
+        out.sort_by(|p, q| p.0.cost().total_cmp(&q.0.cost()));
+        out.truncate(MOST);
+        out
+    }
+
+    /// "under 10 ms every time": one trial beyond it is enough.
+    fn not_every(&self, scene: &Scene, a: &Amount, mark: &Mark) -> bool {
+        let every = scene.says_near(a.at, &["every", "all", "always", "each", "never"]);
+        let under = matches!(a.hedge, Hedge::Under | Hedge::JustUnder | Hedge::WellUnder);
+        every
+            && under
+            && mark.key == "switchover"
+            && self.book.marks[mark.model]
+                .iter()
+                .any(|k| k.key == mark.key && k.whose == Whose::Test && k.x > a.x)
+    }
+
+    pub fn limits(&self, model: usize, key: &str) -> Vec<f64> {
+        let claims = &self.book.report.models[model].claims;
+        claims.iter().filter(|c| c.claim.key == key).filter_map(|c| c.limit).collect()
+    }
+}
+
+/// May this mark be meant?
+fn usable(scene: &Scene, a: &Amount, k: &Mark, sort: Takes, mode: Mode, keys: &[&str]) -> bool {
+    if k.takes != sort || !keys.contains(&k.key.as_str()) {
+        return false;
+    }
+    let money = matches!(sort, Takes::Money | Takes::MoneyPerWh);
+    let currency = match &a.what {
+        What::Money(c) | What::MoneyPerWh(c) => c.is_empty() || k.currency.is_empty() || k.currency == *c,
+        _ => true,
+    };
+    let trial = ["slowest", "longest", "worst", "fastest", "quickest", "shortest", "trial", "once", "single"];
+    let whose = match (&k.whose, mode) {
+        (Whose::Former(why), _) => {
+            scene.once(a) || scene.names_version(a, why) || (money && scene.says(&["was", "sale", "flash"]))
+        }
+        (Whose::Maker(_), Mode::Measured) => false,
+        (Whose::Bench | Whose::Test, Mode::Claim) => money || k.key == "usable-share",
+        (Whose::Test, _) if k.key == "switchover" => scene.says(&trial),
+        _ => true,
+    };
+    currency && whose
+}
+
+/// A claim that the bench speaks against, said without "claims".
+fn against(scene: &Scene, a: &Amount, mark: &Mark, mode: Mode) -> bool {
+    let describes = a.describes && is_station(scene, a.to);
+    mark.whose == Whose::Maker(true) && mode == Mode::Open && !describes
+}
+
+/// Does a condition fit what was said? Axes not said are free.
+pub fn under(condition: &Condition, said: &Condition, key: &str) -> bool {
+    let free = matches!(key, "runtime" | "cycling-runtime" | "price" | "stored-energy");
+    free || said.iter().all(|(axis, value)| {
+        condition.get(axis).is_none_or(|have| have == value || (axis == "load" && have.ends_with('W')))
+    })
+}
+
+pub fn at_load(k: &Mark, watts: f64) -> bool {
+    let have = k.condition.get("load").and_then(|l| l.trim_end_matches(" W").parse::<f64>().ok());
+    have.is_some_and(|w| (w - watts).abs() <= 0.01 * watts + 0.5)
+}

@@ -1,0 +1,150 @@
+//! A right number in a wrong unit: watts for watt-hours, hours for minutes, pounds for kilograms, a thousandfold.
+use super::amount::Amount;
+use super::bare::Unit;
+use super::book::{Mark, Whose};
+use super::choose::{at_load, under};
+use super::compare::{Fit, fit};
+use super::hedge::Hedge;
+use super::judge::Desk;
+use super::lexicon::{Firm, Takes};
+use super::meaning::{Meant, loads};
+use super::scene::{Scene, any_takes};
+use super::unit::What;
+use super::whose::Mode;
+use super::{Judgement, Line};
+
+impl Desk<'_> {
+    /// A thousand times more or less than an energy of these models.
+    pub fn thousandfold(&self, a: &Amount, models: &[usize]) -> bool {
+        let mut all = models.iter().flat_map(|&m| &self.book.marks[m]).filter(|k| k.takes == Takes::Energy);
+        all.any(|m| [1e3, 1e-3].iter().any(|f| (a.x * f / m.x - 1.0).abs() < 0.05))
+    }
+
+    /// "watts per hour".
+    pub fn rate(&self, scene: &Scene, a: &Amount) -> Line {
+        let hint = "watts say how fast already: say watts, or watt-hours for an amount".to_string();
+        let models = self.models_at(scene, a.at);
+        let idle = models.iter().flat_map(|&m| &self.book.marks[m]);
+        let idle = idle
+            .filter(|m| m.takes == Takes::Power && m.whose == Whose::Bench)
+            .find(|m| fit(a, m, &[]) == Fit::Agrees);
+        self.line(scene, a, Judgement::WrongUnit, idle, hint)
+    }
+
+    /// Watts for watt-hours and the reverse; a thousandfold.
+    pub fn slip(&self, scene: &Scene, a: &Amount, sort: Takes, models: &[usize]) -> Option<Line> {
+        let other = match sort {
+            Takes::Power => Takes::Energy,
+            Takes::Energy => Takes::Power,
+            _ => return None,
+        };
+        let nearest = scene.topics(a, |keys| any_takes(keys, sort) || any_takes(keys, other));
+        let firm = nearest.iter().find(|t| t.firm == Firm::Strong && t.gap <= 3);
+        let Some(first) = firm.or(nearest.first()) else {
+            return self.number_of_energy(scene, a, sort, models);
+        };
+        // Another word as firm in the clause takes the unit as it was said.
+        let own = nearest.iter().any(|t| t.firm == Firm::Strong && t.near && any_takes(t.keys, sort));
+        if own || any_takes(first.keys, sort) || !any_takes(first.keys, other) {
+            return None;
+        }
+        let plain =
+            Amount { hedge: if a.hedge == Hedge::Plain { Hedge::About } else { a.hedge }, ..a.clone() };
+        let fits = |sort: Takes, keys: &[&str]| {
+            let all = models.iter().flat_map(|&m| &self.book.marks[m]);
+            let of = all.filter(|m| m.takes == sort && (keys.is_empty() || keys.contains(&m.key.as_str())));
+            of.filter(|m| fit(&plain, m, &[]) == Fit::Agrees)
+                .min_by(|p, q| (p.x - a.x).abs().total_cmp(&(q.x - a.x).abs()))
+        };
+        let strong = first.firm == Firm::Strong && first.near && first.gap <= 4;
+        // The unit fits a record of its own sort: the topic was misread, not the unit misspoken.
+        if fits(sort, &[])
+            .is_some_and(|m| !strong || any_takes(first.keys, Takes::Energy) == (m.takes == Takes::Energy))
+        {
+            return None;
+        }
+        let meant = fits(other, first.keys);
+        if meant.is_none() && !strong {
+            return None;
+        }
+        let hint = match sort {
+            Takes::Power => "this is an amount of energy: say watt-hours",
+            _ => "this is a power: say watts",
+        };
+        Some(self.line(scene, a, Judgement::WrongUnit, meant, hint.into()))
+    }
+
+    /// "The Lantern has 1,260 watts inside": with no word for either, the very number of an energy.
+    fn number_of_energy(&self, scene: &Scene, a: &Amount, sort: Takes, models: &[usize]) -> Option<Line> {
+        let marks = || models.iter().flat_map(|&m| &self.book.marks[m]).filter(|m| m.fact.is_some());
+        let own = marks().any(|m| m.takes == Takes::Power && fit(a, m, &[]) == Fit::Agrees);
+        let plain = sort == Takes::Power && a.hi.is_none() && scene.names_near(a) && !a.describes;
+        let mark = marks().find(|m| m.takes == Takes::Energy && m.x.round() == a.x && a.x >= 100.0)?;
+        let hint = "this is an amount of energy: say watt-hours".to_string();
+        (plain && !own).then(|| self.line(scene, a, Judgement::WrongUnit, Some(mark), hint))
+    }
+
+    /// The record that the number said would fit in another unit of the same sort: hours for minutes, pounds for
+    /// kilograms, cents for dollars, a thousandfold; and the slip in words.
+    pub fn misspoken(&self, scene: &Scene, a: &Amount, meant: &Meant) -> Option<(Mark, &'static str)> {
+        if a.hi.is_some() || a.unit != Unit::Said {
+            return None;
+        }
+        let money = matches!(meant.sort, Takes::Money | Takes::MoneyPerWh);
+        let (conditions, mode) = (scene.conditions(a), scene.mode(a));
+        let load = loads(scene, a, self.book, &meant.models);
+        let same_load = |k: &&Mark| k.key != "runtime" || load.is_some_and(|w| at_load(k, w));
+        let all = || {
+            let marks = meant.models.iter().flat_map(|&m| &self.book.marks[m]);
+            let marks = marks.filter(|k| meant.keys.contains(&k.key.as_str()) && k.takes == meant.sort);
+            let marks = marks.filter(same_load);
+            marks.filter(|k| under(&k.condition, &conditions, &k.key) && !matches!(k.whose, Whose::Former(_)))
+        };
+        for (factor, how) in slips(meant.sort, a.factor) {
+            // The very number in another unit; a factor of the kind of 2.2 needs it to the last place said.
+            let said = Amount { x: a.x * factor, step: a.step * factor, hedge: a.hedge, ..a.clone() };
+            let exact = |k: &&Mark| {
+                let place = (said.x - k.x).abs() <= said.step / 2.0 * (1.0 + 1e-9);
+                fit(&said, k, &[]) == Fit::Agrees && (place || (*factor - 1.0).abs() > 10.0)
+            };
+            let claim = |k: &&Mark| {
+                !matches!(mode, Mode::Claim | Mode::Hinted) || !matches!(k.whose, Whose::Bench | Whose::Test)
+            };
+            if let Some(mark) = all().filter(claim).find(exact) {
+                return Some((mark.clone(), how));
+            }
+        }
+        let other = match &a.what {
+            What::Money(c) | What::MoneyPerWh(c) if money => *c,
+            _ => return None,
+        };
+        let same = |k: &&Mark| !k.currency.is_empty() && k.currency != other && (k.x - a.x).abs() < 1e-9;
+        all().find(same).map(|mark| (mark.clone(), "another currency"))
+    }
+}
+
+/// Factors from the unit said to others that are taken for it, by the sort of amount and the factor of the unit said.
+fn slips(sort: Takes, factor: f64) -> &'static [(f64, &'static str)] {
+    const THOUSAND: &[(f64, &str)] = &[(1e3, "a thousand times off"), (1e-3, "a thousand times off")];
+    // International pound, 1959: 0.45359237 kg.
+    const POUNDS: &[(f64, &str)] = &[(1.0 / 0.453_592_37, "kilograms, not pounds")];
+    const KILOS: &[(f64, &str)] = &[(0.453_592_37, "pounds, not kilograms"), (1e-3, "grams, not kilograms")];
+    const GRAMS: &[(f64, &str)] = &[(1e3, "kilograms, not grams")];
+    const HOURS: &[(f64, &str)] = &[(1.0 / 60.0, "minutes, not hours")];
+    const MINUTES: &[(f64, &str)] = &[(60.0, "hours, not minutes"), (1.0 / 60.0, "seconds, not minutes")];
+    const SECONDS: &[(f64, &str)] = &[(60.0, "minutes, not seconds"), (1e-3, "milliseconds, not seconds")];
+    const MILLI: &[(f64, &str)] = &[(1e3, "seconds, not milliseconds")];
+    const CENTS: &[(f64, &str)] = &[(100.0, "dollars, not cents"), (0.01, "cents, not dollars")];
+    match sort {
+        Takes::Energy | Takes::Power => THOUSAND,
+        Takes::Mass if (factor - 0.453_592_37).abs() < 1e-6 => POUNDS,
+        Takes::Mass if factor > 0.9 => KILOS,
+        Takes::Mass if factor < 0.01 => GRAMS,
+        Takes::Time if (0.9..1.1).contains(&factor) => HOURS,
+        Takes::Time if factor < 1e-5 => MILLI,
+        Takes::Time if factor < 1e-3 => SECONDS,
+        Takes::Time if factor < 0.9 => MINUTES,
+        Takes::MoneyPerWh => CENTS,
+        _ => &[],
+    }
+}

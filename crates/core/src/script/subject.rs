@@ -1,0 +1,208 @@
+//! What a number is a number of: which model, or a thing that is none of the bench's.
+use super::amount::Amount;
+use super::lemma::root;
+use super::lexicon::Sense;
+use super::scene::Scene;
+use super::token::Token;
+use super::who::Mention;
+
+/// Small words between a number and the name it belongs to.
+const LINKS: &[&str] = &[
+    "on", "for", "from", "of", "with", "in", "out", "at", "the", "my", "our", "your", "this", "a", "little",
+    "big", "s",
+];
+
+/// Does a name at token `at` belong to the number that ends before token `to`: "94 hours on the Fell"?
+pub fn follows_number(tokens: &[Token], to: usize, at: usize) -> bool {
+    let small = |t: &Token| t.after.is_none() && LINKS.contains(&t.text.as_str());
+    at > to
+        && at <= to + 4
+        && tokens.get(to..at).is_some_and(|t| t.iter().all(small))
+        && tokens[at].after.is_none()
+}
+
+impl Scene {
+    /// The models an amount speaks of, when this sentence says so.
+    pub fn models(&self, at: usize) -> Option<&Mention> {
+        let here = self.clause[at];
+        // "7.55 kilos against 13.3 for the Fell": that name is taken by the number before it.
+        let taken = |m: &&Mention| {
+            let of = |a: &Amount| a.at > at && self.named_behind(a.at).is_some_and(|n| n.at == m.at);
+            !self.amounts.iter().any(of)
+        };
+        let in_clause = |m: &&Mention| self.clause[m.at] == here;
+        let own: Vec<&Mention> = self.mentions.iter().filter(in_clause).filter(taken).collect();
+        let pool: Vec<&Mention> =
+            if own.is_empty() { self.mentions.iter().filter(taken).collect() } else { own };
+        // "77 cents (Fell), 82 cents (Hob)": the name stands in brackets behind its number.
+        let bracketed = |m: &&Mention| m.at > at && m.at <= at + 4 && self.tokens[m.at].after == Some('(');
+        if let Some(m) = self.mentions.iter().find(bracketed) {
+            return Some(m);
+        }
+        if let Some(m) = self.named_behind(at) {
+            return Some(m);
+        }
+        let before = pool.iter().rev().find(|m| m.to <= at).copied();
+        // What something is compared with is not what it is.
+        let beside = |m: &Mention| {
+            let words = ["than", "versus", "vs", "against", "unlike", "like", "compared"];
+            (1..=3).any(|k| m.at.checked_sub(k).is_some_and(|i| i >= at && words.contains(&self.word(i))))
+        };
+        before.or_else(|| pool.iter().find(|m| m.at > at && !beside(m)).copied())
+    }
+
+    /// "ninety-four hours on the Fell": the name follows its number with nothing but small words between.
+    fn named_behind(&self, at: usize) -> Option<&Mention> {
+        let to = self.amounts.iter().find(|a| a.at == at)?.to;
+        let m = self.mentions.iter().find(|m| m.at >= to)?;
+        follows_number(&self.tokens, to, m.at).then_some(m)
+    }
+
+    /// A model is named in the clause of an amount.
+    pub fn names_near(&self, a: &Amount) -> bool {
+        self.mentions.iter().any(|m| self.clause[m.at] == self.clause[a.at])
+    }
+
+    /// The clause of an amount is about a thing that is none of the bench's: "my sister's fridge", "the plumber".
+    pub fn stranger(&self, a: &Amount) -> bool {
+        let here = self.clause[a.at];
+        let inside = |i: usize| self.clause.get(i) == Some(&here);
+        let own = self.mentions.iter().any(|m| inside(m.at))
+            || self.cues.iter().any(|c| c.sense == Sense::Station && inside(c.at));
+        let home = |i: usize| {
+            self.cues.iter().any(|c| c.at <= i && i < c.to) || AT_HOME.contains(&root(self.word(i)))
+        };
+        let number = |i: usize| {
+            self.amounts.iter().any(|b| b.from <= i && i < b.to)
+                || self.stamps.iter().any(|s| s.at <= i && i < s.to)
+        };
+        let named = |i: &usize| {
+            let noun = i + 1;
+            !i.checked_sub(1).is_some_and(|k| ADJUNCTS.contains(&self.word(k)))
+                && inside(*i)
+                && inside(noun)
+                && DETERMINERS.contains(&self.word(*i))
+                && !home(noun)
+                && !number(noun)
+                && !home(noun + 1)
+        };
+        !own && (0..self.tokens.len()).any(|i| named(&i))
+    }
+
+    /// The sentence speaks of the station: by name or by "it".
+    pub fn of_station(&self) -> bool {
+        !self.mentions.is_empty() || self.cues.iter().any(|c| c.sense == Sense::Station)
+    }
+}
+
+/// Words that a noun follows.
+const DETERMINERS: &[&str] =
+    &["a", "an", "the", "my", "our", "your", "his", "her", "their", "this", "that", "another", "some"];
+
+/// Small words before a thing that only tells where or when: "at a metre", "on the table".
+const ADJUNCTS: &[&str] = &[
+    "at", "in", "on", "under", "over", "with", "by", "near", "behind", "beside", "after", "before", "during",
+    "next", "into", "onto", "off", "like", "as",
+];
+
+/// Roots of nouns that belong to a test, and of words that are no things.
+const AT_HOME: &[&str] = &[
+    "station",
+    "unit",
+    "inverter",
+    "generator",
+    "batter",
+    "pack",
+    "box",
+    "outlet",
+    "socket",
+    "plug",
+    "wall",
+    "main",
+    "grid",
+    "bench",
+    "test",
+    "meter",
+    "scal",
+    "load",
+    "lamp",
+    "bulb",
+    "mod",
+    "updat",
+    "firmwar",
+    "version",
+    "end",
+    "tim",
+    "morn",
+    "even",
+    "night",
+    "da",
+    "day",
+    "hour",
+    "weekend",
+    "first",
+    "second",
+    "last",
+    "next",
+    "sam",
+    "other",
+    "whol",
+    "total",
+    "half",
+    "quarter",
+    "rest",
+    "maker",
+    "number",
+    "figur",
+    "result",
+    "answer",
+    "valu",
+    "display",
+    "screen",
+    "best",
+    "good",
+    "littl",
+    "bit",
+    "hair",
+    "touch",
+    "fridg",
+    "freezer",
+    "switch",
+    "limit",
+    "way",
+    "lot",
+    "averag",
+    "median",
+    "mean",
+    "thing",
+    "one",
+    "same",
+    "model",
+    "machin",
+    "big",
+    "small",
+    "mighty",
+    "charger",
+    "ac",
+];
+
+/// Mentions parted by "and", "or" and an article only are one.
+pub fn joined(tokens: &[Token], mentions: Vec<Mention>) -> Vec<Mention> {
+    let mut out: Vec<Mention> = Vec::new();
+    for m in mentions {
+        let link = |from: usize, to: usize| {
+            from < to
+                && to - from <= 2
+                && tokens[from..to].iter().all(|t| matches!(t.text.as_str(), "and" | "or" | "the" | "both"))
+        };
+        match out.last_mut() {
+            Some(last) if link(last.to, m.at) && matches!(tokens[last.to].text.as_str(), "and" | "or") => {
+                last.to = m.to;
+                last.models.extend(m.models);
+                last.maker &= m.maker;
+            }
+            _ => out.push(m),
+        }
+    }
+    out
+}

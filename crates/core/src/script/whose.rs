@@ -1,0 +1,79 @@
+//! Whose figure a number is: the maker's or the bench's.
+use super::amount::Amount;
+use super::lexicon::{Cue, Firm, Sense};
+use super::scene::Scene;
+
+/// Whose figure a sentence gives.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Mode {
+    /// It does not say.
+    Open,
+    /// The maker's.
+    Claim,
+    /// The maker's, unless what the bench has agrees: a claim was spoken of before a comma.
+    Hinted,
+    /// The bench's.
+    Measured,
+}
+
+impl Scene {
+    fn parted(&self, i: usize) -> bool {
+        self.tokens.get(i).is_some_and(|t| matches!(t.after, Some(',' | ';' | '—' | '(')))
+    }
+
+    /// The amount that a word for whose figure it is belongs to alone: "a stated 20 ms", "1,010 claimed".
+    fn bound(&self, c: &Cue) -> Option<usize> {
+        let free = |from: usize, to: usize| {
+            (from..=to).all(|i| self.tokens.get(i).is_none_or(|t| t.after.is_none_or(|p| p == ':')))
+        };
+        let last = self.word(c.to.saturating_sub(1));
+        let describes = last.ends_with("ed")
+            || matches!(last, "nominal" | "real" | "actual" | "official" | "quoted" | "median" | "nominally");
+        let next = self
+            .amounts
+            .iter()
+            .position(|a| a.at >= c.to && a.from.max(c.to) <= c.to + 1 && free(c.to, a.at));
+        let before = self.amounts.iter().rposition(|a| a.to == c.at && self.tokens[c.at].after.is_none());
+        next.filter(|_| describes).or(before.filter(|_| next.is_none()))
+    }
+
+    /// Whose figure an amount is.
+    pub fn mode(&self, a: &Amount) -> Mode {
+        let near = self.near(a);
+        let part = |c: &Cue| {
+            let over = |o: &Cue| matches!(o.sense, Sense::On(..)) && o.at <= c.at && c.to <= o.to;
+            self.cues.iter().any(over)
+        };
+        // "a quarter of its rated power" claims nothing.
+        let of = |c: &&Cue| matches!(c.sense, Sense::Claim | Sense::Measured) && !part(c);
+        let own_index = self.amounts.iter().position(|b| b.at == a.at);
+        let all: Vec<(&Cue, Option<usize>)> =
+            self.cues.iter().filter(of).map(|c| (c, self.bound(c))).collect();
+        let sense = |s: Sense| if s == Sense::Claim { Mode::Claim } else { Mode::Measured };
+        if let Some((c, _)) = all.iter().find(|(_, b)| b.is_some() && *b == own_index) {
+            return sense(c.sense);
+        }
+        let free: Vec<&Cue> = all.iter().filter(|(_, b)| b.is_none()).map(|(c, _)| *c).collect();
+        // A word behind the number counts when it stands close: "1,010 watt-hours, they say".
+        let gap = |c: &Cue| Scene::gap(c, a) + if c.at >= a.to { 2 } else { 0 };
+        let own = free.iter().copied().filter(&near).min_by_key(|c| (gap(c), c.at));
+        let other = || {
+            let speaks = |c: &Cue| {
+                matches!(
+                    c.sense,
+                    Sense::Topic(_, Firm::Strong) | Sense::Topic(["usable-energy", "usable-share"], _)
+                )
+            };
+            let own_topic = self.cues.iter().filter(&near).any(speaks);
+            let before = free.iter().copied().filter(|c| c.to <= a.from);
+            let claim = before.max_by_key(|c| c.to).filter(|c| c.sense == Sense::Claim);
+            let speaker = self.says_near(a.at, &["i", "we", "me", "us", "mine", "ours"]);
+            claim.filter(|c| !own_topic && !speaker && self.clause[c.at] + 2 >= self.clause[a.at])
+        };
+        own.or_else(other).map_or(Mode::Open, |c| match sense(c.sense) {
+            // "lighter than claimed, 7.55 kg", "it outdid its rating, 555": the comma leaves it open.
+            Mode::Claim if c.to <= a.at && (c.to..=a.at).any(|i| self.parted(i)) => Mode::Hinted,
+            mode => mode,
+        })
+    }
+}
