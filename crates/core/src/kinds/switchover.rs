@@ -71,7 +71,7 @@ static SPEC: Spec = Spec {
     method: &[
         "Station on the mains, full, load on its outlet, oscilloscope on the outlet through a differential probe.",
         "Cut the mains before the station with a switched strip, at random moments, twenty times.",
-        "Time from the last point inside the sine to the first point inside for good.",
+        "Time from the last point inside the sine to the first point inside for good; all captures sent at once are timed so.",
         "Without an oscilloscope: a desktop computer, twenty times, and count how often it goes off.",
     ],
     uncertainty: "Trials are counted against the claim; 0 of 20 leaves up to 14 % failures open, 0 of 5 up to 45 %.",

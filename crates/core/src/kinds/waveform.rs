@@ -91,7 +91,7 @@ static SPEC: Spec = Spec {
     question: "Is what comes out as clean as the mains?",
     method: &[
         "Oscilloscope on the outlet through a differential probe, its factor set. Ten cycles or more.",
-        "Read rms voltage, frequency, THD, peak and mean. With nothing, half, full load, and with power supplies.",
+        "Read rms voltage, frequency, THD, peak and mean, or send the capture: all of it is computed. With nothing, half, full load, and with power supplies.",
         "Without an oscilloscope: a meter that reads true rms; any other is wrong on steps by up to a fifth.",
     ],
     uncertainty: "Accuracy of instrument and probe; 8 bits and a probe make one to three per cent of the voltage.",

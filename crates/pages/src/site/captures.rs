@@ -87,7 +87,7 @@ fn section(
             (_, Holds::Interruption) => format!("Number {}, the longest of {}", n + 1, captures.len()),
             (_, Holds::Wave) => format!("Number {}, the most distorted of {}", n + 1, captures.len()),
         };
-        put!(out, "<figure class=\"chart\">{}<figcaption>{which}.", figure(worst, style));
+        put!(out, "<figure class=\"chart broad\">{}<figcaption>{which}.", figure(worst, style));
         if !worst.interruptions().is_empty() {
             out.push_str(" Shaded: dead. The thin line: rms of a cycle, a step each half cycle.");
         }
@@ -124,7 +124,7 @@ fn figure(c: &CaptureRecord, style: Style) -> String {
         points: c.curve.iter().map(|p| (p.0, f64::from(p.1), f64::from(p.2))).collect(),
         line: if seen.is_empty() { Vec::new() } else { channel.cycles.clone() },
         bands: seen.iter().map(|g| (g.start_s, c.until_s(g))).collect(),
-        marks: seen.iter().map(|g| (g.start_s, label(g))).collect(),
+        marks: seen.iter().flat_map(|g| [(g.start_s, label(g)), (c.until_s(g), String::new())]).collect(),
         still: true,
         window,
         ..Trace::default()
@@ -142,15 +142,12 @@ fn against(out: &mut String, batch: &Batch, style: Style) {
             ms(batch.longest_ms)
         ),
     };
-    put!(
-        out,
-        "<p>{first}</p><table class=\"results\"><caption>Held against what equipment bears</caption><thead><tr>"
-    );
-    out.push_str("<th scope=\"col\">longer than</th><th scope=\"col\" class=\"r\">cuts</th><th scope=\"col\" class=\"r\">of all, with 95 % confidence</th></tr></thead><tbody>");
+    put!(out, "<p>{first}</p><h3>Held against what equipment bears</h3><table><thead><tr>");
+    out.push_str("<th scope=\"col\">longer than</th><th scope=\"col\" class=\"r\">cuts</th><th scope=\"col\" class=\"r\">of all, with 95&#160;% confidence</th></tr></thead><tbody>");
     for o in &batch.over {
         put!(
             out,
-            "<tr><th scope=\"row\">{} ms<small>{}: {}</small></th><td class=\"r\">{} of {}</td><td class=\"r\">at most {:.0} %</td></tr>",
+            "<tr><th scope=\"row\">{}&#160;ms<small>{}: {}</small></th><td class=\"r\">{}&#160;of&#160;{}</td><td class=\"r\">at most {:.0}&#160;%</td></tr>",
             four_digits(o.limit_ms, style),
             escape(&o.with),
             escape(&o.source),
@@ -163,15 +160,22 @@ fn against(out: &mut String, batch: &Batch, style: Style) {
 }
 
 fn head(out: &mut String, columns: &[&str]) {
-    out.push_str("<table class=\"results\"><thead><tr><th scope=\"col\">number</th>");
+    out.push_str(
+        "<h3>Each capture</h3><div class=\"scroll\" tabindex=\"0\" role=\"region\" aria-label=\"Each capture\"><table>\
+         <thead><tr><th scope=\"col\">number</th>",
+    );
     for column in columns {
         put!(out, "<th scope=\"col\" class=\"r\">{column}</th>");
     }
     out.push_str("</tr></thead><tbody>");
 }
 
-fn row(out: &mut String, n: usize, cells: &[String]) {
-    put!(out, "<tr><th scope=\"row\">{n}</th>");
+fn row(out: &mut String, n: usize, about: &str, cells: &[String]) {
+    put!(out, "<tr><th scope=\"row\">{n}");
+    if !about.is_empty() {
+        put!(out, "<small>{about}</small>");
+    }
+    out.push_str("</th>");
     for cell in cells {
         put!(out, "<td class=\"r\">{cell}</td>");
     }
@@ -183,7 +187,7 @@ fn interruptions(out: &mut String, captures: &[&CaptureRecord], style: Style) {
     let number = |x: Option<f64>, digits: i32| x.map_or(String::new(), |x| decimal(x, digits, style));
     for (n, capture) in captures.iter().enumerate() {
         if capture.interruptions().is_empty() {
-            row(out, n + 1, &["none".into(), String::new(), String::new(), String::new()]);
+            row(out, n + 1, "", &["none".into(), String::new(), String::new(), String::new()]);
         }
         for gap in capture.interruptions() {
             let dead = match gap.dead_ms.zip(gap.dead_u_ms) {
@@ -196,21 +200,19 @@ fn interruptions(out: &mut String, captures: &[&CaptureRecord], style: Style) {
                 None => "to the end".into(),
             };
             let jump = gap.phase_jump_deg.map_or(String::new(), |d| format!("{}°", decimal(d, 0, style)));
-            row(out, n + 1, &[dead, number(gap.rms_before_v, 1), number(gap.rms_after_v, 1), jump]);
+            row(out, n + 1, "", &[dead, number(gap.rms_before_v, 1), number(gap.rms_after_v, 1), jump]);
         }
     }
-    out.push_str("</tbody></table>");
+    out.push_str("</tbody></table></div>");
 }
 
 fn waves(out: &mut String, captures: &[&CaptureRecord], style: Style) {
-    head(out, &["rms, V", "frequency, Hz", "distortion, %", "crest factor", "shape"]);
+    head(out, &["rms, V", "frequency, Hz", "distortion, %", "crest factor"]);
     let number = |x: Option<f64>, digits: i32| x.map_or(String::new(), |x| decimal(x, digits, style));
     for (n, (_, c)) in captures.iter().filter_map(|c| c.outlet()).enumerate() {
-        let shape = c.shape.words().to_string();
         let figures = [(c.rms_v, 1), (c.frequency_hz, 2), (c.thd_percent, 1), (c.crest, 3)];
-        let mut cells: Vec<String> = figures.iter().map(|(x, digits)| number(*x, *digits)).collect();
-        cells.push(shape);
-        row(out, n + 1, &cells);
+        let cells: Vec<String> = figures.iter().map(|(x, digits)| number(*x, *digits)).collect();
+        row(out, n + 1, c.shape.words(), &cells);
     }
-    out.push_str("</tbody></table>");
+    out.push_str("</tbody></table></div>");
 }
