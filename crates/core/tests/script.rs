@@ -91,6 +91,7 @@ fn fresh_statements_are_judged_rightly() {
 fn statements_of_other_speakers_are_judged_rightly() {
     must_do("breezy", include_str!("script/breezy.tsv"), 0.03);
     must_do("wide", include_str!("script/wide.tsv"), 0.03);
+    must_do("third", include_str!("script/third.tsv"), 0.03);
 }
 
 #[test]

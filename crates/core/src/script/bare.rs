@@ -177,7 +177,10 @@ impl Bare<'_> {
         let behind = self.tokens.get(a.to);
         let ends = behind.is_none_or(|t| t.after.is_some() || BEHIND.contains(&t.text.as_str()));
         let of_some = matches!(self.word(a.to), "of" | "out" | "in") && {
-            let next = a.to + 1 + usize::from(matches!(self.word(a.to + 1), "the" | "of" | "its" | "my"));
+            // "seven of the Fell's twenty"
+            let named = |i: usize| self.mentions.iter().any(|m| m.at <= i && i < m.to);
+            let small = |i: usize| matches!(self.word(i), "the" | "of" | "its" | "my" | "our" | "all");
+            let next = (a.to + 1..a.to + 8).find(|i| !named(*i) && !small(*i)).unwrap_or(a.to + 1);
             super::number::number(self.tokens, next).is_some_and(|n| n.x <= 100.0)
         };
         let before = a.from.checked_sub(1).map_or("", |i| self.word(i));

@@ -89,6 +89,8 @@ impl Desk<'_> {
             // With a load said, only the runtime at that load is meant.
             let other = |k: &&Mark| match (k.key.as_str(), load) {
                 ("runtime", Some(w)) => at_load(k, w),
+                // A fridge is no steady load: only a test with one speaks of it.
+                ("runtime", None) => !fridge,
                 ("cycling-runtime" | "appliance-runtime", Some(_)) => fridge,
                 _ => true,
             };

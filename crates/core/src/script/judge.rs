@@ -9,7 +9,7 @@ use super::meaning::{Meant, any_keys, aside, keys_of, load_of, loads, of_claim, 
 use super::scene::{Scene, Topic, any_takes, sort_of};
 use super::unit::What;
 use super::whose::Mode;
-use super::{Judgement, Line, rank, relate, ties, trials};
+use super::{Judgement, Line, place, rank, relate, ties, trials};
 use crate::quantity::Dim;
 
 /// So many times more or less is another order.
@@ -93,6 +93,8 @@ impl<'a> Desk<'a> {
         let beside = ties::tie(self, scene).into_iter().chain(ties::difference(self, scene, &mut done));
         self.lines.extend(beside.collect::<Vec<_>>());
         rank::superlatives(self, scene, &mut done);
+        let places = place::places(self, scene, &mut done);
+        self.lines.extend(places);
         let lines = self.amounts(scene, &done);
         self.lines.extend(lines);
         self.lines[start..].sort_by_key(|l| l.line);
@@ -144,7 +146,8 @@ impl<'a> Desk<'a> {
 
     /// The models an amount can speak of; empty when none is known.
     pub fn models_at(&self, scene: &Scene, at: usize) -> Vec<usize> {
-        scene.models(at).map_or_else(|| self.models.clone(), |m| m.models.clone())
+        let side = self.side_of_comparison(scene, at).map(|m| vec![m]);
+        side.or_else(|| scene.models(at).map(|m| m.models.clone())).unwrap_or_else(|| self.models.clone())
     }
 
     /// What an amount asks of the record: nothing, or a line that needs none, or a choice among records.
@@ -164,7 +167,7 @@ impl<'a> Desk<'a> {
                     "a price per watt-hour is meant: watts say how fast, watt-hours how much".to_string();
                 return Some(Asked::Said(self.line(scene, a, Judgement::WrongUnit, None, hint)));
             }
-            _ if sort == Takes::Other => return None,
+            _ if sort == Takes::Other => return self.current_for_power(scene, a).map(Asked::Said),
             _ => {}
         }
         let models = self.models_at(scene, a.at);

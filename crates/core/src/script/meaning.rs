@@ -3,7 +3,7 @@ use super::amount::Amount;
 use super::book::Book;
 use super::lexicon::{Cue, Firm, Sense, Takes};
 use super::scene::{Scene, Topic};
-use super::unit::What;
+use super::unit::{What, unit_at};
 use super::whose::Mode;
 use crate::quantity::Dim;
 
@@ -173,7 +173,34 @@ pub fn aside(scene: &Scene, a: &Amount) -> bool {
     let beside = added
         || matches!(next, "each" | "apiece" | "below" | "above" | "ahead" | "behind" | "short")
         || (next == "apart");
-    class || than.contains(&next) || beside || money || of_other || scene.says_near(a.at, ASIDE)
+    general(scene, a)
+        || class
+        || than.contains(&next)
+        || beside
+        || money
+        || of_other
+        || scene.says_near(a.at, ASIDE)
+}
+
+/// Words between the two sides of an equation.
+const EQUALS: &[&str] = &["is", "are", "equals", "makes", "make", "means", "gives"];
+
+/// "A kilowatt-hour is a thousand watt-hours", "five times twelve is sixty watts": true of anything.
+fn general(scene: &Scene, a: &Amount) -> bool {
+    let Some(is) = a.from.checked_sub(1).filter(|i| EQUALS.contains(&scene.word(*i))) else {
+        // The other side: "1 kilowatt-hour is 1,000 watt-hours".
+        let same = |b: &Amount| b.what == a.what && b.factor != a.factor && (b.x - a.x).abs() < 1e-9 * a.x;
+        let right = |b: &Amount| b.from == a.to + 1 && same(b);
+        return EQUALS.contains(&scene.word(a.to)) && scene.amounts.iter().any(right);
+    };
+    // A unit alone or one of it on the left side.
+    let one = |k: usize| {
+        let unit = unit_at(&scene.tokens, k).filter(|u| u.2 == is && u.0 == a.what);
+        unit.is_some_and(|(_, factor, _)| factor != a.factor && (factor - a.x).abs() < 1e-9 * a.x)
+    };
+    let factors: Vec<f64> = scene.amounts.iter().filter(|b| b.to <= is).map(|b| b.x / b.factor).collect();
+    let product = factors.len() > 1 && (factors.iter().product::<f64>() - a.x / a.factor).abs() < 1e-9 * a.x;
+    (is.saturating_sub(3)..is).any(one) || (product && scene.mentions.is_empty())
 }
 
 /// "at 575 watts", "a 60-watt lamp": a load, and no statement about power.
@@ -182,7 +209,10 @@ pub fn load_of(scene: &Scene, a: &Amount, topics: &[Topic]) -> bool {
         return false;
     }
     let spec = ["inverter", "output", "station", "unit", "generator", "surge", "continuous", "peak"];
-    if spec.contains(&scene.word(a.to)) || (a.describes && is_station(scene, a.to)) {
+    // "it swallowed a 2,900-watt starting surge"
+    let surge =
+        matches!(scene.word(a.to), "starting" | "start-up" | "startup" | "inrush") && scene.names_near(a);
+    if surge || spec.contains(&scene.word(a.to)) || (a.describes && is_station(scene, a.to)) {
         return false;
     }
     let before = |k: usize| a.from.checked_sub(k).map_or("", |i| scene.word(i));
@@ -198,6 +228,10 @@ pub fn load_of(scene: &Scene, a: &Amount, topics: &[Topic]) -> bool {
         "out", "loaded", "sits",
     ];
     let here = |k: usize| a.from >= k && scene.clause[a.from - k] == scene.clause[a.from];
+    // "a load of 60 watts", "half a kilowatt for just under an hour"
+    let of_load = before(1) == "of" && before(2) == "load";
+    let lasts = |b: &Amount| b.what == What::Dim(Dim::Time) && b.from == a.to + 1;
+    let at = at || of_load || (scene.word(a.to) == "for" && scene.amounts.iter().any(lasts));
     let asserts = (1..4).any(|k| here(k) && held.contains(&before(k)));
     let strong = topics.first().is_some_and(|t| t.firm == Firm::Strong && t.gap <= 3);
     at && !asserts && (a.describes || !strong)

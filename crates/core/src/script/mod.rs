@@ -22,6 +22,7 @@ mod lexicon;
 mod meaning;
 mod number;
 mod order;
+mod place;
 mod rank;
 mod ranking;
 mod read;

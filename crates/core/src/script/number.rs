@@ -254,7 +254,7 @@ fn and_a_half(tokens: &[Token], n: Number) -> Number {
         ("¾", _, _) => Number { x: n.x + 0.75, step: 0.25, next: n.next + 1 },
         ("and", "a", "half") => Number { x: n.x + 0.5, step: 0.5, next: n.next + 3 },
         ("and", "a", "quarter") => Number { x: n.x + 0.25, step: 0.25, next: n.next + 3 },
-        ("and", "three", "quarters") => Number { x: n.x + 0.75, step: 0.25, next: n.next + 3 },
+        ("and", "three", "quarters" | "quarter") => Number { x: n.x + 0.75, step: 0.25, next: n.next + 3 },
         _ => n,
     }
 }

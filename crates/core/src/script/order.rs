@@ -26,6 +26,14 @@ pub struct Standing {
 }
 
 impl Standing {
+    /// May it be place `k`, of `n` where that is said?
+    pub fn holds(&self, k: usize, n: Option<usize>) -> bool {
+        (self.low..=self.high).contains(&k) && n.is_none_or(|n| n == self.of)
+    }
+    /// How many places there are.
+    pub fn of(&self) -> usize {
+        self.of
+    }
     /// Surely first, of two or more.
     pub fn first(&self) -> bool {
         self.high == 1 && self.of > 1

@@ -56,7 +56,7 @@ pub fn line(
 }
 
 /// The model a statement at token `i` is about: named before it, else behind it, else the one before.
-fn subject(desk: &Desk, scene: &Scene, i: usize) -> Option<usize> {
+pub fn subject(desk: &Desk, scene: &Scene, i: usize) -> Option<usize> {
     let before = scene.mentions.iter().rev().find(|m| m.to <= i);
     let than = (i..scene.tokens.len()).find(|&k| scene.word(k) == "than").unwrap_or(usize::MAX);
     let behind = || scene.mentions.iter().find(|m| m.at >= i && m.at < than);
@@ -67,7 +67,7 @@ fn subject(desk: &Desk, scene: &Scene, i: usize) -> Option<usize> {
 }
 
 /// "it", where the only model named is the one it is compared with: the one spoken of before.
-fn other_than(desk: &Desk, rival: usize) -> Option<usize> {
+pub fn other_than(desk: &Desk, rival: usize) -> Option<usize> {
     desk.models.first().copied().filter(|m| *m != rival).or(desk.before).filter(|m| *m != rival)
 }
 

@@ -5,7 +5,7 @@ use super::clock::{Spoken, between};
 use super::compare::follows;
 use super::hedge::Hedge;
 use super::judge::Desk;
-use super::lexicon::Sense;
+use super::lexicon::{Cue, Sense};
 use super::scene::{Scene, sort_of};
 use super::unit::What;
 use super::{Judgement, Line};
@@ -65,6 +65,9 @@ pub fn elapsed(desk: &mut Desk, scene: &Scene, done: &mut [bool]) {
         let line = desk.line(scene, &scene.amounts[*i], Judgement::Agrees, None, String::new());
         desk.lines.push(Line { record: Some(span_words(*a, *b, *hours)), ..line });
     }
+    if !of_a_span(scene) {
+        return;
+    }
     if let (true, [(a, b)], Some(&i)) = (found.is_empty(), spans.as_slice(), said.first()) {
         let x = scene.amounts[i].x;
         let ways = between(*a, *b);
@@ -77,6 +80,17 @@ pub fn elapsed(desk: &mut Desk, scene: &Scene, done: &mut [bool]) {
         let line = desk.line(scene, &scene.amounts[i], Judgement::WrongElapsed, None, hint);
         desk.lines.push(Line { record: Some(record), ..line });
     }
+}
+
+/// Two clock times and a duration belong together where a word joins them or a test is spoken of; "19:30, doors open at
+/// 19:15, about ninety minutes" is an announcement.
+fn of_a_span(scene: &Scene) -> bool {
+    const JOINED: &[&str] = &[
+        "from", "until", "till", "to", "so", "makes", "that's", "that", "which", "between", "is", "was",
+        "took",
+    ];
+    let topic = |c: &Cue| matches!(c.sense, Sense::Topic(..));
+    scene.of_station() || scene.cues.iter().any(topic) || scene.says(JOINED)
 }
 
 fn span_words(a: Spoken, b: Spoken, hours: f64) -> String {
@@ -176,6 +190,18 @@ const APART: &[&str] = &[
     "shy",
 ];
 
+/// Words for a share on top of the smaller of two.
+const ABOVE: &[&str] = &["heavier", "longer", "more", "higher", "above", "over", "extra", "slower"];
+
+/// The two masses or times said before a share, where they are two.
+fn pair_before<'a>(scene: &'a Scene, a: &Amount) -> Option<Vec<&'a Amount>> {
+    [Dim::Mass, Dim::Time].into_iter().find_map(|dim| {
+        let of = |b: &&Amount| b.to <= a.from && b.what == What::Dim(dim) && b.x > 0.0;
+        let pair: Vec<&Amount> = scene.amounts.iter().filter(of).collect();
+        (pair.len() == 2).then_some(pair)
+    })
+}
+
 /// "13.2 kg on the box, 13.30 on the scale: 100 grams more": checked against the two numbers said before it.
 fn difference(scene: &Scene, a: &Amount) -> Option<(f64, f64, String)> {
     let near = (a.from.saturating_sub(2)..a.from).chain(a.to..a.to + 3);
@@ -187,14 +213,17 @@ fn difference(scene: &Scene, a: &Amount) -> Option<(f64, f64, String)> {
         .iter()
         .filter(|b| b.to <= a.from && (b.what == a.what || (share && b.what == What::Dim(Dim::Energy))))
         .collect();
-    let ([x, y], true) = (before.as_slice(), said || (share && loss)) else {
+    let others = if share && said { pair_before(scene, a) } else { None };
+    let ([x, y], true) = (others.as_deref().unwrap_or(&before), said || (share && loss)) else {
         return None;
     };
     let (large, small) = (x.x.max(y.x), x.x.min(y.x));
     let one = scene.mentions.iter().filter(|m| !m.maker).count() <= 1;
-    let v = if share { (large - small) / large } else { large - small };
+    // "17 percent heavier" is of the smaller, "lost 10 percent" of the larger.
+    let of = if others.is_some() && ABOVE.contains(&scene.word(a.to)) { small } else { large };
+    let v = if share { (large - small) / of } else { large - small };
     // With two models named the comparison itself is checked elsewhere.
-    (one && v > 0.0 && v < 0.5 * large).then(|| {
+    (one && large > small && large - small < 0.5 * large).then(|| {
         let doubt = if share { 0.005 } else { 0.5 * x.step.min(y.step) };
         let words = if share { format!("{:.0} %", 100.0 * v) } else { "another difference".to_string() };
         (v, doubt, words)
@@ -241,7 +270,9 @@ fn per_wh(desk: &Desk, scene: &Scene, a: &Amount) -> Option<(f64, f64, String)> 
 
 fn share(desk: &Desk, scene: &Scene, a: &Amount) -> Option<(f64, f64, String)> {
     let here = energies(scene);
-    let charge = scene.cues.iter().any(|c| matches!(c.sense, Sense::Topic(["time-to-80", ..], _)));
+    // "to 80 percent" is an end of a charge; "charging it took 1,088, so 84 percent comes back" is a share.
+    let end = [0.8, 1.0].iter().any(|end| (a.x - end).abs() < 1e-9);
+    let charge = end && scene.cues.iter().any(|c| matches!(c.sense, Sense::Topic(["time-to-80", ..], _)));
     if charge || scene.is_load_share(a) {
         return None;
     }

@@ -12,6 +12,7 @@ use super::scene::{Scene, any_takes};
 use super::unit::What;
 use super::whose::Mode;
 use super::{Judgement, Line};
+use crate::quantity::Dim;
 
 impl Desk<'_> {
     /// A thousand times more or less than an energy of these models.
@@ -29,6 +30,26 @@ impl Desk<'_> {
             .filter(|m| m.takes == Takes::Power && m.whose == Whose::Bench)
             .find(|m| fit(a, m, &[]) == Fit::Agrees);
         self.line(scene, a, Judgement::WrongUnit, idle, hint)
+    }
+
+    /// "Idle draw 10.2 amps": the figure of a power or an energy, with a unit of current or charge.
+    pub fn current_for_power(&self, scene: &Scene, a: &Amount) -> Option<Line> {
+        let (takes, hint) = match a.what {
+            What::Dim(Dim::Current) => (Takes::Power, "this is a power: say watts"),
+            What::Dim(Dim::Charge) => (Takes::Energy, "this is an amount of energy: say watt-hours"),
+            _ => return None,
+        };
+        let topics = scene.topics(a, |keys| any_takes(keys, takes));
+        let firm = topics
+            .iter()
+            .find(|t| t.firm == Firm::Strong && t.near && a.unit == Unit::Said)
+            .or(topics.iter().find(|t| t.firm == Firm::Strong && t.gap <= 6))?;
+        let figure = Amount { x: a.x / a.factor, step: a.step / a.factor, ..a.clone() };
+        let models = self.models_at(scene, a.at);
+        let marks = models.iter().flat_map(|&m| &self.book.marks[m]);
+        let mut same = marks.filter(|k| k.takes == takes && firm.keys.contains(&k.key.as_str()));
+        let mark = same.find(|k| fit(&figure, k, &[]) == Fit::Agrees)?;
+        Some(self.line(scene, a, Judgement::WrongUnit, Some(mark), hint.into()))
     }
 
     /// Watts for watt-hours and the reverse; a thousandfold.

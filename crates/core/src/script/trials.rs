@@ -127,7 +127,7 @@ fn kept(scene: &Scene, count: &Count) -> Option<bool> {
         says.map(|s| s != denied)
     };
     let behind = (count.to..scene.tokens.len()).find_map(tells);
-    behind.or_else(|| (0..count.from).rev().find_map(tells))
+    behind.or_else(|| (0..count.to).rev().find_map(tells))
 }
 
 /// Every "k of n" of a sentence.
@@ -173,7 +173,7 @@ fn links(scene: &Scene, k: &Amount, n: &Amount) -> bool {
 fn turned(scene: &Scene, n: &Amount, k: &Amount) -> Option<Count> {
     let trials = (n.to..n.to + 2).any(|t| TRIALS.contains(&scene.word(t))) || n.what == What::Factor;
     let tells = |i: usize| BEYOND.contains(&root(scene.word(i))) || KEPT.contains(&root(scene.word(i)));
-    let told = (k.to..k.to + 3).any(tells) || (k.at.saturating_sub(2)..k.at).any(tells);
+    let told = (k.to..k.to + 3).any(tells) || (k.at.saturating_sub(4).max(n.to)..k.at).any(tells);
     let parts = is_count(n) && is_count(k) && k.x <= n.x && n.x > 1.0 && k.at > n.to;
     (parts && trials && told).then_some(Count { k: k.x, n: Some(n.x), from: n.from, to: k.to })
 }

@@ -1,0 +1,97 @@
+//! Places among the others: "second place out of three", "comes third of four", "the second lightest"; and which side
+//! of a comparison a number stands on.
+use super::Judgement;
+use super::Line;
+use super::judge::Desk;
+use super::number;
+use super::order::{key_of, standing};
+use super::rank::{line, other_than, subject};
+use super::ranking::{TOPS, Way};
+use super::scene::Scene;
+
+const ORDINALS: &[&str] = &["first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth"];
+/// Verbs that a place follows: "comes third".
+const TAKES_PLACE: &[&str] =
+    &["comes", "came", "finishes", "finished", "ranks", "ranked", "lands", "landed", "places", "placed"];
+
+/// Every place said in a sentence.
+pub fn places(desk: &Desk, scene: &Scene, done: &mut [bool]) -> Vec<Line> {
+    if scene.asks {
+        return Vec::new();
+    }
+    (0..scene.tokens.len()).filter_map(|i| place(desk, scene, i, done)).collect()
+}
+
+/// The place said at token `i` (none is the last one), and the token after it.
+fn ordinal(scene: &Scene, i: usize) -> Option<(Option<usize>, usize)> {
+    if scene.word(i) == "last" {
+        return Some((None, i + 1));
+    }
+    if let Some(k) = ORDINALS.iter().position(|w| *w == scene.word(i)) {
+        return Some((Some(k + 1), i + 1));
+    }
+    let ending = matches!(scene.word(i + 1), "st" | "nd" | "rd" | "th") && scene.tokens[i + 1].glued;
+    let k = scene.word(i).parse().ok().filter(|k| (1..=99).contains(k))?;
+    ending.then_some((Some(k), i + 2))
+}
+
+fn place(desk: &Desk, scene: &Scene, i: usize, done: &mut [bool]) -> Option<Line> {
+    let (k, next) = ordinal(scene, i)?;
+    let before = |n: usize| i.checked_sub(n).map_or("", |i| scene.word(i));
+    let top = TOPS.iter().find(|t| t.0 == scene.word(next));
+    let spot = matches!(scene.word(next), "place" | "spot" | "position");
+    let verb = TAKES_PLACE.contains(&before(1)) || (before(1) == "in" && TAKES_PLACE.contains(&before(2)));
+    // "in the first place" is a way of speaking; "the last time" ranks nothing.
+    let idiom = spot && before(1) == "the" && before(2) == "in" && k == Some(1);
+    if idiom || !(spot || verb || (top.is_some() && k.is_some())) || scene.negated(i) {
+        return None;
+    }
+    let (fixed, way) = top.map_or(("", Way::Better), |t| (t.1, t.2));
+    let (model, key) = (subject(desk, scene, i)?, key_of(scene, i, fixed)?);
+    if !scene.of_station() {
+        return None;
+    }
+    let to = next + usize::from(spot || top.is_some());
+    let (n, to) = out_of(scene, to).map_or((None, to), |(n, to)| (Some(n), to));
+    let counted = scene.amounts.iter().zip(done).filter(|(a, _)| n.is_some() && (i..to).contains(&a.at));
+    counted.for_each(|(_, done)| *done = true);
+    let standing = standing(desk.book, scene, key, model, way)?;
+    let right = standing.holds(k.unwrap_or(standing.of()), n);
+    let hint = format!("the bench has it at {}{}", standing.words(), standing.tied_words());
+    let (judgement, hint) =
+        if right { (Judgement::Agrees, String::new()) } else { (Judgement::Differs, hint) };
+    Some(line(scene, i, to, judgement, Some(standing.words()), hint))
+}
+
+/// "of four", "out of the three": how many there are, and the token after it.
+fn out_of(scene: &Scene, at: usize) -> Option<(usize, usize)> {
+    let link = |i: &usize| matches!(scene.word(*i), "out" | "of" | "the" | "all" | "among");
+    let from = (at..at + 4).find(|i| !link(i)).filter(|from| *from > at)?;
+    let n = number::number(&scene.tokens, from).filter(|n| n.x.fract() == 0.0 && n.x <= 99.0)?;
+    Some((n.x as usize, n.next))
+}
+
+impl Desk<'_> {
+    /// "Heavier than the Fell, 14.1 kilograms versus 13.3": the first number is of the one spoken of, the second of the
+    /// one it is compared with. Numbers with a name of their own are not asked for.
+    pub fn side_of_comparison(&self, scene: &Scene, at: usize) -> Option<usize> {
+        let than = (0..at).rev().find(|&i| scene.word(i) == "than")?;
+        let rival = scene.mentions.iter().find(|m| m.at > than && m.at <= than + 3 && !m.maker)?;
+        let behind: Vec<_> = scene.amounts.iter().filter(|a| a.at >= rival.to).collect();
+        let i = behind.iter().position(|a| a.at == at)?;
+        let joined = |k: usize| {
+            let (Some(x), Some(y)) = (behind.get(k), behind.get(k + 1)) else { return false };
+            let link = ["versus", "vs", "against", "to", "compared"];
+            let close = y.from >= x.to && y.from - x.to <= 2;
+            close && x.what == y.what && (x.to..y.at).any(|i| link.contains(&scene.word(i)))
+        };
+        let alone = !scene.mentions.iter().any(|m| m.at >= rival.to);
+        let [other] = rival.models.as_slice() else { return None };
+        let first = subject(self, scene, than).filter(|m| m != other).or_else(|| other_than(self, *other));
+        match (alone && joined(i), alone && i > 0 && joined(i - 1)) {
+            (true, _) => first,
+            (_, true) => first.map(|_| *other),
+            _ => None,
+        }
+    }
+}
