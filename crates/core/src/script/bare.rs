@@ -44,9 +44,48 @@ pub enum Unit {
 
 /// Words behind a number that is not a number of them.
 const BEHIND: &[&str] = &[
-    "back", "out", "in", "and", "or", "from", "at", "but", "so", "against", "now", "today", "on", "then",
-    "versus", "instead", "flat", "again", "tops", "for", "as", "which", "that", "they", "came", "went",
-    "arrived", "means", "is", "was", "were", "it", "i", "we", "of", "with", "to", "when",
+    "back",
+    "out",
+    "in",
+    "and",
+    "or",
+    "from",
+    "at",
+    "but",
+    "so",
+    "against",
+    "now",
+    "today",
+    "on",
+    "then",
+    "versus",
+    "instead",
+    "flat",
+    "again",
+    "tops",
+    "for",
+    "as",
+    "which",
+    "that",
+    "they",
+    "came",
+    "went",
+    "arrived",
+    "means",
+    "is",
+    "was",
+    "were",
+    "it",
+    "i",
+    "we",
+    "of",
+    "with",
+    "to",
+    "when",
+    "claimed",
+    "promised",
+    "stated",
+    "advertised",
 ];
 /// Words before a number that is no amount.
 const LABELS: &[&str] = &[
@@ -204,6 +243,13 @@ impl Bare<'_> {
         self.cues.iter().any(|c| said(&c)) || self.mentions.iter().any(|m| m.to == a.from || behind(m))
     }
 
+    /// "16.9 kilos versus 13.1": the other side of a comparison has the same unit.
+    fn set_against(&self, a: &Amount, amounts: &[Amount]) -> bool {
+        let Some(link) = a.from.checked_sub(1) else { return false };
+        let against = matches!(self.word(link), "versus" | "vs" | "against");
+        against && amounts.iter().any(|b| b.to == link && given(&b.what))
+    }
+
     /// Gives units to the numbers that lack one.
     pub fn fill(&self, amounts: &mut [Amount]) {
         let alone = self.alone(amounts);
@@ -223,7 +269,7 @@ impl Bare<'_> {
             let answer = self.tokens.len() <= 8 && before.is_some();
             let few = |h: &Heard| matches!(h.0, What::Money(_)) && a.x < LEAST_PRICE;
             let topic = self.topic(a.from, 1).filter(|h| !few(h)).or_else(|| self.came_out(a));
-            let sure = self.introduced(a) || answer || topic.is_some();
+            let sure = self.introduced(a) || self.set_against(a, amounts) || answer || topic.is_some();
             let Some((what, factor)) = topic.or(beside).or(header).or(before) else { continue };
             let a = &mut amounts[i];
             (a.what, a.factor) = (what, factor);

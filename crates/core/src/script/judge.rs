@@ -238,6 +238,9 @@ impl<'a> Desk<'a> {
         if found.is_some_and(|(fit, _)| *fit == Fit::Agrees) && !unknown {
             return false;
         }
+        if scene.opens_with_stranger() {
+            return true;
+        }
         // An energy that nothing near it speaks of, and far from all there is: somebody else's.
         let far = found.is_none_or(|(_, m)| (m.x - a.x).abs() > 0.5 * m.x.abs());
         let said = scene.mode(a) != Mode::Open && scene.names_near(a);

@@ -174,12 +174,22 @@ pub fn aside(scene: &Scene, a: &Amount) -> bool {
         || matches!(next, "each" | "apiece" | "below" | "above" | "ahead" | "behind" | "short")
         || (next == "apart");
     general(scene, a)
+        || of_things(scene, a)
         || class
         || than.contains(&next)
         || beside
         || money
         || of_other
         || scene.says_near(a.at, ASIDE)
+}
+
+/// "Two boxes of 15 and 16 kilos": the measure of things that were counted.
+fn of_things(scene: &Scene, a: &Amount) -> bool {
+    let first = scene.amounts.iter().find(|b| b.to + 1 == a.from && scene.word(b.to) == "and");
+    let from = first.filter(|b| b.what == a.what).unwrap_or(a).from;
+    let tests = ["runs", "tests", "charges", "discharges", "cycles", "trials", "total"];
+    let counted = |b: &Amount| b.what == What::Bare && b.to + 2 == from && !tests.contains(&scene.word(b.to));
+    from > 1 && scene.word(from - 1) == "of" && scene.amounts.iter().any(counted)
 }
 
 /// Words between the two sides of an equation.
@@ -231,10 +241,12 @@ pub fn load_of(scene: &Scene, a: &Amount, topics: &[Topic]) -> bool {
     // "a load of 60 watts", "half a kilowatt for just under an hour"
     let of_load = before(1) == "of" && before(2) == "load";
     let lasts = |b: &Amount| b.what == What::Dim(Dim::Time) && b.from == a.to + 1;
-    let at = at || of_load || (scene.word(a.to) == "for" && scene.amounts.iter().any(lasts));
+    let hooked = |k: usize| matches!(before(k), "hook" | "plug" | "connect" | "attach" | "hang");
+    let hooked = hooked(1) || (hooked(2) && matches!(before(1), "up" | "in" | "on"));
+    let at = at || of_load || hooked || (scene.word(a.to) == "for" && scene.amounts.iter().any(lasts));
     let asserts = (1..4).any(|k| here(k) && held.contains(&before(k)));
     let strong = topics.first().is_some_and(|t| t.firm == Firm::Strong && t.gap <= 3);
-    at && !asserts && (a.describes || !strong)
+    at && (!asserts || hooked) && (a.describes || !strong)
 }
 
 /// The load an amount speaks of, in W: the nearest said before it, else behind it; "nothing plugged in" is none.

@@ -166,6 +166,11 @@ fn words(tokens: &[Token], i: usize) -> Option<Number> {
     if matches!(word(tokens, at), "a" | "one") && matches!(word(tokens, at + 1), "hundred" | "thousand") {
         (group, any, took, at) = (1, true, 3, at + 1);
     }
+    // "a good hundred hours"
+    let one = |w: &str| matches!(w, "good" | "full" | "round" | "cool" | "solid" | "whole");
+    if matches!(word(tokens, at), "hundred" | "thousand") && at > 0 && one(word(tokens, at - 1)) {
+        (group, any, took) = (1, true, 3);
+    }
     loop {
         let w = word(tokens, at);
         if w == "hundred" && any && group > 0 && group < 100 {

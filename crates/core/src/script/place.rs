@@ -43,7 +43,13 @@ fn place(desk: &Desk, scene: &Scene, i: usize, done: &mut [bool]) -> Option<Line
     let verb = TAKES_PLACE.contains(&before(1)) || (before(1) == "in" && TAKES_PLACE.contains(&before(2)));
     // "in the first place" is a way of speaking; "the last time" ranks nothing.
     let idiom = spot && before(1) == "the" && before(2) == "in" && k == Some(1);
-    if idiom || !(spot || verb || (top.is_some() && k.is_some())) || scene.negated(i) {
+    // "third of three for switchover"; "the first of two tests" counts tests.
+    let alone = before(1) != "the" && matches!(scene.word(next), "of" | "out");
+    let whole = out_of(scene, next).filter(|_| alone).is_some_and(|(_, to)| {
+        let small = matches!(scene.word(to), "" | "for" | "in" | "on" | "by" | "at");
+        small || scene.tokens.get(to).is_some_and(|t| t.after.is_some())
+    });
+    if idiom || !(spot || verb || whole || (top.is_some() && k.is_some())) || scene.negated(i) {
         return None;
     }
     let (fixed, way) = top.map_or(("", Way::Better), |t| (t.1, t.2));

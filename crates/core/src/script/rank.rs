@@ -225,7 +225,10 @@ fn compared(scene: &Scene) -> Option<usize> {
 
 /// "20 watt-hours more than": is the difference, or the share, the one said?
 fn difference(scene: &Scene, i: usize, x: &Value, y: &Value, done: &mut [bool]) -> Option<(usize, bool)> {
-    let j = scene.amounts.iter().position(|a| a.to == i && a.what != What::Bare)?;
+    // "charges to 80 percent faster" says no difference.
+    let end = |at: usize| at.checked_sub(1).is_some_and(|k| scene.word(k) == "to");
+    let said = |a: &super::amount::Amount| a.to == i && a.what != What::Bare && !end(a.from);
+    let j = scene.amounts.iter().position(said)?;
     let a = &scene.amounts[j];
     let share = (x.x / y.x - 1.0).abs();
     let (v, half) = match a.what {

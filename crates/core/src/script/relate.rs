@@ -5,7 +5,7 @@ use super::clock::{Spoken, between};
 use super::compare::follows;
 use super::hedge::Hedge;
 use super::judge::Desk;
-use super::lexicon::{Cue, Sense};
+use super::lexicon::Sense;
 use super::scene::{Scene, sort_of};
 use super::unit::What;
 use super::{Judgement, Line};
@@ -65,7 +65,7 @@ pub fn elapsed(desk: &mut Desk, scene: &Scene, done: &mut [bool]) {
         let line = desk.line(scene, &scene.amounts[*i], Judgement::Agrees, None, String::new());
         desk.lines.push(Line { record: Some(span_words(*a, *b, *hours)), ..line });
     }
-    if !of_a_span(scene) {
+    if !of_a_span(desk, scene) {
         return;
     }
     if let (true, [(a, b)], Some(&i)) = (found.is_empty(), spans.as_slice(), said.first()) {
@@ -74,6 +74,11 @@ pub fn elapsed(desk: &mut Desk, scene: &Scene, done: &mut [bool]) {
         let Some(hours) = ways.iter().min_by(|p, q| (*p - x).abs().total_cmp(&(*q - x).abs())) else {
             return;
         };
+        // Nearly a day around the clock against an hour: the two times were not told as a beginning and an end.
+        let each = scene.word(scene.amounts[i].to) == "each";
+        if each || (b.minutes < a.minutes && *hours > 12.0 && x < hours / 4.0) {
+            return;
+        }
         done[i] = true;
         let record = span_words(*a, *b, *hours);
         let hint = format!("it is {record}; 12 am is midnight, 12 pm noon");
@@ -84,13 +89,18 @@ pub fn elapsed(desk: &mut Desk, scene: &Scene, done: &mut [bool]) {
 
 /// Two clock times and a duration belong together where a word joins them or a test is spoken of; "19:30, doors open at
 /// 19:15, about ninety minutes" is an announcement.
-fn of_a_span(scene: &Scene) -> bool {
-    const JOINED: &[&str] = &[
-        "from", "until", "till", "to", "so", "makes", "that's", "that", "which", "between", "is", "was",
-        "took",
-    ];
-    let topic = |c: &Cue| matches!(c.sense, Sense::Topic(..));
-    scene.of_station() || scene.cues.iter().any(topic) || scene.says(JOINED)
+fn of_a_span(desk: &Desk, scene: &Scene) -> bool {
+    const JOINED: &[&str] =
+        &["from", "until", "till", "so", "makes", "that's", "that", "which", "between", "is", "was"];
+    const BEGINS: &[&str] = &["start", "started", "starts", "began", "begun", "begins", "begin", "on", "in"];
+    const ENDS: &[&str] =
+        &["end", "ended", "ends", "finished", "stopped", "stops", "off", "out", "done", "died", "dead"];
+    let both = scene.says(BEGINS) && scene.says(ENDS);
+    let told = !scene.mentions.is_empty() || !desk.models.is_empty();
+    let to = scene.stamps.iter().any(|s| s.at.checked_sub(1).is_some_and(|i| scene.word(i) == "to"));
+    // Times of the sentence before, and the time between them in this one.
+    let answer = scene.stamps.len() < 2;
+    answer || told || to || both || scene.of_station() || scene.says(JOINED)
 }
 
 fn span_words(a: Spoken, b: Spoken, hours: f64) -> String {
@@ -190,6 +200,12 @@ const APART: &[&str] = &[
     "shy",
 ];
 
+/// "400 grams more than the 13.9 claimed": what a difference is counted from.
+fn than_amount<'a>(scene: &'a Scene, a: &Amount) -> Option<&'a Amount> {
+    let said = APART.contains(&scene.word(a.to)) && scene.word(a.to + 1) == "than";
+    scene.amounts.iter().find(|b| said && b.what == a.what && b.at >= a.to + 2 && b.at <= a.to + 4)
+}
+
 /// Words for a share on top of the smaller of two.
 const ABOVE: &[&str] = &["heavier", "longer", "more", "higher", "above", "over", "extra", "slower"];
 
@@ -213,6 +229,12 @@ fn difference(scene: &Scene, a: &Amount) -> Option<(f64, f64, String)> {
         .iter()
         .filter(|b| b.to <= a.from && (b.what == a.what || (share && b.what == What::Dim(Dim::Energy))))
         .collect();
+    let (mut before, mut near_by) = (before, said);
+    if let ([_], Some(than)) = (before.as_slice(), than_amount(scene, a)) {
+        before.push(than);
+        near_by = true;
+    }
+    let said = near_by;
     let others = if share && said { pair_before(scene, a) } else { None };
     let ([x, y], true) = (others.as_deref().unwrap_or(&before), said || (share && loss)) else {
         return None;

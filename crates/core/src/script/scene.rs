@@ -49,7 +49,7 @@ pub struct Scene {
 const REACH: usize = 14;
 
 const JOINS: &[&str] =
-    &["but", "while", "whereas", "although", "though", "because", "so", "then", "and", "which"];
+    &["but", "where", "while", "whereas", "although", "though", "because", "so", "then", "and", "which"];
 
 impl Scene {
     /// Reads a sentence.

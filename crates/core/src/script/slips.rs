@@ -8,7 +8,7 @@ use super::hedge::Hedge;
 use super::judge::Desk;
 use super::lexicon::{Firm, Takes};
 use super::meaning::{Meant, loads};
-use super::scene::{Scene, any_takes};
+use super::scene::{Scene, Topic, any_takes};
 use super::unit::What;
 use super::whose::Mode;
 use super::{Judgement, Line};
@@ -34,22 +34,27 @@ impl Desk<'_> {
 
     /// "Idle draw 10.2 amps": the figure of a power or an energy, with a unit of current or charge.
     pub fn current_for_power(&self, scene: &Scene, a: &Amount) -> Option<Line> {
-        let (takes, hint) = match a.what {
-            What::Dim(Dim::Current) => (Takes::Power, "this is a power: say watts"),
-            What::Dim(Dim::Charge) => (Takes::Energy, "this is an amount of energy: say watt-hours"),
+        let sorts: &[Takes] = match a.what {
+            What::Dim(Dim::Current) => &[Takes::Power, Takes::Energy],
+            What::Dim(Dim::Charge) => &[Takes::Energy],
             _ => return None,
         };
-        let topics = scene.topics(a, |keys| any_takes(keys, takes));
-        let firm = topics
-            .iter()
-            .find(|t| t.firm == Firm::Strong && t.near && a.unit == Unit::Said)
-            .or(topics.iter().find(|t| t.firm == Firm::Strong && t.gap <= 6))?;
         let figure = Amount { x: a.x / a.factor, step: a.step / a.factor, ..a.clone() };
         let models = self.models_at(scene, a.at);
-        let marks = models.iter().flat_map(|&m| &self.book.marks[m]);
-        let mut same = marks.filter(|k| k.takes == takes && firm.keys.contains(&k.key.as_str()));
-        let mark = same.find(|k| fit(&figure, k, &[]) == Fit::Agrees)?;
-        Some(self.line(scene, a, Judgement::WrongUnit, Some(mark), hint.into()))
+        sorts.iter().find_map(|&sort| {
+            let topics = scene.topics(a, |keys| any_takes(keys, sort));
+            // "gave", "holds" will do where the figure is of three digits.
+            let told = |t: &&Topic| (t.near || t.gap <= 6) && (t.firm == Firm::Strong || figure.x >= 100.0);
+            let topic = topics.iter().find(told)?;
+            let marks = models.iter().flat_map(|&m| &self.book.marks[m]);
+            let mut same = marks.filter(|k| k.takes == sort && topic.keys.contains(&k.key.as_str()));
+            let mark = same.find(|k| a.unit == Unit::Said && fit(&figure, k, &[]) == Fit::Agrees)?;
+            let hint = match sort {
+                Takes::Power => "this is a power: say watts",
+                _ => "this is an amount of energy: say watt-hours",
+            };
+            Some(self.line(scene, a, Judgement::WrongUnit, Some(mark), hint.into()))
+        })
     }
 
     /// Watts for watt-hours and the reverse; a thousandfold.

@@ -89,6 +89,15 @@ impl Scene {
         !own && (0..self.tokens.len()).any(|i| named(&i))
     }
 
+    /// "My e-bike weighs 24 kilos and its battery ...": "it" is the thing the sentence begins with.
+    pub fn opens_with_stranger(&self) -> bool {
+        let thing = !self.word(1).is_empty() && !AT_HOME.contains(&root(self.word(1)));
+        let cue = self.cues.iter().any(|c| c.at <= 1 && 1 < c.to);
+        let owned = matches!(self.word(0), "my" | "our" | "his" | "her" | "their" | "your");
+        let it = self.tokens.iter().skip(2).any(|t| matches!(t.text.as_str(), "it" | "its"));
+        self.mentions.is_empty() && owned && thing && !cue && it
+    }
+
     /// The sentence speaks of the station: by name or by "it".
     pub fn of_station(&self) -> bool {
         !self.mentions.is_empty() || self.cues.iter().any(|c| c.sense == Sense::Station)

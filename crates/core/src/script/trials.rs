@@ -134,12 +134,12 @@ fn kept(scene: &Scene, count: &Count) -> Option<bool> {
 fn found(scene: &Scene) -> Vec<Count> {
     let mut out: Vec<Count> = (0..scene.tokens.len()).filter_map(|i| none_or_all(scene, i)).collect();
     for pair in scene.amounts.windows(2) {
-        if let Some(count) = turned(scene, &pair[0], &pair[1]) {
+        let (k, n) = (&pair[0], &pair[1]);
+        let covered = out.iter().any(|c| c.from <= k.at && k.at < c.to);
+        if let Some(count) = turned(scene, k, n).filter(|_| !covered) {
             out.push(count);
             continue;
         }
-        let (k, n) = (&pair[0], &pair[1]);
-        let covered = out.iter().any(|c| c.from <= k.at && k.at < c.to);
         if !covered && links(scene, k, n) {
             out.push(Count { k: k.x, n: Some(n.x), from: k.from, to: n.to });
         }
@@ -197,7 +197,14 @@ fn none_or_all(scene: &Scene, i: usize) -> Option<Count> {
     let to = match (trial, number) {
         (Some(t), n) => (t + 1).max(n.map_or(0, |n| n.to)),
         (None, Some(n)) if known => n.to,
-        _ => return None,
+        // "of its twenty switchovers, not one"
+        _ => {
+            let trials = |x: &&Amount| (x.to..x.to + 2).any(|k| TRIALS.contains(&scene.word(k)));
+            let whole = |x: &&Amount| x.to <= i && is_count(x) && x.x > 1.0 && scene.word(next) != "the";
+            let n = scene.amounts.iter().rev().filter(whole).find(trials)?;
+            let k = if none { 0.0 } else { f64::INFINITY };
+            return Some(Count { k, n: Some(n.x), from: n.from, to: next });
+        }
     };
     let n = number.map(|n| n.x);
     Some(Count { k: if none { 0.0 } else { f64::INFINITY }, n, from: i, to: to.min(scene.tokens.len()) })

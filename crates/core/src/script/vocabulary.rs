@@ -74,7 +74,7 @@ pub static PHRASES: &[Group] = &[
         Topic(IDLE, Weak),
     ),
     (
-        "sustain|continuous|continuously|sustained output|output|rated output|rated power|keep that up|keep it up|held until|hold until|until it was empty|until empty|down to empty|non-stop|nonstop|full power|continuous rating|continuous output|hold steady|steady",
+        "sustain|continuous|continuously|sustained output|output|rated output|rated power|keep that up|keep it up|held until|hold until|until it was empty|until it's empty|until it is empty|until it ran dry|until it runs dry|keep up|until empty|down to empty|non-stop|nonstop|full power|continuous rating|continuous output|hold steady|steady",
         Topic(OUTPUT, Strong),
     ),
     ("=inverter|power station|sustained", Topic(OUTPUT, Weak)),

@@ -29,6 +29,8 @@ impl Scene {
         let last = self.word(c.to.saturating_sub(1));
         let describes = last.ends_with("ed")
             || matches!(last, "nominal" | "real" | "actual" | "official" | "quoted" | "median" | "nominally");
+        // "against a promise of 7.6"
+        let describes = describes || self.word(c.to) == "of";
         let next = self
             .amounts
             .iter()
@@ -70,6 +72,13 @@ impl Scene {
             let speaker = self.says_near(a.at, &["i", "we", "me", "us", "mine", "ours"]);
             claim.filter(|c| !own_topic && !speaker && self.clause[c.at] + 2 >= self.clause[a.at])
         };
+        // "482 of 530 watt-hours": the whole is what the maker promises, unless it went in.
+        let energy = crate::quantity::Dim::Energy;
+        let part = |b: &Amount| b.to + 1 == a.from && b.what == a.what && b.x < a.x;
+        let whole = a.from > 0 && self.word(a.from - 1) == "of" && self.amounts.iter().any(part);
+        if whole && a.what == super::unit::What::Dim(energy) && !self.speaks_of("wall-energy") {
+            return Mode::Hinted;
+        }
         own.or_else(other).map_or(Mode::Open, |c| match sense(c.sense) {
             // "lighter than claimed, 7.55 kg", "it outdid its rating, 555": the comma leaves it open.
             Mode::Claim if c.to <= a.at && (c.to..=a.at).any(|i| self.parted(i)) => Mode::Hinted,
