@@ -157,7 +157,7 @@ impl Bare<'_> {
 
     /// The units of this sentence.
     pub fn units(&self, amounts: &[Amount]) -> Units {
-        let with = amounts.iter().filter(|a| a.unit == Unit::Said && given(&a.what) && a.x > 0.0);
+        let with = amounts.iter().filter(|a| a.unit != Unit::Guessed && given(&a.what) && a.x > 0.0);
         let with = with.map(|a| (a.x / a.factor, (a.what.clone(), a.factor))).collect();
         let of = |d: Dim| amounts.iter().filter(move |a| a.what == What::Dim(d)).map(|a| a.x);
         let mut powers = of(Dim::Power);
@@ -188,7 +188,9 @@ impl Bare<'_> {
     fn came_out(&self, a: &Amount) -> Option<Heard> {
         let out =
             |c: &Cue| matches!(c.sense, Sense::Topic(["usable-energy", ..], Firm::Weak)) && c.to <= a.from;
-        let close = self.cues.iter().any(|c| out(c) && a.from - c.to <= 1);
+        // "Fell at half load: 911"
+        let loaded = |c: &Cue| matches!(c.sense, Sense::On("load", _)) && c.to == a.from;
+        let close = self.cues.iter().any(|c| (out(c) && a.from - c.to <= 1) || loaded(c));
         (close && a.x >= LEAST_ENERGY && !self.mentions.is_empty()).then_some((What::Dim(Dim::Energy), 1.0))
     }
 
@@ -268,7 +270,9 @@ impl Bare<'_> {
             let before = self.heard.filter(|_| near).and_then(|h| h.of(a.x));
             let answer = self.tokens.len() <= 8 && before.is_some();
             let few = |h: &Heard| matches!(h.0, What::Money(_)) && a.x < LEAST_PRICE;
-            let topic = self.topic(a.from, 1).filter(|h| !few(h)).or_else(|| self.came_out(a));
+            // "550 watts, and we held 555": the unit beside speaks before the verb.
+            let verb = || self.came_out(a).filter(|h| beside.as_ref().is_none_or(|b| b.0 == h.0));
+            let topic = self.topic(a.from, 1).filter(|h| !few(h)).or_else(verb);
             let sure = self.introduced(a) || self.set_against(a, amounts) || answer || topic.is_some();
             let Some((what, factor)) = topic.or(beside).or(header).or(before) else { continue };
             let a = &mut amounts[i];

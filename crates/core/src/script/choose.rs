@@ -103,6 +103,11 @@ impl Desk<'_> {
                 if away > 0.0 && fit != Fit::Agrees {
                     continue;
                 }
+                // Under a load that was never run the maker's figure is no answer.
+                let loaded = mode == Mode::Open && conditions.contains_key("load") && fit != Fit::Agrees;
+                if loaded && matches!(mark.whose, Whose::Maker(_)) {
+                    continue;
+                }
                 let words = costs.get(mark.key.as_str()).copied().unwrap_or(0.0);
                 let hinted =
                     mode == Mode::Hinted && !matches!(mark.whose, Whose::Maker(_) | Whose::Former(_));

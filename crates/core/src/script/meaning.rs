@@ -173,7 +173,10 @@ pub fn aside(scene: &Scene, a: &Amount) -> bool {
     let beside = added
         || matches!(next, "each" | "apiece" | "below" | "above" | "ahead" | "behind" | "short")
         || (next == "apart");
+    // "a day of that"
+    let that = next == "of" && matches!(scene.word(a.to + 1), "that" | "this");
     general(scene, a)
+        || that
         || of_things(scene, a)
         || class
         || than.contains(&next)
@@ -243,7 +246,12 @@ pub fn load_of(scene: &Scene, a: &Amount, topics: &[Topic]) -> bool {
     let lasts = |b: &Amount| b.what == What::Dim(Dim::Time) && b.from == a.to + 1;
     let hooked = |k: usize| matches!(before(k), "hook" | "plug" | "connect" | "attach" | "hang");
     let hooked = hooked(1) || (hooked(2) && matches!(before(1), "up" | "in" | "on"));
-    let at = at || of_load || hooked || (scene.word(a.to) == "for" && scene.amounts.iter().any(lasts));
+    let on = scene.word(a.to) == "on" && scene.mentions.iter().any(|m| m.at >= a.to && m.at <= a.to + 2);
+    let at = at
+        || (on && a.from == 0)
+        || of_load
+        || hooked
+        || (scene.word(a.to) == "for" && scene.amounts.iter().any(lasts));
     let asserts = (1..4).any(|k| here(k) && held.contains(&before(k)));
     let strong = topics.first().is_some_and(|t| t.firm == Firm::Strong && t.gap <= 3);
     at && (!asserts || hooked) && (a.describes || !strong)

@@ -95,7 +95,8 @@ impl Scene {
         let cue = self.cues.iter().any(|c| c.at <= 1 && 1 < c.to);
         let owned = matches!(self.word(0), "my" | "our" | "his" | "her" | "their" | "your");
         let it = self.tokens.iter().skip(2).any(|t| matches!(t.text.as_str(), "it" | "its"));
-        self.mentions.is_empty() && owned && thing && !cue && it
+        let former = matches!(self.word(1), "old" | "previous" | "former" | "last");
+        self.mentions.is_empty() && owned && ((thing && !cue && it) || former)
     }
 
     /// The sentence speaks of the station: by name or by "it".

@@ -31,8 +31,8 @@ const TRIALS: &[&str] = &[
 /// Roots of words for a trial beyond the claim, and for one that kept it.
 const BEYOND: &[&str] = &[
     "slow", "slower", "long", "longer", "over", "above", "beyond", "exceed", "overran", "overrun", "mis",
-    "miss", "fail", "late", "more", "break", "brok", "crash", "reboot", "restart", "di", "too", "outsid",
-    "violat", "blew",
+    "miss", "fail", "failur", "late", "more", "break", "brok", "crash", "reboot", "restart", "di", "too",
+    "outsid", "violat", "blew",
 ];
 const KEPT: &[&str] = &[
     "within", "insid", "under", "below", "faster", "quicker", "pas", "pass", "keep", "met", "meet", "mak",
@@ -159,14 +159,19 @@ fn links(scene: &Scene, k: &Amount, n: &Amount) -> bool {
     let named = |i: usize| scene.mentions.iter().any(|m| m.at <= i && i < m.to);
     let link: Vec<&str> = (k.to..n.at).filter(|i| !named(*i)).map(|i| scene.word(i)).collect();
     let small = ["of", "out", "in", "the", "my", "our", "its", "times", "these", "those", "all"];
-    let of = link.contains(&"of") || link == ["in"] || link == ["times", "in"];
+    // "nine failures in twenty tries"
+    let told = |w: &str| BEYOND.contains(&root(w)) || KEPT.contains(&root(w));
+    let of = link.contains(&"of")
+        || link == ["in"]
+        || matches!(link.as_slice(), [w, "in"] if told(w))
+        || link == ["times", "in"];
     let trials = n.what == What::Factor
         || k.what == What::Factor
         || (n.to..n.to + 2).any(|t| TRIALS.contains(&scene.word(t)))
         || scene.says(&["trials", "attempts", "tries", "switchovers", "transfers", "changeovers"])
         || scene.speaks_of("switchover")
         || scene.speaks_of("rides-through");
-    of && trials && link.iter().all(|w| small.contains(w) || TRIALS.contains(w))
+    of && trials && link.iter().all(|w| small.contains(w) || TRIALS.contains(w) || told(w))
 }
 
 /// "20 trials, survived: 2", "twenty switchovers, seven too slow": the whole before the part.

@@ -91,7 +91,7 @@ pub static PHRASES: &[Group] = &[
         Topic(CHARGE, Strong),
     ),
     (
-        "80 percent|80 per cent|80 %|80 pct|eighty percent|eighty per cent|eighty pct|four fifths|empty to eighty|zero to eighty|flat to eighty|empty to 80|zero to 80|flat to 80|nothing to eighty",
+        "to 80|to eighty|80 percent|80 per cent|80 %|80 pct|eighty percent|eighty per cent|eighty pct|four fifths|empty to eighty|zero to eighty|flat to eighty|empty to 80|zero to 80|flat to 80|nothing to eighty",
         Topic(EIGHTY, Weak),
     ),
     (

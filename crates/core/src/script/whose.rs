@@ -43,7 +43,11 @@ impl Scene {
     pub fn mode(&self, a: &Amount) -> Mode {
         let near = self.near(a);
         let part = |c: &Cue| {
-            let over = |o: &Cue| matches!(o.sense, Sense::On(..)) && o.at <= c.at && c.to <= o.to;
+            // "what the scale says" is no claim, though "says" is.
+            let longer =
+                |o: &Cue| o.sense == Sense::Measured && c.sense == Sense::Claim && o.to - o.at > c.to - c.at;
+            let wider = |o: &Cue| matches!(o.sense, Sense::On(..)) || longer(o);
+            let over = |o: &Cue| wider(o) && o.at <= c.at && c.to <= o.to;
             self.cues.iter().any(over)
         };
         // "a quarter of its rated power" claims nothing.
