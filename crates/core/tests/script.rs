@@ -92,6 +92,7 @@ fn statements_of_other_speakers_are_judged_rightly() {
     must_do("breezy", include_str!("script/breezy.tsv"), 0.03);
     must_do("wide", include_str!("script/wide.tsv"), 0.03);
     must_do("third", include_str!("script/third.tsv"), 0.03);
+    must_do("fourth", include_str!("script/fourth.tsv"), 0.03);
 }
 
 #[test]

@@ -226,7 +226,11 @@ impl Bare<'_> {
         };
         let before = a.from.checked_sub(1).map_or("", |i| self.word(i));
         let claimed = a.from >= 2 && self.word(a.from - 2) == "of" && before == "the";
-        let label = LABELS.contains(&before) && self.tokens[a.from].after.is_none();
+        // "took in 584"
+        let took = before == "in"
+            && a.from >= 2
+            && matches!(self.word(a.from - 2), "took" | "takes" | "put" | "puts" | "went" | "goes");
+        let label = LABELS.contains(&before) && !took && self.tokens[a.from].after.is_none();
         let year = (1900.0..2100.0).contains(&a.x) && a.step <= 10.0 && label;
         a.what == What::Bare
             && a.hi.is_none()

@@ -3,6 +3,7 @@
 use super::Judgement;
 use super::Line;
 use super::judge::Desk;
+use super::lexicon::Sense;
 use super::number;
 use super::order::{key_of, standing};
 use super::rank::{line, other_than, subject};
@@ -27,6 +28,10 @@ fn ordinal(scene: &Scene, i: usize) -> Option<(Option<usize>, usize)> {
     if scene.word(i) == "last" {
         return Some((None, i + 1));
     }
+    let wins = matches!(scene.word(i), "wins" | "won" | "leads");
+    if wins && matches!(scene.word(i + 1), "on" | "in" | "for" | "by" | "at") {
+        return Some((Some(1), i + 1));
+    }
     if let Some(k) = ORDINALS.iter().position(|w| *w == scene.word(i)) {
         return Some((Some(k + 1), i + 1));
     }
@@ -49,11 +54,21 @@ fn place(desk: &Desk, scene: &Scene, i: usize, done: &mut [bool]) -> Option<Line
         let small = matches!(scene.word(to), "" | "for" | "in" | "on" | "by" | "at");
         small || scene.tokens.get(to).is_some_and(|t| t.after.is_some())
     });
-    if idiom || !(spot || verb || whole || (top.is_some() && k.is_some())) || scene.negated(i) {
+    let wins = matches!(scene.word(i), "wins" | "won" | "leads");
+    // "is last in weight"
+    let is = matches!(before(1), "is" | "was" | "are" | "dead")
+        && matches!(scene.word(next), "in" | "on" | "by" | "for");
+    if idiom || !(spot || verb || whole || wins || is || (top.is_some() && k.is_some())) || scene.negated(i) {
         return None;
     }
     let (fixed, way) = top.map_or(("", Way::Better), |t| (t.1, t.2));
-    let (model, key) = (subject(desk, scene, i)?, key_of(scene, i, fixed)?);
+    // "dead last in weight": what follows says in what.
+    let from = if is || wins { next + 1 } else { i };
+    let told = scene.cues.iter().any(|c| matches!(c.sense, Sense::Topic(..)) && c.at.abs_diff(from) <= 2);
+    if (is || wins) && !told {
+        return None;
+    }
+    let (model, key) = (subject(desk, scene, i)?, key_of(scene, from, fixed)?);
     if !scene.of_station() {
         return None;
     }
@@ -64,8 +79,13 @@ fn place(desk: &Desk, scene: &Scene, i: usize, done: &mut [bool]) -> Option<Line
     let standing = standing(desk.book, scene, key, model, way)?;
     let right = standing.holds(k.unwrap_or(standing.of()), n);
     let hint = format!("the bench has it at {}{}", standing.words(), standing.tied_words());
-    let (judgement, hint) =
-        if right { (Judgement::Agrees, String::new()) } else { (Judgement::Differs, hint) };
+    // Of equals nobody wins.
+    let right = right && (!wins || standing.first());
+    let (judgement, hint) = match (right, wins) {
+        (true, _) => (Judgement::Agrees, String::new()),
+        (_, true) => (Judgement::Unsupported, hint),
+        _ => (Judgement::Differs, hint),
+    };
     Some(line(scene, i, to, judgement, Some(standing.words()), hint))
 }
 

@@ -228,7 +228,9 @@ fn difference(scene: &Scene, i: usize, x: &Value, y: &Value, done: &mut [bool]) 
     // "charges to 80 percent faster" says no difference.
     let end = |at: usize| at.checked_sub(1).is_some_and(|k| scene.word(k) == "to");
     let said = |a: &super::amount::Amount| a.to == i && a.what != What::Bare && !end(a.from);
-    let j = scene.amounts.iter().position(said)?;
+    // "beats the Hob by six and a half kilos"
+    let by = |a: &super::amount::Amount| a.from > i && scene.word(a.from - 1) == "by" && a.what != What::Bare;
+    let j = scene.amounts.iter().position(said).or_else(|| scene.amounts.iter().position(by))?;
     let a = &scene.amounts[j];
     let share = (x.x / y.x - 1.0).abs();
     let (v, half) = match a.what {

@@ -104,7 +104,9 @@ impl Desk<'_> {
     fn number_of_energy(&self, scene: &Scene, a: &Amount, sort: Takes, models: &[usize]) -> Option<Line> {
         let marks = || models.iter().flat_map(|&m| &self.book.marks[m]).filter(|m| m.fact.is_some());
         let own = marks().any(|m| m.takes == Takes::Power && fit(a, m, &[]) == Fit::Agrees);
-        let plain = sort == Takes::Power && a.hi.is_none() && scene.names_near(a) && !a.describes;
+        // "How much does it hold? 1,076 watts at half load"
+        let loaded = scene.conditions(a).contains_key("load");
+        let plain = sort == Takes::Power && a.hi.is_none() && (scene.names_near(a) || loaded) && !a.describes;
         let mark = marks().find(|m| m.takes == Takes::Energy && m.x.round() == a.x && a.x >= 100.0)?;
         let hint = "this is an amount of energy: say watt-hours".to_string();
         (plain && !own).then(|| self.line(scene, a, Judgement::WrongUnit, Some(mark), hint))
