@@ -225,6 +225,11 @@ impl Bare<'_> {
             super::number::number(self.tokens, next).is_some_and(|n| n.x <= 100.0)
         };
         let before = a.from.checked_sub(1).map_or("", |i| self.word(i));
+        // "three of our twenty"
+        let of = (a.from.saturating_sub(2)..a.from).find(|&i| self.word(i) == "of" && i > 0);
+        let part = of.and_then(|i| super::number::number(self.tokens, i - 1).filter(|n| n.next == i));
+        let of_some =
+            of_some || part.is_some_and(|n| n.x <= a.x && a.x <= 100.0 && self.word(a.to) != "they");
         let claimed = a.from >= 2 && self.word(a.from - 2) == "of" && before == "the";
         // "took in 584"
         let took = before == "in"

@@ -103,17 +103,8 @@ impl Desk<'_> {
                 if away > 0.0 && fit != Fit::Agrees {
                     continue;
                 }
-                // Under a load that was never run the maker's figure is no answer.
-                let loaded = mode == Mode::Open && conditions.contains_key("load") && fit != Fit::Agrees;
-                if loaded && matches!(mark.whose, Whose::Maker(_)) {
-                    continue;
-                }
                 let words = costs.get(mark.key.as_str()).copied().unwrap_or(0.0);
-                let hinted =
-                    mode == Mode::Hinted && !matches!(mark.whose, Whose::Maker(_) | Whose::Former(_));
-                let money = matches!(sort, Takes::Money | Takes::MoneyPerWh);
-                if (words >= ALONE || (hinted && !money && mark.key != "usable-share")) && fit != Fit::Agrees
-                {
+                if fit != Fit::Agrees && must_agree(mark, sort, mode, words, &conditions) {
                     continue;
                 }
                 // Of two that fit alike, what the bench says stands before a single test or the maker.
@@ -170,6 +161,16 @@ fn usable(scene: &Scene, a: &Amount, k: &Mark, sort: Takes, mode: Mode, keys: &[
         _ => true,
     };
     currency && whose
+}
+
+/// Is this record meant only where the number agrees with it?
+fn must_agree(mark: &Mark, sort: Takes, mode: Mode, words: f64, conditions: &Condition) -> bool {
+    let maker = matches!(mark.whose, Whose::Maker(_));
+    // Under a load that was never run the maker's figure is no answer.
+    let loaded = maker && mode == Mode::Open && conditions.contains_key("load");
+    let hinted = mode == Mode::Hinted && !maker && !matches!(mark.whose, Whose::Former(_));
+    let money = matches!(sort, Takes::Money | Takes::MoneyPerWh);
+    loaded || words >= ALONE || (hinted && !money && mark.key != "usable-share")
 }
 
 /// A claim that the bench speaks against, said without "claims".

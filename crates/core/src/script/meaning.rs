@@ -177,6 +177,7 @@ pub fn aside(scene: &Scene, a: &Amount) -> bool {
     let that = next == "of" && matches!(scene.word(a.to + 1), "that" | "this");
     general(scene, a)
         || that
+        || travels(scene, a)
         || of_things(scene, a)
         || class
         || than.contains(&next)
@@ -193,6 +194,14 @@ fn of_things(scene: &Scene, a: &Amount) -> bool {
     let tests = ["runs", "tests", "charges", "discharges", "cycles", "trials", "total"];
     let counted = |b: &Amount| b.what == What::Bare && b.to + 2 == from && !tests.contains(&scene.word(b.to));
     from > 1 && scene.word(from - 1) == "of" && scene.amounts.iter().any(counted)
+}
+
+/// "Four hours by car", "a twenty-minute walk".
+fn travels(scene: &Scene, a: &Amount) -> bool {
+    const BY: &[&str] = &["car", "train", "bus", "bike", "plane", "boat", "foot"];
+    let (next, then) = (scene.word(a.to), scene.word(a.to + 1));
+    let way = matches!(next, "by" | "on") && BY.contains(&then);
+    a.what == What::Dim(Dim::Time) && (way || matches!(next, "drive" | "walk" | "flight" | "away"))
 }
 
 /// Words between the two sides of an equation.

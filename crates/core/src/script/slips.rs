@@ -159,7 +159,11 @@ fn slips(sort: Takes, factor: f64) -> &'static [(f64, &'static str)] {
     const KILOS: &[(f64, &str)] = &[(0.453_592_37, "pounds, not kilograms"), (1e-3, "grams, not kilograms")];
     const GRAMS: &[(f64, &str)] = &[(1e3, "kilograms, not grams")];
     const HOURS: &[(f64, &str)] = &[(1.0 / 60.0, "minutes, not hours")];
-    const MINUTES: &[(f64, &str)] = &[(60.0, "hours, not minutes"), (1.0 / 60.0, "seconds, not minutes")];
+    const MINUTES: &[(f64, &str)] = &[
+        (60.0, "hours, not minutes"),
+        (1.0 / 60.0, "seconds, not minutes"),
+        (1.0 / 60_000.0, "milliseconds, not minutes"),
+    ];
     const SECONDS: &[(f64, &str)] = &[(60.0, "minutes, not seconds"), (1e-3, "milliseconds, not seconds")];
     const MILLI: &[(f64, &str)] = &[(1e3, "seconds, not milliseconds")];
     const CENTS: &[(f64, &str)] = &[(100.0, "dollars, not cents"), (0.01, "cents, not dollars")];

@@ -165,7 +165,10 @@ fn links(scene: &Scene, k: &Amount, n: &Amount) -> bool {
         || link == ["in"]
         || matches!(link.as_slice(), [w, "in"] if told(w))
         || link == ["times", "in"];
-    let trials = n.what == What::Factor
+    // "three of our twenty were over that": whether so many were tried is asked of the record.
+    let short = scene.tokens.len() <= 10 && (n.to..scene.tokens.len()).any(|i| told(scene.word(i)));
+    let trials = short
+        || n.what == What::Factor
         || k.what == What::Factor
         || (n.to..n.to + 2).any(|t| TRIALS.contains(&scene.word(t)))
         || scene.says(&["trials", "attempts", "tries", "switchovers", "transfers", "changeovers"])
