@@ -261,10 +261,26 @@ impl Bare<'_> {
         against && amounts.iter().any(|b| b.to == link && given(&b.what))
     }
 
+    /// "The Fell gives 911 watt-hours for 699 dollars, the Lantern 1,076 for 849": the same units in the same order.
+    fn in_order(&self, amounts: &[Amount]) -> Vec<(usize, Heard)> {
+        let [first, second] = self.mentions else { return Vec::new() };
+        let among = |from: usize, to: usize| {
+            (0..amounts.len()).filter(move |&i| (from..to).contains(&amounts[i].at)).collect::<Vec<_>>()
+        };
+        let (said, bare) = (among(first.to, second.at), among(second.to, self.tokens.len()));
+        let alike = said.len() > 1
+            && said.len() == bare.len()
+            && said.iter().all(|&i| given(&amounts[i].what))
+            && bare.iter().all(|&i| self.free(&amounts[i]));
+        let heard = |i: usize| (amounts[i].what.clone(), amounts[i].factor);
+        bare.iter().zip(&said).filter(|_| alike).map(|(&b, &s)| (b, heard(s))).collect()
+    }
+
     /// Gives units to the numbers that lack one.
     pub fn fill(&self, amounts: &mut [Amount]) {
         let alone = self.alone(amounts);
         let bare: Vec<usize> = (0..amounts.len()).filter(|&i| self.free(&amounts[i])).collect();
+        let in_order = self.in_order(amounts);
         let any_unit = amounts.iter().any(|a| given(&a.what));
         for &i in &bare {
             let a = &amounts[i];
@@ -283,7 +299,8 @@ impl Bare<'_> {
             let verb = || self.came_out(a).filter(|h| beside.as_ref().is_none_or(|b| b.0 == h.0));
             let topic = self.topic(a.from, 1).filter(|h| !few(h)).or_else(verb);
             let sure = self.introduced(a) || self.set_against(a, amounts) || answer || topic.is_some();
-            let Some((what, factor)) = topic.or(beside).or(header).or(before) else { continue };
+            let parallel = in_order.iter().find(|(k, _)| *k == i).map(|(_, h)| h.clone());
+            let Some((what, factor)) = parallel.or(topic).or(beside).or(header).or(before) else { continue };
             let a = &mut amounts[i];
             (a.what, a.factor) = (what, factor);
             (a.x, a.step) = (a.x * factor, a.step * factor);

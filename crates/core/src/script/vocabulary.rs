@@ -158,7 +158,7 @@ pub static PHRASES: &[Group] = &[
         Claim,
     ),
     (
-        "measured|measure|measures|got|get|gave|saw|see|came out|in reality|in practice|actually|on my scale|on our scale|scale|scales|on my bench|on the bench|on our bench|we pulled|clocked|ended up|managed|delivered|delivers|came in|in our test|in my test|in the test|our test|my meter|our meter|squeezed|put out|kept|tipped|in real life|median|we loaded|we timed|ran|real|took|needed|weighed|i say|we say|tested|i timed|i found|we found|found|recorded|logged|obtained|display reads|meter displays|scale says|scales say|meter says|scale shows|meter shows|scale said|meter said|scale reads|meter reads|stopwatch says|stopwatch said|in truth|truly|handed|i could|we could|for me|mine",
+        "measured|measure|measures|got|get|gave|saw|see|came out|in reality|in practice|actually|on my scale|on our scale|scale|scales|on my bench|on the bench|on our bench|we pulled|clocked|ended up|managed|delivered|delivers|came in|in our test|in my test|in the test|our test|my meter|our meter|squeezed|put out|kept|tipped|in real life|median|we loaded|we timed|ran|real|took|needed|weighed|i say|we say|tested|i timed|i found|we found|found|recorded|logged|obtained|display reads|meter displays|scale says|scales say|meter says|scale shows|meter shows|scale said|meter said|scale reads|meter reads|stopwatch says|stopwatch said|in truth|truly|really|handed|i could|we could|for me|mine",
         Measured,
     ),
     (
