@@ -5,7 +5,7 @@ use super::clock::{Spoken, between};
 use super::compare::follows;
 use super::hedge::Hedge;
 use super::judge::Desk;
-use super::lexicon::Sense;
+use super::lexicon::{Cue, Sense};
 use super::scene::{Scene, sort_of};
 use super::unit::What;
 use super::{Judgement, Line};
@@ -261,10 +261,19 @@ fn beyond_claim(desk: &Desk, scene: &Scene, a: &Amount) -> Option<(f64, f64, Str
         "less" | "shorter" | "lighter" | "fewer" => -1.0,
         _ => return None,
     };
-    let mut before = scene.amounts.iter().filter(|b| b.to <= a.from && b.what == a.what);
-    let (claim, None) = (before.next()?, before.next()) else { return None };
     let models = desk.models_at(scene, a.at);
     let marks = || models.iter().flat_map(|&m| &desk.book.marks[m]).filter(|k| k.takes == sort_of(&a.what));
+    let claimed = |c: &Cue| c.sense == Sense::Claim && (c.at == a.to + 2 || c.at == a.to + 3);
+    let alone = scene.amounts.iter().filter(|b| b.what == a.what).count() == 1;
+    if alone && scene.word(a.to + 1) == "than" && scene.cues.iter().any(claimed) {
+        // "1.1 kilograms heavier than claimed"
+        let made = marks().find(|k| matches!(k.whose, Whose::Maker(_)) && k.key == "mass")?;
+        let have = marks().find(|k| k.whose == Whose::Bench && k.key == "mass" && k.model == made.model)?;
+        let how = format!("{} against {}", made.text(), have.text());
+        return Some((sign * (have.x - made.x), 0.5 * a.step, how));
+    }
+    let mut before = scene.amounts.iter().filter(|b| b.to <= a.from && b.what == a.what);
+    let (claim, None) = (before.next()?, before.next()) else { return None };
     let made = marks().find(|k| matches!(k.whose, Whose::Maker(_)) && (k.x - claim.x).abs() < 1e-9)?;
     let have = marks().find(|k| k.whose == Whose::Bench && k.key == made.key && k.model == made.model)?;
     let than = scene.word(a.to + 1) == "than";
