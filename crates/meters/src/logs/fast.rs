@@ -78,7 +78,7 @@ impl Fast {
             end = *bytes.get(p)?;
             p += 1;
         }
-        (end == b'\n' && local.abs() < FARTHEST).then_some((local, p))
+        (end == b'\n' && local.unsigned_abs() < FARTHEST.unsigned_abs()).then_some((local, p))
     }
 }
 

@@ -145,7 +145,7 @@ impl<'m> Rows<'m> {
 
     fn row(&mut self, text: &str, cut: &[&str], no: u32, batch: &mut Batch, notes: &mut Notes) {
         let place = || format!("line {no}");
-        let time = self.time(cut).filter(|s| s.local.abs() < FARTHEST);
+        let time = self.time(cut).filter(|s| s.local.unsigned_abs() < FARTHEST.unsigned_abs());
         if time.is_none() || cut.len() != self.mapping.columns.len() {
             let timed =
                 time.is_some() || cut.first().is_some_and(|f| f.starts_with(|c: char| c.is_ascii_digit()));
