@@ -1,8 +1,6 @@
 //! A whole capture: looked at, streamed, summed up.
-use super::ahead::{Ahead, SHARED_FROM};
 use super::feed::{Batch, Feed, Said, Sink, Takes};
 use super::layout::{Layout, understand};
-use super::row::Row;
 use super::rows::{Finished, Rows};
 use crate::logs::lines::{Block, LONGEST, Lines};
 use crate::logs::text::{Utf8, unpack};
@@ -153,7 +151,7 @@ fn stream<R: Read, F: Takes>(source: R, layout: &Layout, follower: F) -> io::Res
 }
 
 fn all<R: Read, F: Takes>(lines: &mut Lines<R>, layout: &Layout, rows: &mut Rows<F>) {
-    let (mut no, mut asked, mut ahead) = (0, false, None);
+    let mut no = 0;
     loop {
         match lines.next_block() {
             Block::End => return,
@@ -171,55 +169,23 @@ fn all<R: Read, F: Takes>(lines: &mut Lines<R>, layout: &Layout, rows: &mut Rows
             Block::Lines { from, to, unfinished } => {
                 let end = lines.end_byte();
                 let bytes = lines.bytes(from, to);
-                // The head is read before anything is given away: a short file needs no second thread.
-                let whole = !unfinished && no >= layout.first_row.max(1) && bytes.len() >= SHARED_FROM;
-                if whole && !asked {
-                    asked = true;
-                    ahead = Row::of(layout).and_then(|row| Ahead::new(row, layout.channels.len()));
-                }
-                let mut rest = bytes;
-                if let Some(ahead) = ahead.as_mut().filter(|_| whole) {
-                    // So much stays here that both are done at about the same time.
-                    let first = bytes.len() * 3 / 10;
-                    let middle = memchr::memrchr(end, &bytes[..first]).map_or(0, |n| n + 1);
-                    if ahead.send(&bytes[middle..]) {
-                        some(&bytes[..middle], end, layout, rows, &mut no, false);
-                        let read = ahead.rows(|time, values| {
-                            no += 1;
-                            rows.row(time, values, no);
-                        });
-                        rest = &bytes[middle + read..];
+                let mut at = 0;
+                while at < bytes.len() {
+                    no += 1;
+                    if no >= layout.first_row
+                        && !unfinished
+                        && let Some(next) = rows.quick(bytes, at, no)
+                    {
+                        at = next;
+                        continue;
                     }
+                    let stop = memchr::memchr(end, &bytes[at..]).map_or(bytes.len(), |n| at + n);
+                    if no >= layout.first_row {
+                        rows.line(&bytes[at..stop], no, unfinished);
+                    }
+                    at = stop + 1;
                 }
-                some(rest, end, layout, rows, &mut no, unfinished);
             }
         }
-    }
-}
-
-/// Takes these lines one by one.
-fn some<F: Takes>(
-    bytes: &[u8],
-    end: u8,
-    layout: &Layout,
-    rows: &mut Rows<F>,
-    no: &mut u64,
-    unfinished: bool,
-) {
-    let mut at = 0;
-    while at < bytes.len() {
-        *no += 1;
-        if *no >= layout.first_row
-            && !unfinished
-            && let Some(next) = rows.quick(bytes, at, *no)
-        {
-            at = next;
-            continue;
-        }
-        let stop = memchr::memchr(end, &bytes[at..]).map_or(bytes.len(), |n| at + n);
-        if *no >= layout.first_row {
-            rows.line(&bytes[at..stop], *no, unfinished);
-        }
-        at = stop + 1;
     }
 }

@@ -187,9 +187,8 @@ impl<'l, F: Takes> Rows<'l, F> {
         self.row(time, &values, no);
     }
 
-    /// The next row, read.
     #[inline(always)]
-    pub(super) fn row(&mut self, time: f64, values: &[f64; WIDEST], no: u64) {
+    fn row(&mut self, time: f64, values: &[f64; WIDEST], no: u64) {
         if self.clock.timed {
             let before = self.clock.before;
             if let Tick::Breaks = self.clock.tick(time) {
