@@ -1,12 +1,18 @@
 //! A published folder, swapped in at one stroke. Never touches a folder it did not write, and carries over every
 //! file in it that it did not write.
+mod kept;
+mod swap;
+
+pub use kept::{Kept, learn};
 use sha2::{Digest, Sha256};
 use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
 use std::io;
 use std::path::{Component, Path, PathBuf};
+use swap::{swap, sweep};
 use trueplate_core::abreast;
 use trueplate_pages::package::Original;
+use trueplate_pages::site::Site;
 
 /// What a folder is written for. The same folder never serves two purposes.
 #[derive(Clone, Copy, Debug)]
@@ -41,6 +47,12 @@ pub enum Error {
         /// What is there instead.
         why: String,
     },
+    /// A page that was not made again, because it was as it should be, is not so any more.
+    #[error("{}: it was changed while the pages were published", path.display())]
+    Changed {
+        /// The page.
+        path: PathBuf,
+    },
     /// The disk.
     #[error("{}: {doing} failed ({source}); what stood in the folder before stands there still", path.display())]
     Disk {
@@ -70,22 +82,53 @@ fn disk<'a>(path: &'a Path, doing: &'static str) -> impl Fn(io::Error) -> Error 
     move |source| Error::Disk { path: path.to_path_buf(), doing, source }
 }
 
-/// Writes the files beside `folder`, then exchanges the two: readers see the old pages or the new ones, never a
-/// mixture. `files` has paths with forward slashes, relative to the folder.
-pub fn write(files: &BTreeMap<String, Vec<u8>>, folder: &Path) -> Result<Published, Error> {
-    write_for(SITE, files, &NOTHING, folder)
+/// Everything that is to lie in the folder.
+struct Wanted<'a> {
+    /// Files with their bytes.
+    bytes: &'a BTreeMap<String, Vec<u8>>,
+    /// Files that are as the folder has them.
+    same: &'a BTreeSet<String>,
+    elsewhere: &'a Elsewhere<'a>,
+    /// What is known of the folder.
+    kept: &'a Kept,
 }
 
-/// No file is anywhere else.
-const NOTHING: Elsewhere<'static> = Elsewhere { files: &[], fetch: &|_, _| Ok(()) };
+impl Wanted<'_> {
+    fn has(&self, path: &str) -> bool {
+        self.bytes.contains_key(path)
+            || self.same.contains(path)
+            || self.elsewhere.files.iter().any(|o| o.path == path)
+    }
+    /// How many files of the last time are not among them.
+    fn dropped(&self, before: &BTreeMap<String, String>) -> usize {
+        before.keys().filter(|p| !self.has(p)).count()
+    }
+}
 
-/// The same for any purpose, with files whose bytes are fetched only when the folder does not hold them yet.
+/// Writes the files beside `folder`, then exchanges the two: readers see the old pages or the new ones, never a
+/// mixture. `files` has paths with forward slashes, relative to the folder. Files that are elsewhere are fetched only when
+/// the folder does not hold them yet.
 pub fn write_for(
     purpose: Purpose,
     files: &BTreeMap<String, Vec<u8>>,
     elsewhere: &Elsewhere,
     folder: &Path,
 ) -> Result<Published, Error> {
+    let wanted = Wanted { bytes: files, same: &BTreeSet::new(), elsewhere, kept: &Kept::default() };
+    exchange(purpose, &wanted, folder).map(|(published, _)| published)
+}
+
+/// The same with a site of which only that was made which is not as it was when `kept` was left; and leaves that for the
+/// next time.
+pub fn renew(site: &Site, elsewhere: &Elsewhere, kept: &Kept, folder: &Path) -> Result<Published, Error> {
+    let wanted = Wanted { bytes: &site.files, same: &site.same, elsewhere, kept };
+    let (published, sums) = exchange(SITE, &wanted, folder)?;
+    Kept::keep(folder, sums, site.made.clone());
+    Ok(published)
+}
+
+/// Puts the wanted files in place of those of the folder; what was done, and the sum of each.
+fn exchange(purpose: Purpose, wanted: &Wanted, folder: &Path) -> Result<(Published, Sums), Error> {
     let before = last(purpose, folder)?;
     let name = folder
         .file_name()
@@ -96,14 +139,17 @@ pub fn write_for(
     fs::create_dir_all(parent).map_err(disk(parent, "making the folder"))?;
     sweep(parent, &name);
     let fresh = parent.join(format!(".{name}.publishing-{}", std::process::id()));
-    let done = fill(purpose, files, elsewhere, folder, &before, &fresh).and_then(|published| {
+    let done = fill(purpose, wanted, folder, &before, &fresh).and_then(|done| {
         swap(folder, &fresh)?;
-        Ok(published)
+        Ok(done)
     });
     // After the exchange this holds the old pages; after a failure the unfinished new ones. Both were made here.
     let _gone_already = fs::remove_dir_all(&fresh);
     done
 }
+
+/// SHA-256 by path.
+type Sums = BTreeMap<String, String>;
 
 /// True when something was published into the folder before.
 pub fn was_published(folder: &Path) -> bool {
@@ -111,20 +157,19 @@ pub fn was_published(folder: &Path) -> bool {
 }
 
 /// How publishing would change the folder, without touching it.
-pub fn compare(
-    files: &BTreeMap<String, Vec<u8>>,
-    originals: &[Original],
-    folder: &Path,
-) -> Result<Published, Error> {
+pub fn compare(site: &Site, kept: &Kept, folder: &Path) -> Result<Published, Error> {
     let before = last(SITE, folder)?;
-    // The bytes on the disk decide, not the list: somebody may have edited a page.
+    let elsewhere = Elsewhere { files: &site.originals, fetch: &|_, _| Ok(()) };
+    let wanted = Wanted { bytes: &site.files, same: &site.same, elsewhere: &elsewhere, kept };
     let same = |(path, bytes): &(&String, &Vec<u8>)| {
-        before.contains_key(*path) && fs::read(folder.join(path)).is_ok_and(|found| found == **bytes)
+        let sum = hex(bytes);
+        before.get(*path) == Some(&sum) && kept.holds(folder, path, &sum, bytes)
     };
-    let held = originals.iter().filter(|o| holds(&before, o, &folder.join(&o.path))).count();
-    let kept = files.iter().filter(same).count() + held;
-    let all = files.len() + originals.len();
-    Ok(Published { written: all - kept, kept, dropped: dropped(&before, files, originals), foreign: 0 })
+    let known = site.same.iter().filter(|p| kept.known(folder, p).is_some()).count();
+    let held = site.originals.iter().filter(|o| holds(&before, o, &folder.join(&o.path))).count();
+    let all = site.files.len() + site.same.len() + site.originals.len();
+    let kept = site.files.iter().filter(same).count() + known + held;
+    Ok(Published { written: all - kept, kept, dropped: wanted.dropped(&before), foreign: 0 })
 }
 
 /// Whether a file written before is the original asked for. Its length is looked at, not its bytes: there may be
@@ -132,15 +177,6 @@ pub fn compare(
 fn holds(before: &BTreeMap<String, String>, original: &Original, at: &Path) -> bool {
     before.get(&original.path) == Some(&original.sha256)
         && fs::symlink_metadata(at).is_ok_and(|m| m.is_file() && m.len() == original.bytes)
-}
-
-/// How many files of the last time are not among those of this time.
-fn dropped(
-    before: &BTreeMap<String, String>,
-    files: &BTreeMap<String, Vec<u8>>,
-    originals: &[Original],
-) -> usize {
-    before.keys().filter(|p| !files.contains_key(*p) && !originals.iter().any(|o| o.path == **p)).count()
 }
 
 /// Files and sums of the last publishing; empty for a folder that is new or empty.
@@ -168,11 +204,12 @@ fn last(purpose: Purpose, folder: &Path) -> Result<BTreeMap<String, String>, Err
     }
 }
 
-/// What the last publishing wrote into a part of the folder and nobody changed since: path and bytes.
-pub fn held(folder: &Path, part: &str) -> BTreeMap<String, Vec<u8>> {
+/// What the last publishing wrote into a part of the folder and nobody changed since: path and bytes. Not those named in
+/// `but`.
+pub fn held(folder: &Path, part: &str, but: &BTreeSet<&String>) -> BTreeMap<String, Vec<u8>> {
     let within = format!("{part}/");
     let listed = last(SITE, folder).unwrap_or_default();
-    let of = listed.into_iter().filter(|(path, _)| path.starts_with(&within));
+    let of = listed.into_iter().filter(|(path, _)| path.starts_with(&within) && !but.contains(path));
     let read = |(path, sum): (String, String)| {
         let bytes = fs::read(folder.join(inside(folder, &path).ok()?)).ok()?;
         (hex(&bytes) == sum).then_some((path, bytes))
@@ -189,83 +226,86 @@ fn hex(bytes: &[u8]) -> String {
     Sha256::digest(bytes).iter().flat_map(|b| [digit(b >> 4), digit(b & 15)]).collect()
 }
 
-/// Unfinished folders of publishings that were killed.
-fn sweep(parent: &Path, name: &str) {
-    let unfinished = format!(".{name}.publishing-");
-    for entry in fs::read_dir(parent).into_iter().flatten().flatten() {
-        if entry.file_name().to_string_lossy().starts_with(&unfinished) {
-            let _gone_already = fs::remove_dir_all(entry.path());
-        }
-    }
-}
-
 fn fill(
     purpose: Purpose,
-    files: &BTreeMap<String, Vec<u8>>,
-    elsewhere: &Elsewhere,
+    wanted: &Wanted,
     folder: &Path,
     before: &BTreeMap<String, String>,
     fresh: &Path,
-) -> Result<Published, Error> {
+) -> Result<(Published, Sums), Error> {
     fs::create_dir(fresh).map_err(disk(fresh, "making the new folder"))?;
     let mut published = Published::default();
-    let mut sums = String::new();
+    let mut sums = Sums::new();
+    let made = wanted.bytes.iter().map(|(path, bytes)| (path, Some(bytes.as_slice())));
+    let all: Vec<(&String, Option<&[u8]>)> = made.chain(wanted.same.iter().map(|p| (p, None))).collect();
     let mut parents = BTreeSet::new();
-    for path in files.keys() {
+    for (path, _) in &all {
         parents.extend(fresh.join(inside(folder, path)?).parent().map(Path::to_path_buf));
     }
     for parent in &parents {
         fs::create_dir_all(parent).map_err(disk(parent, "making the folder"))?;
     }
-    let files_in_order: Vec<(&String, &Vec<u8>)> = files.iter().collect();
-    let done = abreast::each(&files_in_order, |(path, bytes)| put(path, bytes, folder, before, fresh));
-    for ((path, _), done) in files_in_order.iter().zip(done) {
-        let (sum, kept) = done?;
-        sums.push_str(&format!("{sum}  {path}\n"));
-        if kept {
+    let kept = wanted.kept;
+    let done = abreast::each(&all, |(path, bytes)| match bytes {
+        Some(bytes) => put(kept, (path, bytes), folder, before, fresh),
+        None => take(kept, path, folder, fresh).map(|sum| (sum, true)),
+    });
+    for ((path, _), done) in all.iter().zip(done) {
+        let (sum, held) = done?;
+        sums.insert((*path).clone(), sum);
+        if held {
             published.kept += 1;
         } else {
             published.written += 1;
         }
     }
-    for original in elsewhere.files {
+    for original in wanted.elsewhere.files {
         let relative = inside(folder, &original.path)?;
         let (old, new) = (folder.join(&relative), fresh.join(&relative));
-        sums.push_str(&format!("{}  {}\n", original.sha256, original.path));
+        sums.insert(original.path.clone(), original.sha256.clone());
         make_parent(&new)?;
         if holds(before, original, &old) && fs::hard_link(&old, &new).is_ok() {
             published.kept += 1;
             continue;
         }
         let mut file = fs::File::create_new(&new).map_err(disk(&new, "writing a kept file"))?;
-        (elsewhere.fetch)(&original.sha256, &mut file).map_err(disk(&new, "writing a kept file"))?;
+        (wanted.elsewhere.fetch)(&original.sha256, &mut file).map_err(disk(&new, "writing a kept file"))?;
         published.written += 1;
     }
-    published.dropped = dropped(before, files, elsewhere.files);
-    let taken = |name: &str| files.contains_key(name) || elsewhere.files.iter().any(|o| o.path == name);
-    published.foreign = carry(folder, folder, before, (purpose, &taken), fresh)?;
+    published.dropped = wanted.dropped(before);
+    published.foreign = carry(folder, folder, before, (purpose, &|name| wanted.has(name)), fresh)?;
     let marker = fresh.join(purpose.marker);
-    fs::write(&marker, sums).map_err(disk(&marker, "writing the list of pages"))?;
-    Ok(published)
+    let list: String = sums.iter().map(|(path, sum)| format!("{sum}  {path}\n")).collect();
+    fs::write(&marker, list).map_err(disk(&marker, "writing the list of pages"))?;
+    Ok((published, sums))
 }
 
 /// Puts a file into the new folder, whose folders are there: its sum, and whether it kept its bytes.
 fn put(
-    path: &str,
-    bytes: &[u8],
+    kept: &Kept,
+    (path, bytes): (&str, &[u8]),
     folder: &Path,
     before: &BTreeMap<String, String>,
     fresh: &Path,
 ) -> Result<(String, bool), Error> {
     let (old, new) = (folder.join(path), fresh.join(path));
     let sum = hex(bytes);
-    // The bytes on the disk decide, not the list: somebody may have edited the page.
-    let same = before.get(path) == Some(&sum) && fs::read(&old).is_ok_and(|found| found == bytes);
+    let same = before.get(path) == Some(&sum) && kept.holds(folder, path, &sum, bytes);
     if same && fs::hard_link(&old, &new).is_ok() {
         return Ok((sum, true));
     }
     fs::write(&new, bytes).map_err(disk(&new, "writing the page"))?;
     Ok((sum, false))
+}
+
+/// Takes a file over that is as it should be; its sum.
+fn take(kept: &Kept, path: &str, folder: &Path, fresh: &Path) -> Result<String, Error> {
+    let (old, new) = (folder.join(path), fresh.join(path));
+    let changed = || Error::Changed { path: old.clone() };
+    let (sum, look) = kept.known(folder, path).ok_or_else(changed)?;
+    // Where a file cannot have two names, all are made.
+    fs::hard_link(&old, &new).map_err(|_| changed())?;
+    look.still(&new).then(|| sum.to_string()).ok_or_else(changed)
 }
 
 /// Takes over what was not published from here.
@@ -323,29 +363,6 @@ fn inside(folder: &Path, path: &str) -> Result<PathBuf, Error> {
         true => Ok(relative.to_path_buf()),
         false => Err(not_ours(&folder.join(relative), "a page would lie outside the folder")),
     }
-}
-
-/// Puts the new folder in place of the old one.
-fn swap(folder: &Path, fresh: &Path) -> Result<(), Error> {
-    if !folder.exists() {
-        return fs::rename(fresh, folder).map_err(disk(folder, "putting it in place"));
-    }
-    #[cfg(target_os = "linux")]
-    {
-        use rustix::fs::{CWD, RenameFlags, renameat_with};
-        if renameat_with(CWD, fresh, CWD, folder, RenameFlags::EXCHANGE).is_ok() {
-            return Ok(());
-        }
-    }
-    // Without an exchange the folder is away for a moment, and comes back if the second step fails.
-    let aside = fresh.with_extension("old");
-    fs::rename(folder, &aside).map_err(disk(folder, "moving the old pages aside"))?;
-    if let Err(e) = fs::rename(fresh, folder) {
-        let _the_old_pages_come_back = fs::rename(&aside, folder);
-        return Err(disk(folder, "putting it in place")(e));
-    }
-    let _gone_already = fs::remove_dir_all(&aside);
-    Ok(())
 }
 
 #[cfg(test)]

@@ -6,6 +6,7 @@ mod cli {
     mod figures;
     mod files;
     mod law;
+    mod publish_again;
     mod publish_killed;
     mod questions;
     mod wave;

@@ -4,7 +4,7 @@
 //! Method: JCGM 100:2008 (GUM) 5.1.2 and 5.2.2, first order; effective degrees of freedom G.4.1; interval
 //! from the convolved distribution where a rectangular part dominates (JCGM 101:2008 9.2.4).
 use crate::quantity::{Current, Dim, Dimension, Energy, Phantom, Power, Ratio, Time, Voltage};
-use crate::stats::coverage::{self, Shape, Spread};
+use crate::stats::coverage::{self, Shape};
 use crate::stats::tail::welch_satterthwaite;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
@@ -13,6 +13,8 @@ use std::ops::{Add, Div, Mul, Sub};
 
 mod lately;
 mod written;
+
+pub use lately::{learn, learnt};
 
 /// Whose doubt it is. Equal owners with equal effects are one and the same influence.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
@@ -195,7 +197,7 @@ impl Value {
         if !self.has_u() {
             return if self.x <= limit { 1.0 } else { 0.0 };
         }
-        Spread::of(&self.summands()).cdf(limit - self.x)
+        lately::below(&self.summands(), limit - self.x)
     }
     /// With its dimension as a type; `None` when it measures something else.
     pub fn typed<D: Dimension>(self) -> Option<Uncertain<D>> {

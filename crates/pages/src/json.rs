@@ -1,7 +1,7 @@
 //! The report as data for programs. Its keys are a promise: they are added to, never renamed.
 mod facts;
 
-pub use facts::{fact, facts};
+pub use facts::{Stretch, fact, facts, join, lines};
 use serde_json::{Map, Value as Json, json};
 use trueplate_core::claims::ClaimRow;
 use trueplate_core::drain::Drain;

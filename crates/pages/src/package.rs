@@ -10,13 +10,12 @@ mod table;
 mod tests;
 mod workbook;
 
-use crate::json;
-use crate::site::SiteOptions;
 use crate::site::context::Context;
+use crate::site::made;
+use crate::site::{Before, SiteOptions};
 use serde_json::{Value as Json, json};
 use std::collections::BTreeMap;
 use table::Table;
-use trueplate_core::facts::{self, Facts};
 use trueplate_core::notebook::{Condition, FileRef, Notebook};
 use trueplate_core::report::Report;
 
@@ -131,10 +130,12 @@ pub fn whole(report: &Report) -> BTreeMap<String, Vec<u8>> {
     open.models.iter_mut().for_each(|m| m.gate.clear());
     let options = SiteOptions::default();
     let context = Context::new(&open, &options);
-    files(&context)
+    let mut all = files(&context);
+    all.insert(FACTS.into(), made::facts(&context, &[], &Before::default()).0.into_bytes());
+    all
 }
 
-/// Every file of the package by its path, but the originals, which the bench holds.
+/// Every other file of the package by its path, but the originals, which the bench holds.
 pub(crate) fn files(context: &Context) -> BTreeMap<String, Vec<u8>> {
     let tables = [
         bench::models(context),
@@ -149,7 +150,6 @@ pub(crate) fn files(context: &Context) -> BTreeMap<String, Vec<u8>> {
         bench::calibrations(context),
     ];
     let mut files = BTreeMap::new();
-    let facts = json::facts(&published(context)).into_bytes();
     let title = title(context.notebook);
     let sheets: Vec<&Table> = tables.iter().filter(|t| t.cells.is_some()).collect();
     // A table beyond what the format holds has no workbook; the tables themselves are whole.
@@ -181,23 +181,11 @@ pub(crate) fn files(context: &Context) -> BTreeMap<String, Vec<u8>> {
             "hash": format!("sha256:{}", original.sha256),
         }));
     }
-    files.insert(FACTS.into(), facts);
     files.extend(tables.into_iter().map(|t| (t.path(), t.csv.into_bytes())));
     let mut text = format!("{:#}", descriptor(context, &title, resources)).into_bytes();
     text.push(b'\n');
     files.insert(DESCRIPTOR.into(), text);
     files
-}
-
-/// Facts of shown stations that may be printed.
-fn published(context: &Context) -> Facts {
-    let mut all = Facts::default();
-    for shown in context.as_written() {
-        let Facts { current, former } = facts::of(context.report, shown.report);
-        all.current.extend(current.into_iter().filter(|f| f.may_be_printed()));
-        all.former.extend(former.into_iter().filter(|f| f.may_be_printed()));
-    }
-    all
 }
 
 fn title(notebook: &Notebook) -> String {

@@ -12,6 +12,7 @@ mod feed;
 mod frame;
 mod handbook;
 mod ld;
+pub(crate) mod made;
 mod maker;
 mod model;
 mod pages;
@@ -24,7 +25,8 @@ pub(crate) mod words;
 use crate::assets;
 use crate::package::{self, Original};
 use context::{Context, Shown};
-use std::collections::BTreeMap;
+pub use made::{Before, Known, Made};
+use std::collections::{BTreeMap, BTreeSet};
 use trueplate_core::abreast;
 use trueplate_core::finding::Finding;
 use trueplate_core::report::Report;
@@ -75,6 +77,10 @@ impl Default for SiteOptions {
 pub struct Site {
     /// Path within the folder, with forward slashes, and content.
     pub files: BTreeMap<String, Vec<u8>>,
+    /// Files that were not made again: those made before are as they would be.
+    pub same: BTreeSet<String>,
+    /// What the pages of each model were made from; empty for pages made from nothing.
+    pub made: Known,
     /// Original files that belong beside them, whose bytes the bench holds.
     pub originals: Vec<Original>,
     /// Models that were not published, by name, with what stands in the way.
@@ -85,18 +91,30 @@ pub struct Site {
 enum Job<'c, 'a> {
     /// A page of the bench: its path, and what makes it.
     Page(&'static str, fn(&Context) -> String),
-    /// The pages of a model, with its card.
-    Model(&'c Shown<'a>),
-    /// The data package.
+    /// The pages of a model, with its card; and the sum of what they are made from, where that is asked for.
+    Model(&'c Shown<'a>, Option<&'c str>),
+    /// The data package but for the facts.
     Data,
+    /// The facts, of which some lines may be there already.
+    Facts(&'c [Option<String>], &'c Before),
 }
 
+/// Files, and the lines of each model in the file of facts, where that is among them.
+type Done = (Vec<(String, Vec<u8>)>, Vec<Option<made::Lines>>);
+
 impl Job<'_, '_> {
-    fn done(&self, context: &Context) -> Vec<(String, Vec<u8>)> {
+    fn done(&self, context: &Context) -> Done {
+        let Job::Facts(sums, before) = self else { return (self.files(context), Vec::new()) };
+        let (text, lines) = made::facts(context, sums, before);
+        (vec![(package::FACTS.to_string(), text.into_bytes())], lines)
+    }
+
+    fn files(&self, context: &Context) -> Vec<(String, Vec<u8>)> {
         match self {
+            Job::Facts(..) => Vec::new(),
             Job::Page(path, make) => vec![((*path).to_string(), make(context).into_bytes())],
             Job::Data => package::files(context).into_iter().collect(),
-            Job::Model(model) => {
+            Job::Model(model, _) => {
                 let page = model::page(context, model).into_bytes();
                 let mut files = vec![(format!("m/{}.html", model.slug), page)];
                 let captured = captures::page(context, model);
@@ -114,10 +132,28 @@ impl Job<'_, '_> {
 
 /// Builds every page. Pure.
 pub fn site(report: &Report, options: &SiteOptions) -> Site {
+    built(report, options, None)
+}
+
+/// Builds what is not as it was: pages of a model that were made from the same by this build of the program are left out
+/// and named. Whoever has the others has the site that [`site`] builds, byte for byte.
+pub fn site_since(report: &Report, options: &SiteOptions, before: &Before) -> Site {
+    built(report, options, Some(before))
+}
+
+fn built(report: &Report, options: &SiteOptions, before: Option<&Before>) -> Site {
     let context = Context::new(report, options);
+    let sums = before.map(|_| made::sums(&context)).unwrap_or_default();
+    let nothing = Before::default();
+    let before = before.unwrap_or(&nothing);
+    let known = |i: usize, model: &Shown| {
+        let found = before.made.get(&model.report.id)?;
+        (sums.get(i)?.as_ref() == Some(&found.from)).then_some(found)
+    };
     // The long ones first.
     let mut jobs = vec![
         Job::Data,
+        Job::Facts(&sums, before),
         Job::Page("all.html", comparison::all),
         Job::Page("run.html", run::page),
         Job::Page("index.html", comparison::first),
@@ -130,13 +166,34 @@ pub fn site(report: &Report, options: &SiteOptions) -> Site {
     if !options.base.is_empty() {
         jobs.push(Job::Page("sitemap.xml", feed::sitemap));
     }
-    jobs.extend(context.models.iter().map(Job::Model));
-    let done = abreast::each(&jobs, |job| job.done(&context));
-    let mut files: BTreeMap<String, Vec<u8>> = done.into_iter().flatten().collect();
+    let (mut same, mut made) = (BTreeSet::new(), Known::new());
+    for (i, model) in context.models.iter().enumerate() {
+        match known(i, model) {
+            Some(found) => {
+                same.extend(found.files.iter().cloned());
+                made.insert(model.report.id.clone(), found.clone());
+            }
+            None => jobs.push(Job::Model(model, sums.get(i).and_then(Option::as_deref))),
+        }
+    }
+    let (mut files, mut lines) = (BTreeMap::new(), Vec::new());
+    for (job, (done, of_facts)) in jobs.iter().zip(abreast::each(&jobs, |job| job.done(&context))) {
+        if let Job::Model(model, Some(from)) = job {
+            let paths = done.iter().map(|(path, _)| path.clone()).collect();
+            made.insert(model.report.id.clone(), Made { from: (*from).into(), files: paths, facts: None });
+        }
+        lines.extend(of_facts);
+        files.extend(done);
+    }
+    for (model, lines) in context.models.iter().zip(lines) {
+        if let Some(made) = made.get_mut(&model.report.id) {
+            made.facts = lines;
+        }
+    }
     for (path, bytes) in assets::files() {
         files.insert((*path).to_string(), bytes.to_vec());
     }
     let refused = report.models.iter().filter(|m| !m.gate.is_empty());
-    let originals = context.originals;
-    Site { files, originals, refused: refused.map(|m| (m.name.clone(), m.gate.clone())).collect() }
+    let refused = refused.map(|m| (m.name.clone(), m.gate.clone())).collect();
+    Site { files, same, made, originals: context.originals, refused }
 }

@@ -1,6 +1,6 @@
 //! `trueplate figures`: the pictures for the video into a folder, and which of those there are out of date.
 use super::file::{compute, model_of};
-use super::publish::in_the_way_of;
+use super::publish::in_the_way;
 use super::{Ended, Stop, out, out_json};
 use crate::figures::{Drawn, Error, Wanted, draw, options};
 use serde_json::json;
@@ -44,7 +44,7 @@ impl From<Error> for Stop {
 pub fn run(a: &Arguments) -> Ended {
     let report = compute(&a.bench, a.as_of.as_deref())?;
     let model = a.model.as_deref().map(|asked| model_of(&report, asked)).transpose()?;
-    let blocked = in_the_way_of(&report, model.map(|m| m.id.as_str()));
+    let blocked = in_the_way(&report, model.map(|m| m.id.as_str()));
     let all = figures(&report, &options(&report), None);
     let frames: Vec<Frame> =
         Frame::ALL.into_iter().filter(|f| a.size.as_ref().is_none_or(|s| s == f.key())).collect();

@@ -2,14 +2,14 @@
 use super::file::compute;
 use super::{Ended, Stop, out, out_json};
 use crate::desk;
-use crate::publish::{Elsewhere, Error, Published, SITE, compare, held, was_published, write_for};
+use crate::publish::{Elsewhere, Error, Kept, Published, compare, held, learn, renew, was_published};
 use serde_json::json;
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
 use trueplate_core::finding::Finding;
 use trueplate_core::report::Report;
 use trueplate_core::shown::Style;
-use trueplate_pages::site::{Site, SiteOptions, site};
+use trueplate_pages::site::{Before, Site, SiteOptions, site_since};
 use trueplate_store::Bench;
 
 /// What to publish, and where to.
@@ -35,7 +35,7 @@ impl From<Error> for Stop {
     fn from(e: Error) -> Stop {
         match e {
             Error::NotOurs { .. } => Stop::Usage(e.to_string()),
-            Error::Disk { .. } => Stop::World(e.to_string()),
+            Error::Disk { .. } | Error::Changed { .. } => Stop::World(e.to_string()),
         }
     }
 }
@@ -43,34 +43,69 @@ impl From<Error> for Stop {
 /// What a buyer asks first: how much, what it can carry, what it costs while it waits.
 pub const MAIN: [&str; 3] = ["usable-energy", "sustained-output", "idle-draw"];
 
-/// The pages of a report in the bench's own way of writing numbers.
-pub fn pages(report: &Report, besides: desk::Besides) -> Site {
-    built(report, besides, None)
+/// The pages of a report in the bench's own way of writing numbers, without those of models that were made from the same
+/// before.
+pub fn pages_since(report: &Report, besides: desk::Besides, before: &Before) -> Site {
+    site_since(report, &options(report, besides, None), before)
 }
 
-fn built(report: &Report, besides: desk::Besides, cards: Option<BTreeMap<String, Vec<u8>>>) -> Site {
+fn options(report: &Report, besides: desk::Besides, cards: Option<BTreeMap<String, Vec<u8>>>) -> SiteOptions {
     let style = Style::of(report.notebook.settings.decimal_comma);
     let main = MAIN.iter().map(|key| (*key).to_string()).collect();
     let base = report.notebook.settings.address.clone();
     let desk::Besides { kept, scripts } = besides;
-    site(report, &SiteOptions { style, main, kept, scripts, base, cards })
+    SiteOptions { style, main, kept, scripts, base, cards }
 }
 
-/// The pages for a folder. Where the address is known they have social cards, which must name it; those that the folder
-/// holds from the last publishing are not drawn again.
-pub fn pages_for(report: &Report, besides: desk::Besides, folder: &Path) -> Site {
-    let known = !report.notebook.settings.address.is_empty();
-    built(report, besides, known.then(|| held(folder, "card")))
+/// A site for a folder, and what is known of that.
+pub struct Built {
+    /// The site, without what the folder has already.
+    pub site: Site,
+    kept: Kept,
+    besides: desk::Besides,
 }
 
-/// Models that were tested but may not be published: they stand in the way. Untested ones are only left out.
-pub fn in_the_way(report: &Report, built: &Site) -> Vec<(String, Vec<Finding>)> {
-    let refused = |name: &str| built.refused.iter().any(|(n, _)| n == name);
-    in_the_way_of(report, None).into_iter().filter(|(name, _)| refused(name)).collect()
+/// The pages for a folder, but for those it holds as they would be. Where the address is known they have social cards, which
+/// must name it; those that the folder holds from the last publishing are not drawn again.
+pub fn pages_for(report: &Report, besides: desk::Besides, folder: &Path) -> Built {
+    built(report, besides, folder, Kept::of(folder))
 }
 
-/// The same of all models or one, from the report alone.
-pub fn in_the_way_of(report: &Report, model: Option<&str>) -> Vec<(String, Vec<Finding>)> {
+fn built(report: &Report, besides: desk::Besides, folder: &Path, kept: Kept) -> Built {
+    let before = kept.before(folder);
+    let addressed = !report.notebook.settings.address.is_empty();
+    let not_needed: BTreeSet<&String> = before.made.values().flat_map(|made| &made.files).collect();
+    let cards = addressed.then(|| held(folder, "card", &not_needed));
+    let site = site_since(report, &options(report, besides.clone(), cards), &before);
+    Built { site, kept, besides }
+}
+
+impl Built {
+    /// How publishing would change the folder.
+    pub fn compare(&self, folder: &Path) -> Result<Published, Error> {
+        compare(&self.site, &self.kept, folder)
+    }
+
+    /// Publishes into the folder it was built for.
+    pub fn publish(&self, report: &Report, bench: &Bench, folder: &Path) -> Result<Published, Error> {
+        let fetch = |sha256: &str, file: &mut std::fs::File| desk::fetch(bench, sha256, file);
+        let write = |built: &Built| {
+            let elsewhere = Elsewhere { files: &built.site.originals, fetch: &fetch };
+            renew(&built.site, &elsewhere, &built.kept, folder)
+        };
+        match write(self) {
+            // Somebody edits the folder just now, or its files cannot have two names: then everything is made.
+            Err(Error::Changed { .. }) => {
+                write(&built(report, self.besides.clone(), folder, Kept::default()))
+            }
+            done => done,
+        }
+    }
+}
+
+/// Models that were tested but may not be published: they stand in the way. Untested ones are only left out. Of all models or
+/// of one.
+pub fn in_the_way(report: &Report, model: Option<&str>) -> Vec<(String, Vec<Finding>)> {
     let notebook = &report.notebook;
     let tested =
         |id: &str| notebook.tests.iter().any(|t| notebook.model_of(&t.specimen).is_some_and(|m| m.id == id));
@@ -81,10 +116,9 @@ pub fn in_the_way_of(report: &Report, model: Option<&str>) -> Vec<(String, Vec<F
 
 /// Publishes, or says what stands in the way.
 pub fn run(a: &Arguments) -> Ended {
+    learn(&a.to);
     let report = compute(&a.bench, a.as_of.as_deref())?;
-    let bench = Bench::open_read_only(&a.bench)?;
-    let built = pages_for(&report, desk::besides(&bench, &report.notebook)?, &a.to);
-    let blocked = in_the_way(&report, &built);
+    let blocked = in_the_way(&report, None);
     if !blocked.is_empty() {
         if a.json {
             out_json(&document(&blocked, None))?;
@@ -93,16 +127,16 @@ pub fn run(a: &Arguments) -> Ended {
             blocked.iter().flat_map(|(_, f)| f).map(|f| format!("{}; {}", f.text, f.hint)).collect();
         return Err(Stop::No(format!("nothing was published:\n  {}", lines.join("\n  "))));
     }
-    let fetch = |sha256: &str, file: &mut std::fs::File| desk::fetch(&bench, sha256, file);
-    let elsewhere = Elsewhere { files: &built.originals, fetch: &fetch };
+    let bench = Bench::open_read_only(&a.bench)?;
+    let built = pages_for(&report, desk::besides(&bench, &report.notebook)?, &a.to);
     let published = match a.check {
-        true => compare(&built.files, &built.originals, &a.to)?,
-        false => write_for(SITE, &built.files, &elsewhere, &a.to)?,
+        true => built.compare(&a.to)?,
+        false => built.publish(&report, &bench, &a.to)?,
     };
     if a.json {
         out_json(&document(&blocked, Some(published)))?;
     } else {
-        let left_out: Vec<&str> = built.refused.iter().map(|(name, _)| name.as_str()).collect();
+        let left_out: Vec<&str> = built.site.refused.iter().map(|(name, _)| name.as_str()).collect();
         out(&text(a, published, &left_out))?;
     }
     // A folder that was never published into cannot be out of date.

@@ -3,7 +3,7 @@ use super::Site;
 use super::fault::Fault;
 use super::page::{Answer, Ask, Top, html};
 use super::words;
-use crate::cli::publish::pages;
+use crate::cli::publish::pages_since;
 use crate::desk::Besides;
 use askama::Template;
 use axum::extract::{Path, State};
@@ -13,6 +13,8 @@ use trueplate_core::corrections::spread::{StaleLine, lines, pinned, report_befor
 use trueplate_core::corrections::{self, Correction, Of};
 use trueplate_core::report::Report;
 use trueplate_pages::figure::{self, Form, Frame, Look};
+use trueplate_pages::package::FACTS;
+use trueplate_pages::site::Before;
 
 #[derive(Template)]
 #[template(path = "corrections.html")]
@@ -174,8 +176,13 @@ impl Spread {
         let Some(before) = report_before(report, c) else { return spread };
         spread.lines = kept.into_iter().flat_map(|(v, text)| lines(report, &before, v, text)).collect();
         // The pages as they would be with the old number, held against those of now: nothing is guessed.
-        let (old, new) = (pages(&before, Besides::default()).files, pages(report, Besides::default()).files);
-        let moved = old.iter().filter(|(path, bytes)| new.get(*path) != Some(bytes));
+        // Pages that would be made from the same are the same, and not made a second time.
+        let old = pages_since(&before, Besides::default(), &Before::default());
+        let facts = old.files.get(FACTS).map(|f| String::from_utf8_lossy(f).into_owned()).unwrap_or_default();
+        let known = Before { made: old.made.clone(), facts };
+        let new = pages_since(report, Besides::default(), &known);
+        let as_it_was = |path: &String, bytes| new.same.contains(path) || new.files.get(path) == Some(bytes);
+        let moved = old.files.iter().filter(|(path, bytes)| !as_it_was(path, bytes));
         let pictures = |r: &Report| -> Vec<String> {
             let clear = Form { look: Look::Clear, layer: None };
             let all = figure::figures(r, &crate::figures::options(r), Some(&c.model));

@@ -3,7 +3,7 @@ use super::Site;
 use super::at;
 use super::fault::Fault;
 use super::page::{Answer, Ask, Top, escaped, html};
-use crate::cli::publish::in_the_way_of;
+use crate::cli::publish::in_the_way;
 use askama::Template;
 use axum::extract::{Path, State};
 use axum::http::header;
@@ -122,7 +122,7 @@ pub async fn list(ask: Ask, State(site): State<Site>) -> Answer {
 /// The pictures of one station.
 pub async fn show(ask: Ask, State(site): State<Site>, Path(id): Path<String>) -> Answer {
     let name = model_name(ask.notebook(), &id)?.to_string();
-    let blocked = in_the_way_of(&ask.report, Some(&id));
+    let blocked = in_the_way(&ask.report, Some(&id));
     let link = |code: &str, place: &str| match code {
         "no-provenance" => at::specimen(place),
         _ => at::new_specimen(&id),

@@ -4,9 +4,9 @@ use super::at;
 use super::fault::Fault;
 use super::form::Sent;
 use super::page::{Answer, Ask, Top, html, refused};
-use crate::cli::publish::{in_the_way, pages, pages_for};
-use crate::desk::{Besides, Desk, besides};
-use crate::publish::{Elsewhere, Published, SITE, write_for};
+use crate::cli::publish::{in_the_way, pages_for};
+use crate::desk::{Desk, besides};
+use crate::publish::Published;
 use askama::Template;
 use axum::extract::State;
 use std::path::{Path, PathBuf};
@@ -44,8 +44,7 @@ fn gate(model: &str, f: &Finding) -> Gate {
 
 fn page(ask: &Ask, folder: String) -> Page {
     let report = &ask.report;
-    let blocked: Vec<String> =
-        in_the_way(report, &pages(report, Besides::default())).into_iter().map(|(name, _)| name).collect();
+    let blocked: Vec<String> = in_the_way(report, None).into_iter().map(|(name, _)| name).collect();
     let gates = |wanted: bool| {
         let models = report.models.iter().filter(|m| blocked.contains(&m.name) == wanted);
         models.flat_map(|m| m.gate.iter().map(|f| gate(&m.id, f))).collect::<Vec<_>>()
@@ -85,9 +84,7 @@ fn publish_into(desk: &Desk, report: &Report, target: &Path) -> anyhow::Result<P
     // Its own look at the bench: a log of a week is copied without holding up a phone.
     let bench = Bench::open_read_only(desk.path())?;
     let built = pages_for(report, besides(&bench, &report.notebook)?, target);
-    let fetch = |sha256: &str, file: &mut std::fs::File| crate::desk::fetch(&bench, sha256, file);
-    let elsewhere = Elsewhere { files: &built.originals, fetch: &fetch };
-    Ok(write_for(SITE, &built.files, &elsewhere, target)?)
+    Ok(built.publish(report, &bench, target)?)
 }
 
 /// Writes the pages into the folder.

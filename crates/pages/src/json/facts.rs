@@ -1,6 +1,8 @@
 //! Facts as data for programs, one to a line, so that what changed between two publishings is a few lines.
 use serde::Serialize;
 use serde_json::{Value as Json, json};
+use std::borrow::Cow;
+use std::ops::Range;
 use trueplate_core::facts::{Fact, Facts};
 use trueplate_core::notebook::Condition;
 
@@ -71,18 +73,38 @@ pub fn fact(fact: &Fact) -> Json {
 
 /// `{"facts": [..], "former": [..]}`: what holds, and what once held with the reason why it no longer does.
 pub fn facts(facts: &Facts) -> String {
-    let mut out = String::from("{\"facts\": [");
-    lines(&mut out, &facts.current);
-    out.push_str("],\n\"former\": [");
-    lines(&mut out, &facts.former);
-    out.push_str("]}\n");
-    out
+    join(&[(lines(&facts.current).into(), lines(&facts.former).into())]).0
 }
 
-fn lines(out: &mut String, facts: &[Fact]) {
-    let texts = facts.iter().filter_map(|f| serde_json::to_string(&line(f)).ok());
-    for (i, text) in texts.enumerate() {
-        out.push_str(if i == 0 { "\n" } else { ",\n" });
-        out.push_str(&text);
-    }
+/// Facts as they stand in a file, without what stands around them.
+pub fn lines(facts: &[Fact]) -> String {
+    let texts: Vec<String> = facts.iter().filter_map(|f| serde_json::to_string(&line(f)).ok()).collect();
+    texts.join(",\n")
+}
+
+/// Where in the file some lines stand.
+pub type Stretch = Range<usize>;
+
+/// The file from what holds and what once held, piece by piece; and where each piece stands in it.
+pub fn join(pieces: &[(Cow<str>, Cow<str>)]) -> (String, Vec<(Stretch, Stretch)>) {
+    let mut out =
+        String::with_capacity(pieces.iter().map(|(a, b)| a.len() + b.len() + 4).sum::<usize>() + 40);
+    let put = |out: &mut String, texts: &mut dyn Iterator<Item = &str>| -> Vec<Stretch> {
+        let mut first = true;
+        let mut one = |text: &str| {
+            if !text.is_empty() {
+                out.push_str(if std::mem::take(&mut first) { "\n" } else { ",\n" });
+            }
+            let begin = out.len();
+            out.push_str(text);
+            begin..out.len()
+        };
+        texts.map(&mut one).collect()
+    };
+    out.push_str("{\"facts\": [");
+    let current = put(&mut out, &mut pieces.iter().map(|p| &*p.0));
+    out.push_str("],\n\"former\": [");
+    let former = put(&mut out, &mut pieces.iter().map(|p| &*p.1));
+    out.push_str("]}\n");
+    (out, current.into_iter().zip(former).collect())
 }

@@ -219,6 +219,11 @@ impl<'a> Context<'a> {
         self.shown_at.iter().flatten().filter_map(|i| self.models.get(*i))
     }
 
+    /// The same by their places among the models shown.
+    pub fn as_written_at(&self) -> impl Iterator<Item = usize> {
+        self.shown_at.iter().flatten().copied()
+    }
+
     /// The models shown that a place cannot be told from, as they stand here, rising.
     pub fn tied(&self, place: &Place) -> Vec<usize> {
         let mut found: Vec<usize> = place.ties.iter().filter_map(|i| *self.shown_at.get(*i)?).collect();

@@ -1,0 +1,161 @@
+//! What a publishing leaves to know for the next: how each file of the folder looked, and what the pages of each model
+//! were made from.
+//!
+//! It lies beside the folder and saves time alone. It may be deleted at any time; what another build of the program left,
+//! or what is damaged, is as if it were not there; and a file that no longer looks as it did is not known.
+use super::hex;
+use serde::{Deserialize, Serialize};
+use std::collections::BTreeMap;
+use std::fs::{self, Metadata};
+use std::path::{Path, PathBuf};
+use std::time::{Duration, SystemTime};
+use trueplate_core::uncertain;
+use trueplate_pages::package::FACTS;
+use trueplate_pages::site::{Before, Known};
+
+/// Names the build of the program; the version for those who look into the file.
+const BUILD: &str = concat!("trueplate ", env!("CARGO_PKG_VERSION"), " ", env!("TRUEPLATE_BUILD"));
+
+/// A file written so shortly ago may be written again without looking otherwise: clocks of file systems go in ticks,
+/// of 10 ms at most, or of two seconds where they know no parts of one.
+const TICK: Duration = Duration::from_millis(25);
+const LONG_TICK: Duration = Duration::from_millis(2500);
+
+/// How a file looks from outside: length, and where the system has them the times of the last change of its bytes and
+/// of anything about it (nanoseconds), and its number.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Look(u64, u64, u64, u64);
+
+impl Look {
+    fn of(about: &Metadata) -> Option<Look> {
+        #[cfg(unix)]
+        let (touched, number) = {
+            use std::os::unix::fs::MetadataExt;
+            let touched = about.ctime().checked_mul(1_000_000_000)?.checked_add(about.ctime_nsec())?;
+            (u64::try_from(touched).ok()?, about.ino())
+        };
+        #[cfg(not(unix))]
+        let (touched, number) = (about.created().ok().and_then(nanoseconds)?, 0);
+        let written = about.modified().ok().and_then(nanoseconds)?;
+        about.is_file().then_some(Look(about.len(), written, touched, number))
+    }
+
+    fn at(path: &Path) -> Option<Look> {
+        Look::of(&fs::symlink_metadata(path).ok()?)
+    }
+
+    /// Whether the file under its second name looks the same, but for the time that giving a name changes.
+    pub fn still(self, path: &Path) -> bool {
+        Look::at(path).is_some_and(|l| (l.0, l.1, l.3) == (self.0, self.1, self.3))
+    }
+
+    /// Written long enough ago that another writing would show.
+    fn settled(self, now: u64) -> bool {
+        let tick = if self.1 % 1_000_000_000 == 0 { LONG_TICK } else { TICK };
+        now.saturating_sub(self.1) >= tick.as_nanos() as u64
+    }
+}
+
+fn nanoseconds(at: SystemTime) -> Option<u64> {
+    u64::try_from(at.duration_since(SystemTime::UNIX_EPOCH).ok()?.as_nanos()).ok()
+}
+
+/// What is known of a published folder.
+#[derive(Debug, Default, Serialize, Deserialize)]
+pub struct Kept {
+    /// By path: SHA-256, and how the file looked, where another writing would show.
+    files: BTreeMap<String, (String, Option<Look>)>,
+    /// What the pages of models were made from.
+    made: Known,
+}
+
+/// What was kept beside a folder under an ending, whole and by this build; nothing else.
+fn read(folder: &Path, ending: &str) -> Option<Vec<u8>> {
+    let mut bytes = fs::read(beside(folder, ending)?).ok()?;
+    let end = bytes.iter().position(|b| *b == b'\n')?;
+    let body = bytes.split_off(end + 1);
+    (bytes[..end] == *head(&body).as_bytes()).then_some(body)
+}
+
+/// Keeps bytes beside a folder. Where that cannot be, the next publishing takes longer.
+fn write(folder: &Path, ending: &str, body: &[u8]) {
+    let Some(to) = beside(folder, ending) else { return };
+    // Under its name it is whole or not there.
+    let draft = to.with_extension(format!("{ending}-{}", std::process::id()));
+    let all = [head(body).as_bytes(), b"\n", body].concat();
+    if fs::write(&draft, all).and_then(|()| fs::rename(&draft, &to)).is_err() {
+        let _nothing_was_kept = fs::remove_file(&draft);
+    }
+}
+
+fn beside(folder: &Path, ending: &str) -> Option<PathBuf> {
+    let name = folder.file_name()?.to_string_lossy();
+    Some(folder.with_file_name(format!(".{name}.{ending}")))
+}
+
+/// The first line: which build wrote it, and the sum of all that follows.
+fn head(body: &[u8]) -> String {
+    format!("{BUILD} {}", hex(body))
+}
+
+/// Pages and files of the folder.
+const PAGES: &str = "kept";
+/// Intervals and probabilities that were worked out for it.
+const INTERVALS: &str = "kept-intervals";
+
+/// Takes over what the last publishing into the folder worked out.
+pub fn learn(folder: &Path) {
+    if let Some(bytes) = read(folder, INTERVALS) {
+        uncertain::learn(&bytes);
+    }
+}
+
+impl Kept {
+    /// What the last publishing into the folder left; nothing where that cannot be trusted.
+    pub fn of(folder: &Path) -> Kept {
+        let found = read(folder, PAGES).and_then(|body| serde_json::from_slice(&body).ok());
+        found.unwrap_or_default()
+    }
+
+    /// The sum and the look of a file of the folder, when it looks as it did.
+    pub fn known(&self, folder: &Path, path: &str) -> Option<(&str, Look)> {
+        let (sum, look) = self.files.get(path)?;
+        look.filter(|look| Look::at(&folder.join(path)) == Some(*look)).map(|look| (sum.as_str(), look))
+    }
+
+    /// Whether a file of the folder holds these bytes, whose sum is given. What it looks like decides where that is known,
+    /// else its bytes: somebody may have edited the page.
+    pub fn holds(&self, folder: &Path, path: &str, sum: &str, bytes: &[u8]) -> bool {
+        match self.known(folder, path) {
+            Some((known, _)) => known == sum,
+            None => fs::read(folder.join(path)).is_ok_and(|found| found == bytes),
+        }
+    }
+
+    /// What those pages were made from whose files all look as they did; and the file of facts, if it is as it was.
+    pub fn before(&self, folder: &Path) -> Before {
+        let known = |path: &String| self.known(folder, path).is_some();
+        let whole = self.made.iter().filter(|(_, made)| made.files.iter().all(known));
+        let made = whole.map(|(id, made)| (id.clone(), made.clone())).collect();
+        let facts = || {
+            let (sum, _) = self.files.get(FACTS)?;
+            let bytes = fs::read(folder.join(FACTS)).ok().filter(|bytes| hex(bytes) == *sum)?;
+            String::from_utf8(bytes).ok()
+        };
+        Before { made, facts: facts().unwrap_or_default() }
+    }
+
+    /// Keeps what is known of a folder just published.
+    pub fn keep(folder: &Path, sums: BTreeMap<String, String>, made: Known) {
+        let now = nanoseconds(SystemTime::now()).unwrap_or_default();
+        let seen = |(path, sum): (String, String)| {
+            let look = Look::at(&folder.join(&path)).filter(|l| l.settled(now));
+            (path, (sum, look))
+        };
+        let kept = Kept { files: sums.into_iter().map(seen).collect(), made };
+        if let Ok(body) = serde_json::to_vec(&kept) {
+            write(folder, PAGES, &body);
+        }
+        write(folder, INTERVALS, &uncertain::learnt());
+    }
+}

@@ -1,0 +1,37 @@
+//! The new folder in place of the old one, and what killed publishings left.
+use super::{Error, disk};
+use std::fs;
+use std::path::Path;
+
+/// Unfinished folders of publishings that were killed.
+pub fn sweep(parent: &Path, name: &str) {
+    let unfinished = format!(".{name}.publishing-");
+    for entry in fs::read_dir(parent).into_iter().flatten().flatten() {
+        if entry.file_name().to_string_lossy().starts_with(&unfinished) {
+            let _gone_already = fs::remove_dir_all(entry.path());
+        }
+    }
+}
+
+/// Puts the new folder in place of the old one.
+pub fn swap(folder: &Path, fresh: &Path) -> Result<(), Error> {
+    if !folder.exists() {
+        return fs::rename(fresh, folder).map_err(disk(folder, "putting it in place"));
+    }
+    #[cfg(target_os = "linux")]
+    {
+        use rustix::fs::{CWD, RenameFlags, renameat_with};
+        if renameat_with(CWD, fresh, CWD, folder, RenameFlags::EXCHANGE).is_ok() {
+            return Ok(());
+        }
+    }
+    // Without an exchange the folder is away for a moment, and comes back if the second step fails.
+    let aside = fresh.with_extension("old");
+    fs::rename(folder, &aside).map_err(disk(folder, "moving the old pages aside"))?;
+    if let Err(e) = fs::rename(fresh, folder) {
+        let _the_old_pages_come_back = fs::rename(&aside, folder);
+        return Err(disk(folder, "putting it in place")(e));
+    }
+    let _gone_already = fs::remove_dir_all(&aside);
+    Ok(())
+}

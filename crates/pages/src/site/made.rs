@@ -1,0 +1,248 @@
+//! What the pages of a model were made from, as one sum. Equal sums give equal pages, which then need not be made again.
+//!
+//! Whatever a page of a model reads goes in: what is written down of it, what is common to all, and those few things that
+//! come from other stations (its places where they are named, what corrections did to them, answers to readers). A sum
+//! holds for one build of the program.
+use super::context::{Context, Shown};
+use super::results::NAMED;
+use crate::json::{self, Stretch};
+use serde::{Deserialize, Serialize};
+use sha2::{Digest, Sha256};
+use std::borrow::Cow;
+use std::collections::BTreeMap;
+use trueplate_core::abreast;
+use trueplate_core::facts::{self, Facts};
+use trueplate_core::finding::Finding;
+use trueplate_core::instrument::Instrument;
+use trueplate_core::kind::Column;
+use trueplate_core::letter;
+use trueplate_core::notebook::{Change, Condition, Load, Model, Settings, Specimen, Test};
+use trueplate_core::outgoing::{Letter, ReaderQuestion};
+
+/// The pages of a model as they were made.
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Made {
+    /// Sum of all they were made from.
+    pub from: String,
+    /// Paths of their files.
+    pub files: Vec<String>,
+    /// Its lines in the file of facts.
+    pub facts: Option<Lines>,
+}
+
+/// Lines of a model in the file of facts.
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Lines {
+    /// Sum of all they were made from.
+    from: String,
+    /// Where those stand that hold, and those that once held.
+    at: (Stretch, Stretch),
+}
+
+/// What was made before, and is at hand.
+#[derive(Clone, Debug, Default)]
+pub struct Before {
+    /// What the pages of models were made from.
+    pub made: Known,
+    /// The file of facts, where it is at hand; its lines are taken from it.
+    pub facts: String,
+}
+
+/// By the id of the model.
+pub type Known = BTreeMap<String, Made>;
+
+/// What is common to all stations.
+#[derive(Serialize)]
+struct Common<'a> {
+    settings: &'a Settings,
+    instruments: &'a [Instrument],
+    loads: &'a [Load],
+    as_of: &'a str,
+    basis: (&'a str, &'a str, bool),
+    scatter: [u64; 3],
+    columns: Vec<(&'a str, &'a Condition)>,
+    main: Vec<(&'a str, &'a Condition)>,
+    style: (char, char),
+    base: &'a str,
+}
+
+/// A place as a page says it: best, worst, of how many, the others by name.
+type Said<'a> = (usize, usize, usize, Vec<&'a str>);
+
+/// What belongs to one of them.
+#[derive(Serialize)]
+struct Own<'a> {
+    common: &'a str,
+    slug: &'a str,
+    model: Option<&'a Model>,
+    specimens: &'a [&'a Specimen],
+    tests: &'a [&'a Test],
+    findings: &'a [(String, Finding)],
+    /// By index of the column; those that its pages say.
+    places: Vec<(usize, Option<Said<'a>>)>,
+    /// Files that could be read, of each test.
+    recordings: Vec<Vec<(&'a str, &'a str)>>,
+    /// Files its entries lead to: SHA-256 and path.
+    originals: Vec<(&'a str, &'a str)>,
+    letters: Vec<(&'a Letter, Vec<(String, String, String)>)>,
+    questions: Vec<(&'a ReaderQuestion, String)>,
+    corrections: Vec<String>,
+    card: Option<(&'a str, String)>,
+}
+
+/// Nothing for what cannot be written down: it then equals nothing.
+fn sum<T: Serialize>(what: &T) -> Option<String> {
+    let text = serde_json::to_vec(what).ok()?;
+    Some(Sha256::digest(text).iter().map(|byte| format!("{byte:02x}")).collect())
+}
+
+/// The sum of each model shown, in their order.
+pub fn sums(context: &Context) -> Vec<Option<String>> {
+    let Some(common) = sum(&common(context)) else { return vec![None; context.models.len()] };
+    let models: BTreeMap<&str, &Model> = context.notebook.models.iter().map(|m| (m.id.as_str(), m)).collect();
+    abreast::each(&context.models, |shown| {
+        sum(&own(context, shown, &common, models.get(shown.report.id.as_str()).copied()))
+    })
+}
+
+fn named(column: &Column) -> (&str, &Condition) {
+    (column.result.key, &column.condition)
+}
+
+fn common<'a>(context: &'a Context<'a>) -> Common<'a> {
+    let report = context.report;
+    let basis = &report.basis;
+    Common {
+        settings: &context.notebook.settings,
+        instruments: &context.notebook.instruments,
+        loads: &context.notebook.loads,
+        as_of: &report.as_of,
+        basis: (&basis.currency, &basis.kind, basis.with_tax),
+        scatter: [report.scatter.s, report.scatter.dof, report.scatter.own_dof].map(f64::to_bits),
+        columns: report.columns.iter().map(named).collect(),
+        main: context.main.iter().map(named).collect(),
+        style: (context.style.decimal, context.style.group),
+        base: &context.options.base,
+    }
+}
+
+fn own<'a>(
+    context: &'a Context<'a>,
+    shown: &'a Shown<'a>,
+    common: &'a str,
+    model: Option<&'a Model>,
+) -> Own<'a> {
+    let report = shown.report;
+    let read = |test: &&'a Test| {
+        let files = context.report.outcomes.get(&test.id).into_iter().flat_map(|o| o.recordings.keys());
+        files.map(|source| (source.sha256.as_str(), source.how.as_str())).collect()
+    };
+    let files = shown.tests.iter().flat_map(|t| t.entries.values()).flat_map(|e| &e.files);
+    let original = |sha: &str| context.originals.iter().find(|o| o.sha256 == sha);
+    let letters = context.notebook.letters.iter().filter(|l| l.model == report.id);
+    let questions = context.questions.iter().filter(|(q, _)| q.model == report.id);
+    Own {
+        common,
+        slug: &shown.slug,
+        model,
+        specimens: &shown.specimens,
+        tests: &shown.tests,
+        findings: &report.findings,
+        places: places(context, shown),
+        recordings: shown.tests.iter().map(read).collect(),
+        originals: files
+            .filter_map(|f| original(&f.sha256))
+            .map(|o| (o.sha256.as_str(), o.path.as_str()))
+            .collect(),
+        letters: letters.map(|l| (l, letter::changed_since(context.report, l))).collect(),
+        questions: questions.map(|(q, standing)| (*q, format!("{standing:?}"))).collect(),
+        corrections: shown
+            .corrections
+            .iter()
+            .map(|c| format!("{:?} {:?} {:?}", c.correction, c.effect, c.lines))
+            .collect(),
+        card: shown.card.as_ref().map(|(path, card)| (path.as_str(), card.says())),
+    }
+}
+
+/// Its places, as far as its pages say them.
+fn places<'a>(context: &'a Context<'a>, shown: &'a Shown<'a>) -> Vec<(usize, Option<Said<'a>>)> {
+    let said = |place: &'a trueplate_core::report::Place| {
+        let others = context.report.tied(place).map(|m| m.name.as_str()).collect();
+        (place.of <= NAMED).then_some((place.low, place.high, place.of, others))
+    };
+    shown.report.ranks.iter().map(|(column, place)| (*column, said(place))).collect()
+}
+
+/// What the facts of a model rest on besides its pages: its places, all of them, and whom it cannot be told from; and what
+/// was changed of it or of nobody else.
+#[derive(Serialize)]
+struct OfFacts<'a> {
+    own: &'a str,
+    name: &'a str,
+    places: Vec<(usize, usize, usize, usize, usize, Vec<&'a str>)>,
+    changes: &'a [&'a Change],
+}
+
+/// Changes by the model they bear on; those of no model that is here belong to all, under the empty id.
+fn changes<'a>(context: &'a Context) -> BTreeMap<&'a str, Vec<&'a Change>> {
+    let mut by_model: BTreeMap<&str, Vec<&Change>> = BTreeMap::new();
+    let owner = |c: &'a Change| match c.record.as_str() {
+        "model" => Some(c.id.as_str()),
+        "test" => {
+            context.test(&c.id).and_then(|t| context.notebook.model_of(&t.specimen)).map(|m| m.id.as_str())
+        }
+        _ => None,
+    };
+    for change in &context.notebook.changes {
+        by_model.entry(owner(change).unwrap_or_default()).or_default().push(change);
+    }
+    by_model
+}
+
+/// The file of facts of all models shown; and for each, in the order they are shown, its lines in it, where the sums of
+/// their pages are given. Lines made before from the same are taken over.
+pub fn facts(context: &Context, sums: &[Option<String>], before: &Before) -> (String, Vec<Option<Lines>>) {
+    let changes = changes(context);
+    let none = Vec::new();
+    let of = |id: &str| changes.get(id).unwrap_or(&none);
+    let order: Vec<usize> = context.as_written_at().collect();
+    let made = abreast::each(&order, |&i| {
+        let shown = &context.models[i];
+        let own = sums.get(i).and_then(Option::as_ref);
+        let all: Vec<&Change> = of("").iter().chain(of(&shown.report.id)).copied().collect();
+        let from = own.and_then(|own| sum(&said(context, shown, own, &all)));
+        let known = before.made.get(&shown.report.id).and_then(|m| m.facts.as_ref());
+        let known = known.filter(|k| from.as_ref() == Some(&k.from));
+        let text = |at: &Stretch| before.facts.get(at.clone()).map(Cow::Borrowed);
+        let taken = known.and_then(|k| text(&k.at.0).zip(text(&k.at.1)));
+        (from, taken.unwrap_or_else(|| printed(context, shown)))
+    });
+    let (from, pieces): (Vec<Option<String>>, Vec<_>) = made.into_iter().unzip();
+    let (file, at) = json::join(&pieces);
+    let mut lines = vec![None; context.models.len()];
+    for ((i, from), at) in order.into_iter().zip(from).zip(at) {
+        lines[i] = from.map(|from| Lines { from, at });
+    }
+    (file, lines)
+}
+
+fn said<'a>(context: &'a Context, shown: &'a Shown, own: &'a str, changes: &'a [&'a Change]) -> OfFacts<'a> {
+    let place = |(column, p): &'a (usize, trueplate_core::report::Place)| {
+        let others = context.report.tied(p).take(SOME).map(|m| m.name.as_str()).collect();
+        (*column, p.low, p.high, p.of, p.ties.len(), others)
+    };
+    let places = shown.report.ranks.iter().map(place).collect();
+    OfFacts { own, name: &shown.report.name, places, changes }
+}
+
+/// A fact names fewer of those its model cannot be told from.
+const SOME: usize = 8;
+
+/// The lines of a model that may be printed: what holds, what once held.
+fn printed<'a>(context: &Context, shown: &Shown) -> (Cow<'a, str>, Cow<'a, str>) {
+    let Facts { mut current, mut former } = facts::of(context.report, shown.report);
+    current.retain(facts::Fact::may_be_printed);
+    former.retain(facts::Fact::may_be_printed);
+    (json::lines(&current).into(), json::lines(&former).into())
+}
