@@ -53,13 +53,13 @@ struct Wanted {
 /// The files of a test's fields that take some.
 fn attached(notebook: &Notebook, test: &Test) -> Vec<Wanted> {
     let fields = kinds::find(&test.kind).map(|k| k.spec().fields).unwrap_or_default();
-    let mains = notebook.model_of(&test.specimen).map_or(0.0, |m| m.mains_v);
+    let mains = || notebook.model_of(&test.specimen).map_or(0.0, |m| m.mains_v);
     let mut wanted = Vec::new();
     for field in fields {
         let Some(entry) = test.entries.get(field.key) else { continue };
         let sources = match field.shape {
             Shape::Log => Source::of(entry).into_iter().collect(),
-            Shape::Captures(_) => Source::captures(entry, mains),
+            Shape::Captures(_) => Source::captures(entry, mains()),
             _ => continue,
         };
         let name = |sha: &str| entry.files.iter().find(|f| f.sha256 == sha).map(|f| f.name.clone());

@@ -184,19 +184,26 @@ pub fn rows(notebook: &Notebook, outcomes: &Outcomes, scatter: Repeatability) ->
 
 /// Marks results for which a newer firmware of the same specimen has one of its own.
 pub fn mark_superseded(notebook: &Notebook, rows: &mut [ResultRow]) {
+    let mut specimens: BTreeMap<&str, &Specimen> = BTreeMap::new();
+    for specimen in &notebook.specimens {
+        specimens.entry(&specimen.id).or_insert(specimen);
+    }
     let age = |row: &ResultRow| {
-        let of = |s: &Specimen| s.firmware.iter().position(|f| f.version == row.firmware);
-        notebook.specimen(&row.specimen).and_then(of)
+        let firmware = &specimens.get(row.specimen.as_str())?.firmware;
+        firmware.iter().position(|f| f.version == row.firmware)
     };
-    let same = |row: &ResultRow| (row.specimen.clone(), row.result.key, row.condition.clone());
-    let mut newest = BTreeMap::new();
-    for row in rows.iter() {
-        let seen = newest.entry(same(row)).or_insert(None);
-        *seen = age(row).max(*seen);
+    fn same(row: &ResultRow) -> (&str, &str, &Condition) {
+        (&row.specimen, row.result.key, &row.condition)
     }
-    for row in rows.iter_mut() {
-        row.superseded = newest.get(&same(row)).is_some_and(|n| *n > age(row));
+    let ages: Vec<Option<usize>> = rows.iter().map(age).collect();
+    let mut newest: BTreeMap<_, Option<usize>> = BTreeMap::new();
+    for (row, age) in rows.iter().zip(&ages) {
+        let seen = newest.entry(same(row)).or_default();
+        *seen = (*seen).max(*age);
     }
+    let older = |(row, age): (&ResultRow, &Option<usize>)| newest.get(&same(row)).is_some_and(|n| n > age);
+    let superseded: Vec<bool> = rows.iter().zip(&ages).map(older).collect();
+    rows.iter_mut().zip(superseded).for_each(|(row, is)| row.superseded = is);
 }
 
 #[cfg(test)]

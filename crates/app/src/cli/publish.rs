@@ -5,6 +5,7 @@ use crate::desk;
 use crate::publish::{Elsewhere, Error, Kept, Published, compare, held, learn, renew, was_published};
 use serde_json::json;
 use std::collections::{BTreeMap, BTreeSet};
+use std::mem::ManuallyDrop;
 use std::path::{Path, PathBuf};
 use trueplate_core::finding::Finding;
 use trueplate_core::report::Report;
@@ -57,33 +58,46 @@ fn options(report: &Report, besides: desk::Besides, cards: Option<BTreeMap<Strin
     SiteOptions { style, main, kept, scripts, base, cards }
 }
 
+/// What the last publishing into a folder left to know.
+#[derive(Default)]
+pub struct Earlier {
+    kept: Kept,
+    before: Before,
+}
+
+impl Earlier {
+    /// Reads it. May go on while the report is computed.
+    pub fn of(folder: &Path) -> Earlier {
+        learn(folder);
+        let kept = Kept::of(folder);
+        let before = kept.before(folder);
+        Earlier { kept, before }
+    }
+}
+
 /// A site for a folder, and what is known of that.
 pub struct Built {
     /// The site, without what the folder has already.
     pub site: Site,
-    kept: Kept,
+    earlier: Earlier,
     besides: desk::Besides,
 }
 
 /// The pages for a folder, but for those it holds as they would be. Where the address is known they have social cards, which
 /// must name it; those that the folder holds from the last publishing are not drawn again.
-pub fn pages_for(report: &Report, besides: desk::Besides, folder: &Path) -> Built {
-    built(report, besides, folder, Kept::of(folder))
-}
-
-fn built(report: &Report, besides: desk::Besides, folder: &Path, kept: Kept) -> Built {
-    let before = kept.before(folder);
+pub fn pages_for(report: &Report, besides: desk::Besides, folder: &Path, earlier: Earlier) -> Built {
     let addressed = !report.notebook.settings.address.is_empty();
-    let not_needed: BTreeSet<&String> = before.made.values().flat_map(|made| &made.files).collect();
+    let made = &earlier.before.made;
+    let not_needed: BTreeSet<&String> = made.values().flat_map(|made| &made.files).collect();
     let cards = addressed.then(|| held(folder, "card", &not_needed));
-    let site = site_since(report, &options(report, besides.clone(), cards), &before);
-    Built { site, kept, besides }
+    let site = site_since(report, &options(report, besides.clone(), cards), &earlier.before);
+    Built { site, earlier, besides }
 }
 
 impl Built {
     /// How publishing would change the folder.
     pub fn compare(&self, folder: &Path) -> Result<Published, Error> {
-        compare(&self.site, &self.kept, folder)
+        compare(&self.site, &self.earlier.kept, folder)
     }
 
     /// Publishes into the folder it was built for.
@@ -91,12 +105,12 @@ impl Built {
         let fetch = |sha256: &str, file: &mut std::fs::File| desk::fetch(bench, sha256, file);
         let write = |built: &Built| {
             let elsewhere = Elsewhere { files: &built.site.originals, fetch: &fetch };
-            renew(&built.site, &elsewhere, &built.kept, folder)
+            renew(&built.site, &elsewhere, &built.earlier.kept, folder)
         };
         match write(self) {
             // Somebody edits the folder just now, or its files cannot have two names: then everything is made.
             Err(Error::Changed { .. }) => {
-                write(&built(report, self.besides.clone(), folder, Kept::default()))
+                write(&pages_for(report, self.besides.clone(), folder, Earlier::default()))
             }
             done => done,
         }
@@ -116,8 +130,10 @@ pub fn in_the_way(report: &Report, model: Option<&str>) -> Vec<(String, Vec<Find
 
 /// Publishes, or says what stands in the way.
 pub fn run(a: &Arguments) -> Ended {
-    learn(&a.to);
-    let report = compute(&a.bench, a.as_of.as_deref())?;
+    let to = a.to.clone();
+    let earlier = std::thread::spawn(move || Earlier::of(&to));
+    // The process ends with this: the system takes the memory back in less time than giving it back piece by piece takes.
+    let report = ManuallyDrop::new(compute(&a.bench, a.as_of.as_deref())?);
     let blocked = in_the_way(&report, None);
     if !blocked.is_empty() {
         if a.json {
@@ -128,7 +144,8 @@ pub fn run(a: &Arguments) -> Ended {
         return Err(Stop::No(format!("nothing was published:\n  {}", lines.join("\n  "))));
     }
     let bench = Bench::open_read_only(&a.bench)?;
-    let built = pages_for(&report, desk::besides(&bench, &report.notebook)?, &a.to);
+    let earlier = earlier.join().unwrap_or_default();
+    let built = pages_for(&report, desk::besides(&bench, &report.notebook)?, &a.to, earlier);
     let published = match a.check {
         true => built.compare(&a.to)?,
         false => built.publish(&report, &bench, &a.to)?,
