@@ -46,6 +46,7 @@ mod stage;
 mod tables;
 mod starting;
 mod trail;
+mod upload;
 mod videos;
 mod words;
 
@@ -58,6 +59,7 @@ use std::net::{Ipv4Addr, SocketAddr};
 use std::path::Path;
 use std::sync::Arc;
 use tower_http::compression::CompressionLayer;
+use tower_http::compression::predicate::{DefaultPredicate, NotForContentType, Predicate};
 use trueplate_store::Hold;
 
 /// How to serve.
@@ -90,8 +92,11 @@ impl Site {
 
 /// Largest form without a file, in bytes.
 const FORM_BYTES: usize = 256 << 10;
-/// Largest photo or log sent from a phone, in bytes.
-const FILE_BYTES: usize = 64 << 20;
+
+/// Forms with files have limits of their own, told in words; see [`upload`].
+fn files() -> DefaultBodyLimit {
+    DefaultBodyLimit::disable()
+}
 
 /// Every page and every form.
 pub fn router(site: Site) -> Router {
@@ -108,10 +113,7 @@ pub fn router(site: Site) -> Router {
         .route("/model/{id}/price/{at}", get(prices::edit).post(prices::save))
         .route("/model/{id}/letter/{letter}", get(letters::edit).post(letters::save))
         .route("/model/{id}/disclosure", get(disclosing::show))
-        .route(
-            "/model/{id}/video/{video}",
-            get(videos::edit).post(videos::save).layer(DefaultBodyLimit::max(FILE_BYTES)),
-        )
+        .route("/model/{id}/video/{video}", get(videos::edit).post(videos::save).layer(files()))
         .route("/questions", get(inbox::list).post(inbox::add))
         .route("/question/{id}", get(inbox::edit).post(inbox::save))
         .route("/corrections", get(correcting::list))
@@ -122,7 +124,7 @@ pub fn router(site: Site) -> Router {
         .route("/test/new", get(starting::choose).post(starting::begin))
         .route("/test/{id}", get(entry::show))
         .route("/test/{id}/understand", get(ask::understand))
-        .route("/test/{id}/keep", post(keep::keep).layer(DefaultBodyLimit::max(FILE_BYTES)))
+        .route("/test/{id}/keep", post(keep::keep).layer(files()))
         .route("/test/{id}/remark", post(keep::remark))
         .route("/test/{id}/all", get(sheet::show).post(sheet::save))
         .route("/trail/{model}/{key}", get(trail::show))
@@ -132,15 +134,12 @@ pub fn router(site: Site) -> Router {
         .route("/instrument/{id}/effect/{calibration}", get(meter::effect))
         .route("/loads", get(loads::list))
         .route("/load/{id}", get(loads::edit).post(loads::save))
-        .route("/log/new", get(logs::new).post(logs::keep).layer(DefaultBodyLimit::max(logs::LARGEST)))
+        .route("/log/new", get(logs::new).post(logs::keep).layer(files()))
         .route("/log/{sha256}", get(logs::show).post(logs::confirm))
-        .route(
-            "/captures/{test}",
-            get(captures::show).post(captures::keep).layer(DefaultBodyLimit::max(captures::LARGEST)),
-        )
+        .route("/captures/{test}", get(captures::show).post(captures::keep).layer(files()))
         .route("/captures/{test}/say", post(captures::say))
         .route("/captures/{test}/{sha256}", get(capture_view::one))
-        .route("/import", get(tables::new).post(tables::keep).layer(DefaultBodyLimit::max(tables::LARGEST)))
+        .route("/import", get(tables::new).post(tables::keep).layer(files()))
         .route("/import/{sha256}", get(tables::show).post(tables::take))
         .route("/compare", get(compare::show))
         .route("/answer", get(answer::show))
@@ -159,7 +158,14 @@ pub fn router(site: Site) -> Router {
         .route("/assets/{name}", get(assets::show))
         .fallback(fault::unknown_address)
         .layer(DefaultBodyLimit::max(FORM_BYTES));
-    guard::guarded(routes, site.clone()).layer(CompressionLayer::new()).with_state(site)
+    guard::guarded(routes, site.clone())
+        .layer(CompressionLayer::new().compress_when(unpacked()))
+        .with_state(site)
+}
+
+/// What is packed on its way: pages, not the kept files, which may be large and are handed over with their length.
+fn unpacked() -> impl Predicate {
+    DefaultPredicate::new().and(NotForContentType::const_new(files::AS_A_FILE))
 }
 
 /// Serves the bench at `path` until it is told to stop.

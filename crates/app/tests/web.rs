@@ -12,4 +12,5 @@ mod web {
     mod logs;
     mod meters;
     mod screens;
+    mod uploads;
 }

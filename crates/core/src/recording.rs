@@ -2,7 +2,7 @@
 //! nothing here knows of bytes.
 mod capture;
 
-pub use capture::{Asks, CaptureRecord, Manner, Told};
+pub use capture::{Asks, CaptureRecord, Manner, Segment, Told};
 
 use crate::finding::Finding;
 use crate::notebook::Entry;
