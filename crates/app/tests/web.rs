@@ -11,5 +11,6 @@ mod web {
     mod keeping;
     mod logs;
     mod meters;
+    mod phone;
     mod screens;
 }

@@ -16,9 +16,14 @@ pub enum Fault {
     Refused(String),
     /// What was sent cannot be read; in a sentence.
     Unreadable(String),
+    /// A device that was not let in.
+    Stranger,
     /// The world failed: disk, file.
     World(anyhow::Error),
 }
+
+const STRANGER: &str = "On the computer, open More, then Phone, and point this device's camera at the square there. The link is a new \
+    one each time the program starts. Answers that wait on this device are kept until then.";
 
 impl From<anyhow::Error> for Fault {
     fn from(error: anyhow::Error) -> Self {
@@ -41,6 +46,7 @@ impl IntoResponse for Fault {
             Fault::Missing(text) => (StatusCode::NOT_FOUND, "There is nothing here", text),
             Fault::Stale(text) => (StatusCode::CONFLICT, "It was changed meanwhile", text),
             Fault::Refused(text) => (StatusCode::FORBIDDEN, "Not done", text),
+            Fault::Stranger => (StatusCode::UNAUTHORIZED, "This device is not let in", STRANGER.to_string()),
             Fault::Unreadable(text) => (StatusCode::UNPROCESSABLE_ENTITY, "That cannot be kept so", text),
             Fault::World(error) => return oops(&format!("{error:#}")),
         };
