@@ -25,6 +25,7 @@ mod home;
 mod inbox;
 mod instruments;
 mod keep;
+mod lan;
 mod letters;
 mod loads;
 mod log_state;
@@ -35,6 +36,7 @@ mod meter;
 mod model_form;
 mod models;
 mod page;
+mod phone;
 mod prices;
 mod publishing;
 mod retests;
@@ -62,13 +64,17 @@ use tower_http::compression::CompressionLayer;
 use tower_http::compression::predicate::{DefaultPredicate, NotForContentType, Predicate};
 use trueplate_store::Hold;
 
+pub use lan::{Lan, Place};
+
 /// How to serve.
 #[derive(Clone, Copy, Debug, Default)]
 pub struct Serve {
     /// Port to listen on; 0 for a free one.
     pub port: u16,
-    /// Let other devices of the local network in.
+    /// Let devices of the local network in from the start; they can be let in later too.
     pub lan: bool,
+    /// Address of this computer in the local network, where it is not the one found.
+    pub lan_address: Option<Ipv4Addr>,
     /// Open the person's browser on it.
     pub open: bool,
 }
@@ -80,13 +86,17 @@ pub struct Site {
     pub desk: Arc<Desk>,
     /// Host names under which it is served, port included.
     pub hosts: Arc<[String]>,
+    /// Other devices, and whether they are let in.
+    pub lan: Arc<Lan>,
+    /// It is served to other devices.
+    pub outside: bool,
 }
 
 impl Site {
     /// A bench served on a loopback port.
     pub fn loopback(desk: Desk, port: u16) -> Site {
         let hosts = ["127.0.0.1", "localhost", "[::1]"].map(|host| format!("{host}:{port}"));
-        Site { desk: Arc::new(desk), hosts: hosts.into() }
+        Site { desk: Arc::new(desk), hosts: hosts.into(), lan: Arc::default(), outside: false }
     }
 }
 
@@ -155,6 +165,8 @@ pub fn router(site: Site) -> Router {
         .route("/undo/{stroke}", post(history::undo))
         .route("/publish", get(publishing::show).post(publishing::publish))
         .route("/file/{sha256}", get(files::show))
+        .route("/phone", get(phone::show).post(phone::change))
+        .route("/pair", get(phone::pair))
         .route("/assets/{name}", get(assets::show))
         .fallback(fault::unknown_address)
         .layer(DefaultBodyLimit::max(FORM_BYTES));
@@ -170,10 +182,6 @@ fn unpacked() -> impl Predicate {
 
 /// Serves the bench at `path` until it is told to stop.
 pub fn serve(path: &Path, options: Serve) -> anyhow::Result<()> {
-    anyhow::ensure!(
-        !options.lan,
-        "serving to other devices is not there yet: leave out `--lan`, then only this computer is served"
-    );
     let desk = Desk::open(path)?;
     let mut hold = Hold::take(path, &format!("process {}", std::process::id()))?;
     let runtime = tokio::runtime::Builder::new_multi_thread().enable_all().build()?;
@@ -183,15 +191,25 @@ pub fn serve(path: &Path, options: Serve) -> anyhow::Result<()> {
             .await
             .with_context(|| format!("{address} cannot be listened on; choose another with --port"))?;
         let port = listener.local_addr()?.port();
-        let router = router(Site::loopback(desk, port));
+        let place = Place { address: options.lan_address, port: options.port };
+        let site = Site { lan: Arc::new(Lan::at(place)), ..Site::loopback(desk, port) };
+        if options.lan {
+            site.lan.open(&site).await?;
+        }
         hold.say(&format!("process {} at http://127.0.0.1:{port}/", std::process::id()))?;
         eprintln!("serving http://127.0.0.1:{port}/");
+        if let Some(door) = site.lan.shown() {
+            eprintln!(
+                "a phone comes in by {} (as a square for its camera: http://127.0.0.1:{port}/phone)",
+                door.link
+            );
+        }
         if options.open
             && let Err(e) = open::that_detached(format!("http://127.0.0.1:{port}/"))
         {
             eprintln!("no browser could be opened ({e}); open the address above");
         }
-        axum::serve(listener, router).with_graceful_shutdown(told_to_stop()).await?;
+        axum::serve(listener, router(site)).with_graceful_shutdown(told_to_stop()).await?;
         Ok(())
     })
 }
