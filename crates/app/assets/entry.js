@@ -1,5 +1,5 @@
 // One question at a time: what is understood while it is typed, keeping without a new page, going on without a network.
-import { begin, drop, end, key, put, send } from "./queue.js";
+import { begin, drop, end, key, passes, put, send } from "./queue.js";
 import { showWaiting } from "./app.js";
 
 const root = document.getElementById("entry");
@@ -108,7 +108,7 @@ async function keep(event) {
   button.disabled = true;
   try {
     const answer = await send(form.getAttribute("action"), fields);
-    if (answer.status >= 500) throw new Error(String(answer.status));
+    if (passes(answer)) throw new Error(String(answer.status));
     if (n !== null) await drop(n);
     if (answer.status === 422) {
       const t = await answer.json();

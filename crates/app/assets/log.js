@@ -101,8 +101,16 @@ document.querySelectorAll("form.mapping select").forEach((s) => s.addEventListen
 // A file chosen is sent at once; the page says that it is on its way.
 document.querySelectorAll("form.arriving input[type=file]").forEach((f) => f.addEventListener("change", () => {
   if (!f.files.length) return;
+  const says = f.form.querySelector("[role=status]");
+  // What would be refused is not sent for minutes first.
+  const most = Number(f.form.dataset.most || Infinity);
+  if ([...f.files].reduce((sum, one) => sum + one.size, 0) > most) {
+    says.textContent = `More than ${most / 2 ** (most < 2 ** 30 ? 20 : 30)} ${most < 2 ** 30 ? "MiB" : "GiB"} cannot be taken at once; choose fewer files, or pack them with gzip.`;
+    f.value = "";
+    return;
+  }
   const what = f.files.length === 1 ? "it" : `${f.files.length} files`;
-  f.form.querySelector("[role=status]").textContent = `Sending and reading ${what} …`;
+  says.textContent = `Sending and reading ${what} …`;
   f.form.requestSubmit();
 }));
 // Files may be dropped anywhere on the page.

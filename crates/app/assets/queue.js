@@ -55,6 +55,10 @@ let own = 0;
 export const begin = () => { own += 1; };
 export const end = () => { own -= 1; };
 
+// What passes by itself or is put right elsewhere: a fault of the program, or a device that has to be let in again. The answer
+// is kept until then.
+export const passes = (answer) => answer.status >= 500 || answer.status === 401;
+
 let busy = false;
 // Sends what waits, oldest first. Stops at the first that the network does not take.
 export async function flush() {
@@ -64,8 +68,8 @@ export async function flush() {
   try {
     for (const item of await within("readonly", (s) => s.getAll())) {
       const answer = await send(item.url, [...item.fields, ["waited", "1"]]);
-      // A fault of the program may pass; a refusal does not, and the page of the test tells of it.
-      if (answer.status >= 500) break;
+      // A refusal does not pass, and the page of the test tells of it.
+      if (passes(answer)) break;
       if (!answer.ok) refused(item, answer.status);
       await drop(item.n);
       sent += 1;

@@ -8,7 +8,7 @@ use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use trueplate_core::notebook::{Change, FileRef, Notebook};
 use trueplate_core::record::Record;
-use trueplate_core::recording::Recordings;
+use trueplate_core::recording::{Recording, Recordings, Source};
 use trueplate_core::repeat::Outcomes;
 use trueplate_core::report::{Report, report};
 use trueplate_core::{examine, kinds};
@@ -22,7 +22,7 @@ pub struct Desk {
     bench: Mutex<Bench>,
     seen: Mutex<Option<Seen>>,
     pictures: Mutex<Option<Pictures>>,
-    /// Logs read so far, so that each is read once.
+    /// Files read so far, so that each is read once.
     read: Mutex<Recordings>,
 }
 
@@ -111,7 +111,7 @@ impl Desk {
         Ok(all)
     }
 
-    /// Every log that the tests of a notebook rest on, read; those read before are not read again.
+    /// Every file that the tests of a notebook rest on, read; those read before are not read again.
     fn recordings_of(&self, notebook: &Notebook) -> anyhow::Result<Recordings> {
         let known = lock(&self.read).clone();
         let all = recordings::of(notebook, &known, || Bench::open_read_only(&self.path))?;
@@ -119,7 +119,12 @@ impl Desk {
         Ok(all)
     }
 
-    /// Logs read so far.
+    /// A file was read before a test names it, as the test will read it.
+    pub fn has_read(&self, source: Source, recording: Recording) {
+        lock(&self.read).insert(source, Arc::new(recording));
+    }
+
+    /// Files read so far.
     pub fn recordings(&self) -> Recordings {
         lock(&self.read).clone()
     }

@@ -25,6 +25,7 @@ mod home;
 mod inbox;
 mod instruments;
 mod keep;
+mod lan;
 mod letters;
 mod loads;
 mod log_state;
@@ -35,6 +36,7 @@ mod meter;
 mod model_form;
 mod models;
 mod page;
+mod phone;
 mod prices;
 mod publishing;
 mod retests;
@@ -46,6 +48,7 @@ mod stage;
 mod tables;
 mod starting;
 mod trail;
+mod upload;
 mod videos;
 mod words;
 
@@ -58,15 +61,20 @@ use std::net::{Ipv4Addr, SocketAddr};
 use std::path::Path;
 use std::sync::Arc;
 use tower_http::compression::CompressionLayer;
+use tower_http::compression::predicate::{DefaultPredicate, NotForContentType, Predicate};
 use trueplate_store::Hold;
+
+pub use lan::{Lan, Place};
 
 /// How to serve.
 #[derive(Clone, Copy, Debug, Default)]
 pub struct Serve {
     /// Port to listen on; 0 for a free one.
     pub port: u16,
-    /// Let other devices of the local network in.
+    /// Let devices of the local network in from the start; they can be let in later too.
     pub lan: bool,
+    /// Address of this computer in the local network, where it is not the one found.
+    pub lan_address: Option<Ipv4Addr>,
     /// Open the person's browser on it.
     pub open: bool,
 }
@@ -78,20 +86,27 @@ pub struct Site {
     pub desk: Arc<Desk>,
     /// Host names under which it is served, port included.
     pub hosts: Arc<[String]>,
+    /// Other devices, and whether they are let in.
+    pub lan: Arc<Lan>,
+    /// It is served to other devices.
+    pub outside: bool,
 }
 
 impl Site {
     /// A bench served on a loopback port.
     pub fn loopback(desk: Desk, port: u16) -> Site {
         let hosts = ["127.0.0.1", "localhost", "[::1]"].map(|host| format!("{host}:{port}"));
-        Site { desk: Arc::new(desk), hosts: hosts.into() }
+        Site { desk: Arc::new(desk), hosts: hosts.into(), lan: Arc::default(), outside: false }
     }
 }
 
 /// Largest form without a file, in bytes.
 const FORM_BYTES: usize = 256 << 10;
-/// Largest photo or log sent from a phone, in bytes.
-const FILE_BYTES: usize = 64 << 20;
+
+/// Forms with files have limits of their own, told in words; see [`upload`].
+fn files() -> DefaultBodyLimit {
+    DefaultBodyLimit::disable()
+}
 
 /// Every page and every form.
 pub fn router(site: Site) -> Router {
@@ -108,10 +123,7 @@ pub fn router(site: Site) -> Router {
         .route("/model/{id}/price/{at}", get(prices::edit).post(prices::save))
         .route("/model/{id}/letter/{letter}", get(letters::edit).post(letters::save))
         .route("/model/{id}/disclosure", get(disclosing::show))
-        .route(
-            "/model/{id}/video/{video}",
-            get(videos::edit).post(videos::save).layer(DefaultBodyLimit::max(FILE_BYTES)),
-        )
+        .route("/model/{id}/video/{video}", get(videos::edit).post(videos::save).layer(files()))
         .route("/questions", get(inbox::list).post(inbox::add))
         .route("/question/{id}", get(inbox::edit).post(inbox::save))
         .route("/corrections", get(correcting::list))
@@ -122,7 +134,7 @@ pub fn router(site: Site) -> Router {
         .route("/test/new", get(starting::choose).post(starting::begin))
         .route("/test/{id}", get(entry::show))
         .route("/test/{id}/understand", get(ask::understand))
-        .route("/test/{id}/keep", post(keep::keep).layer(DefaultBodyLimit::max(FILE_BYTES)))
+        .route("/test/{id}/keep", post(keep::keep).layer(files()))
         .route("/test/{id}/remark", post(keep::remark))
         .route("/test/{id}/all", get(sheet::show).post(sheet::save))
         .route("/trail/{model}/{key}", get(trail::show))
@@ -132,15 +144,12 @@ pub fn router(site: Site) -> Router {
         .route("/instrument/{id}/effect/{calibration}", get(meter::effect))
         .route("/loads", get(loads::list))
         .route("/load/{id}", get(loads::edit).post(loads::save))
-        .route("/log/new", get(logs::new).post(logs::keep).layer(DefaultBodyLimit::max(logs::LARGEST)))
+        .route("/log/new", get(logs::new).post(logs::keep).layer(files()))
         .route("/log/{sha256}", get(logs::show).post(logs::confirm))
-        .route(
-            "/captures/{test}",
-            get(captures::show).post(captures::keep).layer(DefaultBodyLimit::max(captures::LARGEST)),
-        )
+        .route("/captures/{test}", get(captures::show).post(captures::keep).layer(files()))
         .route("/captures/{test}/say", post(captures::say))
         .route("/captures/{test}/{sha256}", get(capture_view::one))
-        .route("/import", get(tables::new).post(tables::keep).layer(DefaultBodyLimit::max(tables::LARGEST)))
+        .route("/import", get(tables::new).post(tables::keep).layer(files()))
         .route("/import/{sha256}", get(tables::show).post(tables::take))
         .route("/compare", get(compare::show))
         .route("/answer", get(answer::show))
@@ -156,18 +165,23 @@ pub fn router(site: Site) -> Router {
         .route("/undo/{stroke}", post(history::undo))
         .route("/publish", get(publishing::show).post(publishing::publish))
         .route("/file/{sha256}", get(files::show))
+        .route("/phone", get(phone::show).post(phone::change))
+        .route("/pair", get(phone::pair))
         .route("/assets/{name}", get(assets::show))
         .fallback(fault::unknown_address)
         .layer(DefaultBodyLimit::max(FORM_BYTES));
-    guard::guarded(routes, site.clone()).layer(CompressionLayer::new()).with_state(site)
+    guard::guarded(routes, site.clone())
+        .layer(CompressionLayer::new().compress_when(unpacked()))
+        .with_state(site)
+}
+
+/// What is packed on its way: pages, not the kept files, which may be large and are handed over with their length.
+fn unpacked() -> impl Predicate {
+    DefaultPredicate::new().and(NotForContentType::const_new(files::AS_A_FILE))
 }
 
 /// Serves the bench at `path` until it is told to stop.
 pub fn serve(path: &Path, options: Serve) -> anyhow::Result<()> {
-    anyhow::ensure!(
-        !options.lan,
-        "serving to other devices is not there yet: leave out `--lan`, then only this computer is served"
-    );
     let desk = Desk::open(path)?;
     let mut hold = Hold::take(path, &format!("process {}", std::process::id()))?;
     let runtime = tokio::runtime::Builder::new_multi_thread().enable_all().build()?;
@@ -177,15 +191,25 @@ pub fn serve(path: &Path, options: Serve) -> anyhow::Result<()> {
             .await
             .with_context(|| format!("{address} cannot be listened on; choose another with --port"))?;
         let port = listener.local_addr()?.port();
-        let router = router(Site::loopback(desk, port));
+        let place = Place { address: options.lan_address, port: options.port };
+        let site = Site { lan: Arc::new(Lan::at(place)), ..Site::loopback(desk, port) };
+        if options.lan {
+            site.lan.open(&site).await?;
+        }
         hold.say(&format!("process {} at http://127.0.0.1:{port}/", std::process::id()))?;
         eprintln!("serving http://127.0.0.1:{port}/");
+        if let Some(door) = site.lan.shown() {
+            eprintln!(
+                "a phone comes in by {} (as a square for its camera: http://127.0.0.1:{port}/phone)",
+                door.link
+            );
+        }
         if options.open
             && let Err(e) = open::that_detached(format!("http://127.0.0.1:{port}/"))
         {
             eprintln!("no browser could be opened ({e}); open the address above");
         }
-        axum::serve(listener, router).with_graceful_shutdown(told_to_stop()).await?;
+        axum::serve(listener, router(site)).with_graceful_shutdown(told_to_stop()).await?;
         Ok(())
     })
 }

@@ -14,6 +14,7 @@ mod browser {
     mod harness;
     mod logs;
     mod own;
+    mod phone;
     mod program;
     mod whole_station;
     mod will_it_run;

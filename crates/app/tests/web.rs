@@ -11,5 +11,7 @@ mod web {
     mod keeping;
     mod logs;
     mod meters;
+    mod phone;
     mod screens;
+    mod uploads;
 }

@@ -2,10 +2,11 @@
 //! nothing here knows of bytes.
 mod capture;
 
-pub use capture::{Asks, CaptureRecord, Manner, Told};
+pub use capture::{Asks, CaptureRecord, Manner, Segment, Told};
 
 use crate::finding::Finding;
 use crate::notebook::Entry;
+use serde::Serialize;
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
@@ -115,6 +116,23 @@ pub struct Cycling {
     pub running_w: f64,
     /// Usual highest power of a cycle, W.
     pub peak_w: f64,
+    /// Long times at a higher power, seldom: a fridge that thaws. `None` where none was seen.
+    pub defrosts: Option<Defrosts>,
+}
+
+/// What a load that switches itself does seldom and for long, at more than its running power: the heater by which a
+/// fridge thaws its coils. Five minutes or longer, at 1.4 times the running power or more, once in four starts at most
+/// (common practice: 150 to 500 W for 15 to 25 minutes, a few times a day).
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct Defrosts {
+    /// Times seen whole.
+    pub times: u32,
+    /// Mean length, s.
+    pub length_s: f64,
+    /// Mean power meanwhile, W.
+    pub mean_w: f64,
+    /// Mean time from one beginning to the next, s; `None` for a single one.
+    pub every_s: Option<f64>,
 }
 
 /// A point of the thinned curve; lowest and highest readings are kept.

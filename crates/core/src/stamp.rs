@@ -18,7 +18,8 @@ pub struct Stamp {
     pub day_assumed: bool,
 }
 
-const MONTHS: [&str; 12] = [
+/// Names of the months.
+pub const MONTHS: [&str; 12] = [
     "January",
     "February",
     "March",
@@ -32,6 +33,11 @@ const MONTHS: [&str; 12] = [
     "November",
     "December",
 ];
+
+/// Is this word the name of a month, in letters of any size?
+pub fn is_month(word: &str) -> bool {
+    MONTHS.iter().any(|m| m.eq_ignore_ascii_case(word))
+}
 
 /// Day, month name and year of an ISO 8601 date; `None` for anything else.
 pub fn day_parts(iso: &str) -> Option<(u32, &'static str, &str)> {

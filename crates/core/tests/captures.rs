@@ -6,7 +6,7 @@ use trueplate_core::finding::Weight;
 use trueplate_core::kind::{Example, Outcome};
 use trueplate_core::kinds;
 use trueplate_core::notebook::{Claim, Entry, FileRef};
-use trueplate_core::recording::{CaptureRecord, Manner, Recording, Recordings, Source, Told};
+use trueplate_core::recording::{CaptureRecord, Manner, Recording, Recordings, Segment, Source, Told};
 use trueplate_core::uncertain::{Effect, Value};
 use trueplate_core::wave::{self, Setup};
 
@@ -162,6 +162,27 @@ fn times_typed_beside_captures_only_check_them() {
     assert!(!codes(&near).contains(&"times-against-captures"));
     let far = outcome("switchover", vec![cut(120)], typed("8.1 7.9"));
     assert!(codes(&far).contains(&"times-against-captures"));
+}
+
+/// Three segments of 0.1 s, each from −0.02 s of its own time on, begin at −0.02, 0.08 and 0.18 s laid end to end. What starts
+/// at 0.03 s of the second lies at 0.08 + 0.05 = 0.13 s and ends 12 ms later; without an end it lasts to the third's begin.
+#[test]
+fn an_instant_of_a_segment_has_its_place_end_to_end() {
+    let of = |n: u32| Segment { start_s: -0.02, laid_s: -0.02 + 0.1 * f64::from(n) };
+    let record = CaptureRecord {
+        segments: 3,
+        samples: 3000,
+        end_s: 0.28,
+        parts: (0..3).map(of).collect(),
+        ..cut(120)
+    };
+    let mut gap = record.interruptions()[0].clone();
+    (gap.segment, gap.start_s, gap.dead_ms) = (2, 0.03, Some(12.0));
+    let near = |a: f64, b: f64| assert!((a - b).abs() < 1e-12, "{a} is not {b}");
+    near(record.from_s(&gap), 0.13);
+    near(record.until_s(&gap), 0.142);
+    gap.dead_ms = None;
+    near(record.until_s(&gap), 0.18);
 }
 
 #[test]

@@ -4,7 +4,9 @@ use trueplate_core::examine;
 use trueplate_core::kind::{Example, Outcome};
 use trueplate_core::kinds;
 use trueplate_core::notebook::{Entry, FileRef};
-use trueplate_core::recording::{CurvePoint, Cycling, LogRecord, Mark, Recording, Recordings, Source, Tally};
+use trueplate_core::recording::{
+    CurvePoint, Cycling, Defrosts, LogRecord, Mark, Recording, Recordings, Source, Tally,
+};
 use trueplate_core::uncertain::{Effect, Value};
 
 fn mark(at: &str, elapsed_s: f64, covered_s: f64, energy_wh: f64, w2h: f64) -> Mark {
@@ -187,6 +189,7 @@ fn a_fridge_by_a_log() {
         mean_w: 34.0,
         running_w: 85.0,
         peak_w: 91.0,
+        defrosts: None,
     };
     let log = LogRecord {
         interval_s: 5.0,
@@ -204,6 +207,47 @@ fn a_fridge_by_a_log() {
     // 34 W by the meter, and its own 0.5 W beside it: 34 · (680 + 0.5 · 19.72)/680 = 34.49.
     assert!((value(&out, "cycling-mean").x - 34.49).abs() < 0.01);
     assert!((out.row.expect("a row").w2h - 57_800.0).abs() < 1e-6);
+}
+
+/// The same fridge with a defrost: of 20 h at a mean of 40 W two times 20 min at 180 W are 120 of 800 Wh, 15 %. The rest
+/// is (800 − 120)/(20 − 2/3) = 35.172 W, so one takes (180 − 35.172)/3 = 48.276 Wh beyond it; half of that at either end:
+/// 48.276/20/√6 = 0.9854 W.
+#[test]
+fn a_fridge_that_defrosts_says_so_and_doubts_its_mean() {
+    let defrosts = Defrosts { times: 2, length_s: 1200.0, mean_w: 180.0, every_s: Some(39_600.0) };
+    let cycles = Cycling {
+        starts: 41,
+        whole: 40,
+        period_s: 1800.0,
+        on_s: 720.0,
+        mean_w: 40.0,
+        running_w: 85.0,
+        peak_w: 91.0,
+        defrosts: Some(defrosts),
+    };
+    let end = mark("2026-05-04T04:00:00", 72_000.0, 72_000.0, 800.0, 80_000.0);
+    let fridge = |cycles| LogRecord {
+        interval_s: 5.0,
+        on: Some(mark("2026-05-03T08:00:00", 0.0, 0.0, 0.0, 0.0)),
+        off: None,
+        last: end.clone(),
+        spread_w: (84.0, 180.0),
+        cycles: Some(cycles),
+        ..LogRecord::default()
+    };
+    let out = with_log("cycling-load", fridge(cycles), |_| ());
+    let said = out.findings.iter().find(|f| f.code == "defrosts").expect("it is said");
+    assert_eq!(
+        said.text,
+        "it defrosts 2 times in 20.0 h of whole cycles, every 11.0 h: 20 min at 180 W, 15 % of the energy"
+    );
+    assert!((part(value(&out, "cycling-mean"), Effect::Cycling) - 0.9854).abs() < 1e-4);
+    let step = out.steps.iter().find(|s| s.symbol == "P_defrost").expect("a step of the trail");
+    assert_eq!(step.value.x, 180.0);
+    // One that does not defrost says nothing of it.
+    let out = with_log("cycling-load", fridge(Cycling { defrosts: None, ..cycles }), |_| ());
+    assert!(out.findings.iter().all(|f| f.code != "defrosts"));
+    assert_eq!(part(value(&out, "cycling-mean"), Effect::Cycling), 0.0);
 }
 
 #[test]

@@ -62,14 +62,6 @@ fn score(set: &str) -> Score {
     }
 }
 
-/// On statements that no rule was made for the check reaches less; it must not fall behind what it reached.
-#[test]
-fn untuned_statements_are_judged_as_well_as_before() {
-    let s = score(include_str!("script/untuned.tsv"));
-    println!("{}", s.failures);
-    assert!(s.caught >= 0.86 && s.alarms <= 0.112 && s.matched >= 0.92, "{}", s.failures);
-}
-
 /// Wanted of the check: 95 % of the wrong statements with the right judgement, 3 % false alarms at most.
 fn must_do(name: &str, set: &str, alarms: f64) {
     let s = score(set);
@@ -86,8 +78,7 @@ fn statements_of_the_set_are_judged_rightly() {
 
 #[test]
 fn held_out_statements_are_judged_rightly() {
-    // One alarm of 32: a speaker who corrects himself within the sentence.
-    must_do("held out", include_str!("script/held.tsv"), 0.032);
+    must_do("held out", include_str!("script/held.tsv"), 0.03);
 }
 
 #[test]
@@ -101,6 +92,7 @@ fn statements_of_other_speakers_are_judged_rightly() {
     must_do("wide", include_str!("script/wide.tsv"), 0.03);
     must_do("third", include_str!("script/third.tsv"), 0.03);
     must_do("fourth", include_str!("script/fourth.tsv"), 0.03);
+    must_do("by a stranger", include_str!("script/untuned.tsv"), 0.03);
 }
 
 #[test]

@@ -28,7 +28,8 @@ pub fn run(a: &Arguments) -> Ended {
     if a.no_serve {
         return Ok(());
     }
-    super::serve::serve(&a.into, a.port, false, !a.no_open)
+    let options = crate::web::Serve { port: a.port, open: !a.no_open, ..Default::default() };
+    super::serve::serve(&a.into, options)
 }
 
 /// A demo bench in place: written when there is none, left when there is one, anything else refused.

@@ -1,6 +1,6 @@
 //! What was understood of a test's captures, all together and each by itself.
 use super::capture_words::{self as said, Asked, Gap, Row};
-use super::captures::{read, taking};
+use super::captures::{LARGEST, taking};
 use super::fault::Fault;
 use super::form::Sent;
 use super::page::{Answer, Ask, Top, html};
@@ -15,7 +15,7 @@ use trueplate_core::quantity::Dim;
 use trueplate_core::recording::{CaptureRecord, Source, Told};
 use trueplate_core::shown::{Style, four_digits};
 use trueplate_meters::waves;
-use trueplate_pages::chart::trace::{Of, Trace};
+use trueplate_pages::chart::capture;
 use trueplate_store::Bench;
 
 #[derive(Template)]
@@ -35,6 +35,8 @@ pub struct Page {
     findings: Vec<(&'static str, String, String)>,
     instruments: Vec<(String, String, bool)>,
     loose: Vec<(String, String)>,
+    /// Most bytes sent at once.
+    most: u64,
 }
 
 /// A file of a test's captures: as kept, as understood.
@@ -88,6 +90,7 @@ pub fn page(ask: &Ask, id: &str, loose: Vec<FileRef>, trouble: String) -> Result
         findings: findings.map(|f| (models::weight(f), f.text.clone(), f.hint.clone())).collect(),
         instruments: fits.map(|i| (i.id.clone(), i.name.clone(), i.id == chosen)).collect(),
         loose: loose.into_iter().map(|f| (f.sha256, f.name)).collect(),
+        most: LARGEST,
     })
 }
 
@@ -122,6 +125,8 @@ struct One {
     facts: Vec<(&'static str, String)>,
     figure: String,
     zooms: Vec<(String, String)>,
+    /// It has several segments.
+    many: bool,
     gaps: Vec<Gap>,
     pairs: Vec<(&'static str, String)>,
     dips: Vec<(String, String, String)>,
@@ -140,21 +145,21 @@ pub async fn one(Shared(site): Shared<Site>, Path((id, sha)): Path<(String, Stri
     let entry = captures::entry_of(test).ok_or_else(none)?;
     let n = entry.files.iter().position(|f| f.sha256 == sha).ok_or_else(none)?;
     let source = Source::captures(entry, captures::mains_v(ask.notebook(), test)).swap_remove(n);
-    let manner = source.manner().unwrap_or_default();
     let wanted = window(&ask.query);
-    let (record, points, shown) = site
+    // What it comes to is known since it was taken; only the picture is drawn from its bytes.
+    let known = ask.report.outcomes.get(&test.id).and_then(|o| o.recordings.get(&source));
+    let record = known.and_then(|r| r.capture());
+    let place = record.and_then(|r| r.outlet()).map_or(0, |(place, _)| place);
+    let shown = wanted.unwrap_or_else(|| record.map_or((0.0, 0.0), CaptureRecord::whole));
+    let points = site
         .with(move |desk| {
-            let record = read(desk, &source.sha256, &manner)?;
-            let place = record.as_ref().and_then(|r| r.outlet()).map_or(0, |(place, _)| place);
-            let shown = wanted.unwrap_or_else(|| record.as_ref().map_or((0.0, 0.0), CaptureRecord::whole));
             let bench = Bench::open_read_only(desk.path()).map_err(anyhow::Error::from)?;
             let open = || bench.reader(&source.sha256).map_err(io::Error::other);
-            let points = waves::trace(open, place, shown, PIECES).unwrap_or_default();
-            Ok((record, points, shown))
+            Ok(waves::trace(open, place, shown, PIECES).unwrap_or_default())
         })
         .await?;
     let told = Told::of(entry).about(&sha);
-    let seen = Seen { record: record.as_ref(), points, shown, closer: wanted.is_some() };
+    let seen = Seen { record, points, shown, closer: wanted.is_some() };
     Ok(html(&one_page(&ask, test, n, told.probe, &seen)))
 }
 
@@ -183,6 +188,7 @@ fn one_page(ask: &Ask, test: &Test, n: usize, probe: Option<f64>, seen: &Seen<'_
     let findings: Vec<_> = seen.record.into_iter().flat_map(|r| r.noticed()).collect();
     let channels = seen.record.map_or(&[][..], |r| &r.channels);
     let gaps = seen.record.map_or(&[][..], |r| r.interruptions());
+    let many = seen.record.is_some_and(|r| r.segments > 1);
     One {
         top: Top { path: "/captures".into(), ..ask.top() },
         id: test.id.clone(),
@@ -199,9 +205,10 @@ fn one_page(ask: &Ask, test: &Test, n: usize, probe: Option<f64>, seen: &Seen<'_
         facts: seen.record.map_or_else(Vec::new, |r| said::facts(r, style)),
         figure: seen.record.map_or_else(String::new, |r| figure(r, seen, style)),
         zooms: seen.record.map_or_else(Vec::new, |r| zooms(&address, r, seen)),
-        gaps: gaps.iter().map(|g| said::gap(g, claim, style)).collect(),
+        many,
+        gaps: gaps.iter().map(|g| said::gap(g, many, claim, style)).collect(),
         pairs: outlet.map_or_else(Vec::new, |(_, c)| said::figures(c, style)),
-        dips: outlet.map_or_else(Vec::new, |(_, c)| said::dips(c, style)),
+        dips: outlet.map_or_else(Vec::new, |(_, c)| said::dips(c, many, style)),
         probe: probe.map_or_else(String::new, |p| four_digits(p, style)),
         channels: channels
             .iter()
@@ -216,29 +223,8 @@ fn one_page(ask: &Ask, test: &Test, n: usize, probe: Option<f64>, seen: &Seen<'_
 fn figure(record: &CaptureRecord, seen: &Seen<'_>, style: Style) -> String {
     let Some((_, channel)) = record.outlet() else { return String::new() };
     let k = channel.probe_factor;
-    // Instants are those of one segment; laid end to end they would not fit.
-    let one = record.segments == 1;
-    let gaps = if one { channel.interruptions.as_slice() } else { &[] };
-    let mut marks = Vec::new();
-    for g in gaps {
-        marks.push((
-            g.start_s,
-            g.dead_ms.map_or("dead".into(), |ms| format!("dead {} ms", four_digits(ms, style))),
-        ));
-        if g.dead_ms.is_some() {
-            marks.push((record.until_s(g), String::new()));
-        }
-    }
-    let trace = Trace {
-        of: Of::Voltage,
-        points: seen.points.iter().map(|p| (p.0, f64::from(p.1) * k, f64::from(p.2) * k)).collect(),
-        line: if one { channel.cycles.clone() } else { Vec::new() },
-        bands: gaps.iter().map(|g| (g.start_s, record.until_s(g))).collect(),
-        marks,
-        window: seen.shown,
-        ..Trace::default()
-    };
-    trace.figure()
+    let points = seen.points.iter().map(|p| (p.0, f64::from(p.1) * k, f64::from(p.2) * k)).collect();
+    capture::trace(record, points, seen.shown, style).figure()
 }
 
 /// Links that show less or more of the time; without scripts too.
@@ -249,13 +235,13 @@ fn zooms(address: &str, record: &CaptureRecord, seen: &Seen<'_>) -> Vec<(String,
     let to =
         |from: f64, to: f64| format!("{address}?from={:.7}&to={:.7}#trace", from.max(first), to.min(end));
     let mut links = Vec::new();
-    let gaps = if record.segments == 1 { record.interruptions() } else { &[] };
+    let gaps = record.interruptions();
     let cycle = record.outlet().and_then(|(_, c)| c.frequency_hz).map_or(0.02, |hz| 1.0 / hz);
     for (n, g) in gaps.iter().take(4).enumerate() {
-        let until = record.until_s(g);
+        let (start, until) = (record.from_s(g), record.until_s(g));
         let word =
             if gaps.len() == 1 { "The interruption".into() } else { format!("Interruption {}", n + 1) };
-        links.push((word, to(g.start_s - 1.5 * cycle, until + 1.5 * cycle)));
+        links.push((word, to(start - 1.5 * cycle, until + 1.5 * cycle)));
     }
     links.push(("Closer".into(), to(middle - wide / 4.0, middle + wide / 4.0)));
     if seen.closer {

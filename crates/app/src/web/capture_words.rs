@@ -8,6 +8,7 @@ use trueplate_core::wave::batch::Batch;
 use trueplate_core::wave::mains::{Because, PROBES};
 use trueplate_core::wave::ride::{CLAIM, compared, itic_bears};
 use trueplate_core::wave::{Interruption, Outcome as Channel};
+use trueplate_pages::chart::capture::degrees;
 
 /// A file in the list.
 pub struct Row {
@@ -63,10 +64,7 @@ pub fn dead(gap: &Interruption, style: Style) -> String {
 }
 
 fn around(gap: &Interruption, style: Style) -> Vec<(&'static str, String)> {
-    let jump = gap.phase_jump_deg.map(|d| {
-        let sign = if d >= 0.5 { "+" } else { "" };
-        format!("{sign}{}°", decimal(d, 0, style))
-    });
+    let jump = gap.phase_jump_deg.map(|d| degrees(d, style));
     [
         ("rms before", gap.rms_before_v.map(|v| volts(v, style))),
         ("rms after", gap.rms_after_v.map(|v| volts(v, style))),
@@ -317,8 +315,13 @@ pub fn figures(c: &Channel, style: Style) -> Vec<(&'static str, String)> {
     .collect()
 }
 
+/// Where in a capture of several segments; nothing in one of a single one.
+fn in_segment(segment: usize, many: bool) -> String {
+    if many { format!(" in segment {segment}") } else { String::new() }
+}
+
 /// An interruption in full.
-pub fn gap(g: &Interruption, claim: Option<f64>, style: Style) -> Gap {
+pub fn gap(g: &Interruption, many: bool, claim: Option<f64>, style: Style) -> Gap {
     let held = g.dead_ms.zip(g.dead_u_ms).map_or_else(Vec::new, |(ms, u)| compared(ms, u, claim));
     let word = |c: &trueplate_core::wave::ride::Compared| match (c.within, c.close) {
         (_, true) => "too close to tell",
@@ -326,7 +329,12 @@ pub fn gap(g: &Interruption, claim: Option<f64>, style: Style) -> Gap {
         (false, _) => "longer than",
     };
     Gap {
-        title: format!("Dead {}, from {}\u{a0}ms on", dead(g, style), decimal(g.start_s * 1e3, 2, style)),
+        title: format!(
+            "Dead {}, from {}\u{a0}ms on{}",
+            dead(g, style),
+            decimal(g.start_s * 1e3, 2, style),
+            in_segment(g.segment, many)
+        ),
         pairs: around(g, style),
         compared: held
             .into_iter()
@@ -336,7 +344,7 @@ pub fn gap(g: &Interruption, claim: Option<f64>, style: Style) -> Gap {
 }
 
 /// Dips of the cycle rms: when, how deep, against the ITIC curve.
-pub fn dips(c: &Channel, style: Style) -> Vec<(String, String, String)> {
+pub fn dips(c: &Channel, many: bool, style: Style) -> Vec<(String, String, String)> {
     let row = |d: &trueplate_core::wave::half_cycle::Dip| {
         let lasts =
             d.duration_ms.map_or("to the end".into(), |ms| format!("for {} ms", four_digits(ms, style)));
@@ -345,7 +353,7 @@ pub fn dips(c: &Channel, style: Style) -> Vec<(String, String, String)> {
             false => "outside the ITIC curve",
         });
         (
-            format!("at {} ms, {lasts}", decimal(d.start_s * 1e3, 1, style)),
+            format!("at {} ms{}, {lasts}", decimal(d.start_s * 1e3, 1, style), in_segment(d.segment, many)),
             format!("{} ({:.0} %)", volts(d.residual_v, style), d.residual_percent),
             borne.to_string(),
         )

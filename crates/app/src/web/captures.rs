@@ -6,19 +6,19 @@ use super::entry::{found, missing};
 use super::fault::Fault;
 use super::form::Sent;
 use super::page::{Answer, Ask, html, kept, refused};
+use super::upload::{self, Arrived, Upload};
 use crate::captures::{self, known_manner, usual_instrument, with_files};
 use crate::desk::{Deed, Desk, now};
 use crate::recordings;
-use crate::spool::Spooled;
 use axum::extract::{Multipart, Path, State as Shared};
 use std::io;
 use trueplate_core::notebook::{Entry, FileRef, Notebook, Test};
 use trueplate_core::record::Record;
-use trueplate_core::recording::{CaptureRecord, Manner, Told};
+use trueplate_core::recording::{CaptureRecord, Manner, Recording, Source, Told};
 use trueplate_store::Bench;
 
 /// Most that is taken at once, in bytes: a batch of twenty captures of a million samples, several times over.
-pub const LARGEST: usize = 2 << 30;
+pub const LARGEST: u64 = 2 << 30;
 
 /// A test that takes captures.
 pub fn taking<'a>(notebook: &'a Notebook, id: &str) -> Result<&'a Test, Fault> {
@@ -50,39 +50,16 @@ async fn loose(site: &Site) -> Result<Vec<FileRef>, Fault> {
 }
 
 /// Reads a kept file in a manner; `None` where its bytes are not here or damaged.
-pub fn read(desk: &Desk, sha: &str, manner: &Manner) -> Result<Option<CaptureRecord>, Fault> {
+fn read(desk: &Desk, sha: &str, manner: &Manner) -> Result<Option<CaptureRecord>, Fault> {
     let bench = Bench::open_read_only(desk.path()).map_err(anyhow::Error::from)?;
     let open = || bench.reader(sha).map_err(io::Error::other);
     Ok(recordings::capture(open, manner).ok())
 }
 
 /// Takes files into a test, all at one stroke.
-pub async fn keep(Shared(site): Shared<Site>, Path(id): Path<String>, mut form: Multipart) -> Answer {
-    let broken = |e: axum::extract::multipart::MultipartError| {
-        Fault::Unreadable(format!(
-            "What was sent broke off or is larger than 2 GiB: {}. Send fewer files at a time; what arrived before is kept.",
-            e.body_text()
-        ))
-    };
-    let full =
-        |e: io::Error| Fault::World(anyhow::Error::from(e).context("the file could not be put on the disk"));
-    let (mut arrived, mut already) = (Vec::new(), Vec::new());
-    while let Some(mut part) = form.next_field().await.map_err(broken)? {
-        match part.file_name().map(str::to_string) {
-            Some(name) => {
-                let media = part.content_type().unwrap_or_default().to_string();
-                let mut spool = Spooled::beside(site.desk.path()).map_err(full)?;
-                while let Some(bytes) = part.chunk().await.map_err(broken)? {
-                    spool.take(&bytes).map_err(full)?;
-                }
-                if spool.size > 0 {
-                    arrived.push((name, media, spool));
-                }
-            }
-            None if part.name() == Some("sha256") => already.push(part.text().await.map_err(broken)?),
-            None => {}
-        }
-    }
+pub async fn keep(Shared(site): Shared<Site>, Path(id): Path<String>, form: Multipart) -> Answer {
+    let Upload { sent, files: arrived } = upload::read(&site, form, LARGEST).await?;
+    let already: Vec<String> = sent.all("sha256").map(str::to_string).collect();
     if arrived.is_empty() && already.is_empty() {
         let ask = Ask::of(site.report().await?, Sent::default());
         let trouble = "The files are empty, or none was chosen. Export the captures again and choose them.";
@@ -93,16 +70,10 @@ pub async fn keep(Shared(site): Shared<Site>, Path(id): Path<String>, mut form: 
     Ok(if stroke > 0 { kept(&to, stroke) } else { kept(&format!("{to}?same=1"), 0) })
 }
 
-fn take(
-    desk: &Desk,
-    id: &str,
-    arrived: Vec<(String, String, Spooled)>,
-    already: &[String],
-) -> Result<i64, Fault> {
+fn take(desk: &Desk, id: &str, arrived: Vec<Arrived>, already: &[String]) -> Result<i64, Fault> {
     let mut files = Vec::new();
-    for (name, media, spool) in arrived {
-        let bytes = spool.open().map_err(anyhow::Error::from)?;
-        files.push(desk.put_file(&name, &media, bytes)?);
+    for file in arrived {
+        files.push(file.keep(desk)?);
     }
     for sha in already {
         let kept = desk.kept_file(sha)?;
@@ -116,7 +87,12 @@ fn take(
     for file in files {
         let record = read(desk, &file.sha256, &Manner { nominal_v, ..Manner::default() })?;
         let manner =
-            record.map_or_else(Manner::default, |r| known_manner(&report.notebook, test, &scope, &r));
+            record.as_ref().map_or_else(Manner::default, |r| known_manner(&report.notebook, test, &scope, r));
+        // Read as the test will read it, it need not be read again.
+        if let Some(record) = record.filter(|_| manner == Manner::default()) {
+            let source = Source::capture(&file.sha256, manner.clone(), nominal_v.unwrap_or(0.0));
+            desk.has_read(source, Recording::Capture(record));
+        }
         told.push((file, manner));
     }
     change(desk, id, "", |notebook, test| with_files(notebook, test, &told, &scope, &now(notebook)))

@@ -16,13 +16,25 @@ pub enum Fault {
     Refused(String),
     /// What was sent cannot be read; in a sentence.
     Unreadable(String),
+    /// More was sent than is taken; in a sentence.
+    TooLarge(String),
+    /// The disk is full; in a sentence.
+    Full(String),
+    /// A device that was not let in.
+    Stranger,
     /// The world failed: disk, file.
     World(anyhow::Error),
 }
 
+const STRANGER: &str = "On the computer, open More, then Phone, and point this device's camera at the square there. The link is a new \
+    one each time the program starts. Answers that wait on this device are kept until then.";
+
 impl From<anyhow::Error> for Fault {
     fn from(error: anyhow::Error) -> Self {
-        Fault::World(error)
+        match error.downcast_ref::<trueplate_store::Error>() {
+            Some(full @ trueplate_store::Error::Full { .. }) => Fault::Full(format!("{full}.")),
+            _ => Fault::World(error),
+        }
     }
 }
 
@@ -41,7 +53,10 @@ impl IntoResponse for Fault {
             Fault::Missing(text) => (StatusCode::NOT_FOUND, "There is nothing here", text),
             Fault::Stale(text) => (StatusCode::CONFLICT, "It was changed meanwhile", text),
             Fault::Refused(text) => (StatusCode::FORBIDDEN, "Not done", text),
+            Fault::Stranger => (StatusCode::UNAUTHORIZED, "This device is not let in", STRANGER.to_string()),
             Fault::Unreadable(text) => (StatusCode::UNPROCESSABLE_ENTITY, "That cannot be kept so", text),
+            Fault::TooLarge(text) => (StatusCode::PAYLOAD_TOO_LARGE, "That is too much at once", text),
+            Fault::Full(text) => (StatusCode::INSUFFICIENT_STORAGE, "The disk is full", text),
             Fault::World(error) => return oops(&format!("{error:#}")),
         };
         page(status, title, text, String::new())

@@ -32,6 +32,7 @@ pub fn guarded(routes: Router<Site>, site: Site) -> Router<Site> {
         .layer(CatchPanicLayer::custom(caught))
         .layer(CsrfLayer::new())
         .layer(middleware::from_fn(own_origin))
+        .layer(middleware::from_fn_with_state(site.clone(), let_in))
         .layer(middleware::from_fn_with_state(site, own_host))
         .layer(middleware::from_fn(headed))
 }
@@ -48,6 +49,24 @@ async fn own_host(State(site): State<Site>, request: Request, next: Next) -> Res
     }
     let why = "This bench is served under its own address only; open the one that the program printed.";
     (StatusCode::MISDIRECTED_REQUEST, why).into_response()
+}
+
+/// Other devices are served only after they were let in, and do not write on the computer's disk beside the bench.
+async fn let_in(State(site): State<Site>, request: Request, next: Next) -> Response {
+    let path = request.uri().path();
+    // What a refusal looks like is no secret, and the link has to be brought somewhere.
+    let open = path == "/pair" || path.starts_with("/assets/");
+    if !site.outside || open {
+        return next.run(request).await;
+    }
+    if !site.lan.knows(request.headers()) {
+        return Fault::Stranger.into_response();
+    }
+    if path == "/publish" && !matches!(*request.method(), Method::GET | Method::HEAD) {
+        let why = "Publishing writes a folder on the computer; it is done there.";
+        return Fault::Refused(why.into()).into_response();
+    }
+    next.run(request).await
 }
 
 /// A change must come from one of our own pages. Programs that send neither header are let through.

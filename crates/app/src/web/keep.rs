@@ -6,6 +6,7 @@ use super::fault::Fault;
 use super::form::Sent;
 use super::page::{Answer, Ask, kept, refused};
 use super::stage::{after, answered};
+use super::upload;
 use crate::desk::{Deed, now};
 use axum::Json;
 use axum::extract::{Multipart, Path, State};
@@ -16,36 +17,8 @@ use trueplate_core::field::{FieldSpec, Shape};
 use trueplate_core::notebook::{Entry, FileRef, Notebook, Test};
 use trueplate_core::record::Record;
 
-/// A form with files as it was sent.
-#[derive(Default)]
-pub struct Keeping {
-    /// Names and texts.
-    pub sent: Sent,
-    /// Files: name, media type, bytes.
-    pub files: Vec<(String, String, Vec<u8>)>,
-}
-
-/// Reads a form with files.
-pub async fn read(mut form: Multipart) -> Result<Keeping, Fault> {
-    let broken = |e: axum::extract::multipart::MultipartError| {
-        Fault::Unreadable(format!("What was sent broke off or is too large: {}.", e.body_text()))
-    };
-    let mut keeping = Keeping::default();
-    while let Some(part) = form.next_field().await.map_err(broken)? {
-        let name = part.name().unwrap_or_default().to_string();
-        match part.file_name().map(str::to_string) {
-            Some(file) => {
-                let media = part.content_type().unwrap_or_default().to_string();
-                let bytes = part.bytes().await.map_err(broken)?;
-                if !bytes.is_empty() {
-                    keeping.files.push((file, media, bytes.to_vec()));
-                }
-            }
-            None => keeping.sent.0.push((name, part.text().await.map_err(broken)?)),
-        }
-    }
-    Ok(keeping)
-}
+/// Largest photo sent from a phone, in bytes.
+pub const LARGEST: u64 = 64 << 20;
 
 /// What became of an answer.
 enum Kept {
@@ -62,7 +35,7 @@ pub async fn keep(
     headers: HeaderMap,
     form: Multipart,
 ) -> Answer {
-    let keeping = read(form).await?;
+    let keeping = upload::read(&site, form, LARGEST).await?;
     let script = headers.get(header::ACCEPT).is_some_and(|a| a == "application/json");
     let key = keeping.sent.get("field").to_string();
     let report = site.report().await?;
@@ -72,11 +45,7 @@ pub async fn keep(
     let next = after(spec, &key);
     let (typed, test_id) = (keeping.sent.text("text"), id.clone());
     let outcome = site.with(move |desk| {
-        let files = keeping
-            .files
-            .iter()
-            .map(|(n, m, b)| desk.put_file(n, m, b.as_slice()))
-            .collect::<Result<Vec<_>, _>>()?;
+        let files = keeping.files.iter().map(|f| f.keep(desk)).collect::<Result<Vec<_>, _>>()?;
         save(desk, &test_id, field, &keeping.sent, files)
     });
     Ok(match outcome.await? {

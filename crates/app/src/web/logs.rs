@@ -5,9 +5,9 @@ use super::form::Sent;
 use super::log_state::{COLUMN_QUESTIONS, State, of_columns};
 use super::log_view::{self, Seen};
 use super::page::{Answer, Ask, Top, html, kept, refused};
+use super::upload::{self, Upload};
 use super::words;
 use crate::desk::{Deed, Desk, now};
-use crate::spool::Spooled;
 use askama::Template;
 use axum::extract::{Multipart, Path, State as Shared};
 use axum::response::{IntoResponse, Redirect};
@@ -20,7 +20,7 @@ use trueplate_meters::logs::{self, Confirmed, Hints, Loaded, Mapping};
 use trueplate_store::Bench;
 
 /// Largest file taken, in bytes: what a week at ten rows a second comes to, five times over.
-pub const LARGEST: usize = 4 << 30;
+pub const LARGEST: u64 = 4 << 30;
 
 /// The field of a test that takes a log.
 pub fn field_of(test: &Test) -> Option<&'static FieldSpec> {
@@ -36,6 +36,8 @@ struct New {
     back: String,
     trouble: String,
     kept: Vec<Kept>,
+    /// Most bytes sent at once.
+    most: u64,
 }
 
 struct Kept {
@@ -68,45 +70,20 @@ async fn new_page(site: &Site, ask: &Ask, test: String, trouble: String) -> Resu
         test: known.map_or_else(String::new, |t| t.id.clone()),
         trouble,
         kept: logs.map(row).collect(),
+        most: LARGEST,
     })
 }
 
 /// Takes a file and shows how it is understood.
-pub async fn keep(Shared(site): Shared<Site>, mut form: Multipart) -> Answer {
-    let broken = |e: axum::extract::multipart::MultipartError| {
-        Fault::Unreadable(format!(
-            "What was sent broke off or is larger than 4 GiB: {}. `trueplate log` reads a file of any length.",
-            e.body_text()
-        ))
-    };
-    let full =
-        |e: io::Error| Fault::World(anyhow::Error::from(e).context("the file could not be put on the disk"));
-    let (mut test, mut arrived) = (String::new(), None);
-    while let Some(mut part) = form.next_field().await.map_err(broken)? {
-        match part.file_name().map(str::to_string) {
-            Some(name) => {
-                let media = part.content_type().unwrap_or_default().to_string();
-                let mut spool = Spooled::beside(site.desk.path()).map_err(full)?;
-                while let Some(bytes) = part.chunk().await.map_err(broken)? {
-                    spool.take(&bytes).map_err(full)?;
-                }
-                arrived = Some((name, media, spool));
-            }
-            None if part.name() == Some("test") => test = part.text().await.map_err(broken)?,
-            None => {}
-        }
-    }
-    let Some((name, media, spool)) = arrived.filter(|(_, _, s)| s.size > 0) else {
+pub async fn keep(Shared(site): Shared<Site>, form: Multipart) -> Answer {
+    let Upload { sent, files } = upload::read(&site, form, LARGEST).await?;
+    let test = sent.text("test");
+    let Some(arrived) = files.into_iter().next_back() else {
         let ask = Ask::of(site.report().await?, Sent::default());
         let trouble = "The file is empty, or none was chosen. Export the log again and choose it.";
         return Ok(refused(&new_page(&site, &ask, test, trouble.into()).await?));
     };
-    let file = site
-        .with(move |desk| {
-            let bytes = spool.open().map_err(anyhow::Error::from)?;
-            Ok(desk.put_file(&name, &media, bytes)?)
-        })
-        .await?;
+    let file = site.with(move |desk| arrived.keep(desk)).await?;
     let report = site.report().await?;
     let instrument =
         report.notebook.test(&test).map_or_else(String::new, |t| usual_instrument(&report.notebook, t));

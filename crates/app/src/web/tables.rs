@@ -3,9 +3,9 @@ use super::Site;
 use super::fault::Fault;
 use super::form::Sent;
 use super::page::{Answer, Ask, Top, html, kept, refused};
+use super::upload;
 use crate::desk::Deed;
 use crate::old_table;
-use crate::spool::Spooled;
 use askama::Template;
 use axum::extract::{Multipart, Path, State};
 use axum::response::{IntoResponse, Redirect};
@@ -15,7 +15,7 @@ use trueplate_core::notebook::{Condition, Earlier, Model, Notebook};
 use trueplate_core::table::{self, Meaning, Plan, Table};
 
 /// Largest table sent, in bytes.
-pub const LARGEST: usize = 16 << 20;
+pub const LARGEST: u64 = 16 << 20;
 
 #[derive(Template)]
 #[template(path = "import.html")]
@@ -31,6 +31,8 @@ struct Page {
     findings: Vec<(String, String, String)>,
     /// Nothing would change.
     nothing: bool,
+    /// Most bytes sent at once.
+    most: u64,
 }
 
 struct Column {
@@ -55,32 +57,17 @@ fn empty(ask: &Ask, trouble: String) -> Page {
         rows: Vec::new(),
         findings: Vec::new(),
         nothing: true,
+        most: LARGEST,
     }
 }
 
 /// Takes a table and shows what its columns are taken for.
-pub async fn keep(State(site): State<Site>, mut form: Multipart) -> Answer {
-    let broken = |e: axum::extract::multipart::MultipartError| {
-        Fault::Unreadable(format!("What was sent broke off or is too large: {}.", e.body_text()))
-    };
-    let full = |e: std::io::Error| Fault::World(e.into());
-    let mut arrived = None;
-    while let Some(mut part) = form.next_field().await.map_err(broken)? {
-        let Some(name) = part.file_name().map(str::to_string) else { continue };
-        let media = part.content_type().unwrap_or_default().to_string();
-        let mut spool = Spooled::beside(site.desk.path()).map_err(full)?;
-        while let Some(bytes) = part.chunk().await.map_err(broken)? {
-            spool.take(&bytes).map_err(full)?;
-        }
-        arrived = Some((name, media, spool)).filter(|(_, _, s)| s.size > 0);
-    }
-    let Some((name, media, spool)) = arrived else {
+pub async fn keep(State(site): State<Site>, form: Multipart) -> Answer {
+    let Some(arrived) = upload::read(&site, form, LARGEST).await?.files.into_iter().next_back() else {
         let ask = Ask::of(site.report().await?, Sent::default());
         return Ok(refused(&empty(&ask, "The file is empty, or none was chosen.".into())));
     };
-    let file = site
-        .with(move |desk| Ok(desk.put_file(&name, &media, spool.open().map_err(anyhow::Error::from)?)?))
-        .await?;
+    let file = site.with(move |desk| arrived.keep(desk)).await?;
     Ok(Redirect::to(&format!("/import/{}", file.sha256)).into_response())
 }
 
@@ -138,6 +125,7 @@ fn page(ask: &Ask, sha: &str, name: String, rows: &[Vec<String>], sent: &Sent) -
         rows: old_table::sample(&table, rows).cloned().collect(),
         findings: findings(&plan),
         nothing: plan.models.is_empty(),
+        most: LARGEST,
         name,
     }
 }

@@ -5,6 +5,7 @@ use super::form::{Reader, Sent, Troubles, stand, unchanged};
 use super::keep;
 use super::models::missing;
 use super::page::{Answer, Ask, Top, html, kept, refused};
+use super::upload::{self, Upload};
 use crate::desk::{Deed, free_id};
 use askama::Template;
 use axum::extract::{Multipart, Path, State};
@@ -128,7 +129,7 @@ pub async fn save(
     Path((model, id)): Path<(String, String)>,
     form: Multipart,
 ) -> Answer {
-    let keep::Keeping { sent, files } = keep::read(form).await?;
+    let Upload { sent, files } = upload::read(&site, form, keep::LARGEST).await?;
     let old = known(&ask, &model, &id)?;
     if sent.ticked("delete") && id != "new" {
         unchanged(&old, &sent)?;
@@ -137,8 +138,8 @@ pub async fn save(
         return Ok(kept(&back, stroke));
     }
     let (mut video, troubles) = read(&sent, &ask.notebook().settings, &old);
-    if let Some((name, media, bytes)) = files.into_iter().next() {
-        video.script = site.with(move |desk| Ok(desk.put_file(&name, &media, &bytes[..])?)).await?;
+    if let Some(script) = files.into_iter().next() {
+        video.script = site.with(move |desk| script.keep(desk)).await?;
     }
     if !troubles.is_empty() {
         let script = script_of(&site, &old).await?;

@@ -15,7 +15,7 @@ pub fn empty_bench(folder: &Path) -> std::path::PathBuf {
     file
 }
 
-fn notebook(file: &Path) -> Notebook {
+pub fn notebook(file: &Path) -> Notebook {
     Bench::open_read_only(file).expect("the bench").notebook().expect("the notebook")
 }
 
@@ -27,7 +27,7 @@ async fn look(browser: &Browser, name: &str) {
     browser.picture(&format!("first-{name}")).await;
 }
 
-async fn set_up(browser: &Browser, address: &str) {
+pub async fn set_up(browser: &Browser, address: &str) {
     browser.open(address).await;
     browser.wait_for("What will stand here").await;
     look(browser, "empty").await;
@@ -75,7 +75,7 @@ async fn claim(browser: &Browser, about: &str, figure: &str, load: Option<&str>)
     browser.wait_for("Kept.").await;
 }
 
-async fn begin(browser: &Browser) {
+pub async fn begin(browser: &Browser) {
     browser.press("Begin a test").await;
     browser.press("Usable energy").await;
     for caution in CAUTIONS {
@@ -86,7 +86,7 @@ async fn begin(browser: &Browser) {
 }
 
 /// Skips what may be left out until this question is asked.
-async fn skip_to(browser: &Browser, question: &str) {
+pub async fn skip_to(browser: &Browser, question: &str) {
     for _ in 0..10 {
         let started = std::time::Instant::now();
         while started.elapsed().as_secs() < 2 {

@@ -16,10 +16,10 @@ pub struct Program {
 }
 
 impl Program {
-    /// `trueplate serve FILE --port 0 --no-open`.
+    /// `trueplate serve FILE --port 0 --no-open`; other devices would come in on this computer only.
     pub fn serve(bench: &Path) -> Result<Program, String> {
         let mut command = Command::new(env!("CARGO_BIN_EXE_trueplate"));
-        command.arg("serve").arg(bench).args(["--port", "0", "--no-open"]);
+        command.arg("serve").arg(bench).args(["--port", "0", "--no-open", "--lan-address", "127.0.0.1"]);
         Program::start(command)
     }
 

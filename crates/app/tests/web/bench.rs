@@ -1,7 +1,9 @@
 //! A bench served on a loopback port of its own for one test.
+use std::net::Ipv4Addr;
 use std::path::PathBuf;
+use std::sync::Arc;
 use trueplate::desk::{Deed, Desk};
-use trueplate::web::{Site, router};
+use trueplate::web::{Lan, Place, Site, router};
 use trueplate_core::kinds;
 use trueplate_core::notebook::{Claim, Condition, Notebook};
 use trueplate_core::record::Record;
@@ -82,7 +84,9 @@ impl Served {
         let listener = std::net::TcpListener::bind("127.0.0.1:0").expect("a loopback port");
         listener.set_nonblocking(true).expect("a listener that waits its turn");
         let port = listener.local_addr().expect("its address").port();
-        let site = Site::loopback(desk, port);
+        // Other devices would come in here; tests listen on this computer only.
+        let lan = Lan::at(Place { address: Some(Ipv4Addr::LOCALHOST), port: 0 });
+        let site = Site { lan: Arc::new(lan), ..Site::loopback(desk, port) };
         std::thread::spawn(move || {
             let runtime =
                 tokio::runtime::Builder::new_current_thread().enable_all().build().expect("a runtime");

@@ -121,6 +121,49 @@ fn one_capture_is_looked_at_closer() {
     assert_eq!(entry(&s).expect("kept").how, "", "and it can be taken back");
 }
 
+/// Two segments of 6000 samples, 120 V at 60 Hz and 20 kS/s, each from −150 ms of its own time on; in the second 12 ms are
+/// missing from its 0 ms on, and the wave comes back a quarter of a cycle late.
+fn segments() -> String {
+    let mut text = String::from("Sample Interval,5E-05,s\n");
+    for segment in 1..=2 {
+        text += &format!("Segment {segment}\nTIME,CH1\n");
+        for i in 0..6000 {
+            let (t, gone) = (f64::from(i) / 20e3, segment == 2 && (3000..3240).contains(&i));
+            let late = if segment == 2 && i >= 3240 { TAU / 4.0 } else { 0.0 };
+            let v = if gone { 0.0 } else { 120.0 * SQRT_2 * (TAU * 60.0 * t + 0.3 - late).sin() };
+            text += &format!("{:.6},{v:.5}\n", t - 0.15);
+        }
+    }
+    text
+}
+
+#[test]
+fn segments_and_a_jump_of_the_phase_stand_in_the_chart() {
+    let s = Served::begun("switchover", &["load"]);
+    let _ = send(&s, &[("two.csv", &segments())]);
+    let sha = entry(&s).expect("kept").files[0].sha256.clone();
+    let page = get(s.port, &format!("/captures/t1/{sha}")).body;
+    for words in [
+        ">segment 1<",
+        ">segment 2<",
+        "phase jumps by −90°<",
+        "Segments laid end to end: 2.",
+        "ms on in segment 2",
+        "segments laid end to end</span>",
+    ] {
+        assert!(page.contains(words), "{words} is not in {page}");
+    }
+    // A border in each of the two sizes, and a band.
+    assert_eq!((page.matches("class=\"border\"").count(), page.matches("class=\"gap\"").count()), (2, 2));
+    // The second segment begins at −150 + 300 = 150 ms of both laid end to end; there its own 0 ms is at 300 ms. A cycle and
+    // a half before that is 275 ms, but for the sample of 0.05 ms in which the edge lies.
+    let from =
+        page.split("?from=").nth(1).and_then(|l| l.split('&').next()).and_then(|n| n.parse::<f64>().ok());
+    assert!(from.is_some_and(|s| (0.274_94..=0.275_01).contains(&s)), "{from:?}");
+    let closer = get(s.port, &format!("/captures/t1/{sha}?from=0.275&to=0.337")).body;
+    assert!(closer.contains(">segment 2<") && !closer.contains(">segment 1<"), "{closer}");
+}
+
 #[test]
 fn the_kind_of_the_wave_takes_captures_and_others_do_not() {
     let s = Served::begun("waveform", &["load", "stated"]);

@@ -35,6 +35,7 @@ const PAGES: &[&str] = &[
     "/corrections",
     "/retests",
     "/settings",
+    "/phone",
     "/handbook",
     "/handbook/mass",
     "/history",

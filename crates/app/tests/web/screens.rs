@@ -100,14 +100,6 @@ fn a_running_discharge_says_when_it_will_end() {
     );
 }
 
-#[test]
-fn other_devices_are_refused_in_words() {
-    let s = Served::example();
-    let options = trueplate::web::Serve { lan: true, ..trueplate::web::Serve::default() };
-    let refused = trueplate::web::serve(&s.file, options).expect_err("not there yet").to_string();
-    assert!(refused.contains("leave out `--lan`"), "{refused}");
-}
-
 /// Addresses of this bench on a page, as a browser would ask for them.
 fn links(page: &str) -> Vec<String> {
     let after = page.split("href=\"").skip(1).filter_map(|rest| rest.split('"').next());

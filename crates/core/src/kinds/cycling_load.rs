@@ -1,7 +1,7 @@
 //! A load that switches itself: fridge, freezer, blanket.
 //!
 //! Formula: P_mean = (R₂ − R₁)/t over the whole time; ∫P² dt = P_on·W for an on/off load.
-//! Uncertainty: the meter, and how many whole cycles the time held.
+//! Uncertainty: the meter, and how many whole cycles the time held; half a defrost at either end, where a log shows some.
 //! Does not tell: another fridge, another room, another door habit.
 use crate::discharge::{counted, elapsed, timer_check};
 use crate::finding::Finding;
@@ -13,7 +13,7 @@ use crate::questions::{
     AMBIENT, CAUSE, COUNTER_END, COUNTER_START, ELAPSED, END, LOAD, LOG, START, START_STATE,
 };
 use crate::reading::Field;
-use crate::recording::LogRecord;
+use crate::recording::{Cycling, Defrosts, LogRecord};
 use crate::stats::coverage::Shape;
 use crate::uncertain::{Effect, Influence, Uncertain};
 
@@ -38,7 +38,7 @@ const WINDOW_H: f64 = 24.0;
 
 static SPEC: Spec = Spec {
     id: "cycling-load",
-    revision: 2,
+    revision: 3,
     title: "A fridge, for real",
     question: "Does it run my fridge, and how long?",
     method: &[
@@ -46,7 +46,7 @@ static SPEC: Spec = Spec {
         "Run it through the meter until the outlet switches off, or for 24 hours at least.",
         "Read the counter, not the watts: a fridge is off most of the time.",
     ],
-    uncertainty: "The meter; and cycles cut at the ends: one cycle in a day of forty is 2.5 %.",
+    uncertainty: "The meter; and cycles cut at the ends: one cycle in a day of forty is 2.5 %; a defrost cut there counts for more.",
     does_not_tell: "Your fridge in your kitchen. Food safety is not judged here.",
     cautions: &[
         "Nothing that burns within a metre, smoke alarm on. Food that must stay cold stays elsewhere.",
@@ -190,7 +190,10 @@ fn by_log(run: &Run, log: &LogRecord, out: &mut Outcome) -> Option<Watched> {
                 "W",
                 &Uncertain::<Power>::exact(c.peak_w),
             );
-            whole
+            match c.defrosts {
+                Some(d) => thawed(run, &c, &d, whole, out),
+                None => whole,
+            }
         }
         None => raw,
     };
@@ -205,6 +208,47 @@ fn by_log(run: &Run, log: &LogRecord, out: &mut Outcome) -> Option<Watched> {
         false => s.hours,
     };
     Some(Watched { hours, energy: s.energy, mean, w2h: s.w2h })
+}
+
+/// Says how the load defrosts, and doubts the mean by half a defrost at each end of the time watched: what it takes beyond
+/// the mean of the rest, as [`cycle_doubt`] takes a cycle.
+fn thawed(
+    run: &Run,
+    c: &Cycling,
+    d: &Defrosts,
+    mean: Uncertain<Power>,
+    out: &mut Outcome,
+) -> Uncertain<Power> {
+    let (times, long_h) = (f64::from(d.times), d.length_s / 3600.0);
+    let watched_h = f64::from(c.whole) * c.period_s / 3600.0;
+    let took_wh = times * d.mean_w * long_h;
+    let rest_w = (c.mean_w * watched_h - took_wh) / (watched_h - times * long_h);
+    out.step(
+        "P_defrost",
+        &format!("mean power of a defrost, {:.0} min, by the log", d.length_s / 60.0),
+        "W",
+        &Uncertain::<Power>::exact(d.mean_w),
+    );
+    let every = d.every_s.map_or(String::new(), |s| format!(", every {:.1} h", s / 3600.0));
+    let often = if d.times == 1 { "once".into() } else { format!("{} times", d.times) };
+    let share = 100.0 * took_wh / (c.mean_w * watched_h);
+    out.findings.push(Finding::note(
+        "defrosts",
+        LOG.spec.key,
+        format!(
+            "it defrosts {often} in {watched_h:.1} h of whole cycles{every}: {:.0} min at {:.0} W, {share:.0} % of the energy",
+            d.length_s / 60.0,
+            d.mean_w
+        ),
+        "a time between two defrosts would show a lower mean; a day or longer holds its share of them",
+    ));
+    // A defrost outside the whole cycles, or one that fills them, says nothing about the rest.
+    let beyond_wh = (d.mean_w - rest_w) * long_h;
+    if !(rest_w > 0.0 && beyond_wh.is_finite() && beyond_wh > 0.0) {
+        return mean;
+    }
+    let u = beyond_wh / watched_h / 6f64.sqrt();
+    mean.with(Influence::test(run.id(), Effect::Cycling, ""), u, Shape::Triangular, f64::INFINITY)
 }
 
 /// Half a cycle cut at each end, when the starts were counted.

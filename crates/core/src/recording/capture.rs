@@ -68,6 +68,15 @@ impl Source {
     }
 }
 
+/// A part of a capture with a time of its own.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Segment {
+    /// Time of its first sample on its own axis, s.
+    pub start_s: f64,
+    /// The same with segments laid end to end after the first, s.
+    pub laid_s: f64,
+}
+
 /// An oscilloscope's capture, summed up.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct CaptureRecord {
@@ -77,7 +86,9 @@ pub struct CaptureRecord {
     pub samples: u64,
     /// Parts of the file with a time of their own.
     pub segments: u64,
-    /// Time of the last sample, s; of use where there is one segment.
+    /// Where they begin; the first thousand.
+    pub parts: Vec<Segment>,
+    /// End of the last sample, s, segments laid end to end.
     pub end_s: f64,
     /// What each channel comes to.
     pub channels: Vec<Outcome>,
@@ -156,9 +167,20 @@ impl CaptureRecord {
         let length = self.rate_hz.map_or(0.0, |rate| self.samples as f64 / rate);
         (self.end_s - length, self.end_s)
     }
-    /// When an interruption ends, s; the end of the capture where it does not.
+    /// A segment's first and last instant, s, segments laid end to end.
+    fn part(&self, segment: usize) -> (f64, f64) {
+        let laid = |n: usize| self.parts.get(n).map(|p| p.laid_s);
+        let (first, last) = self.whole();
+        (laid(segment.saturating_sub(1)).unwrap_or(first), laid(segment).unwrap_or(last))
+    }
+    /// When an interruption begins, s, segments laid end to end.
+    pub fn from_s(&self, gap: &Interruption) -> f64 {
+        let part = self.parts.get(gap.segment.saturating_sub(1));
+        part.map_or(gap.start_s, |p| p.laid_s + (gap.start_s - p.start_s))
+    }
+    /// When an interruption ends, s, segments laid end to end; the end of its segment where it does not.
     pub fn until_s(&self, gap: &Interruption) -> f64 {
-        gap.dead_ms.map_or(self.end_s, |ms| gap.start_s + ms / 1e3)
+        gap.dead_ms.map_or(self.part(gap.segment).1, |ms| self.from_s(gap) + ms / 1e3)
     }
     /// Its longest interruption; one without an end is longer than any other.
     pub fn longest(&self) -> Option<&Interruption> {
@@ -167,10 +189,13 @@ impl CaptureRecord {
     }
     /// The stretch where it matters, s: about its longest interruption, else the first cycles. `None` without a wave.
     pub fn stretch(&self) -> Option<(f64, f64)> {
-        let (first, last) = self.whole();
         let cycle = 1.0 / self.outlet()?.1.frequency_hz?;
-        let (from, to) = match self.longest().filter(|_| self.segments == 1) {
-            Some(gap) => (gap.start_s - CYCLES_BESIDE * cycle, self.until_s(gap) + CYCLES_BESIDE * cycle),
+        let longest = self.longest();
+        let (first, last) = self.part(longest.map_or(1, |gap| gap.segment));
+        let (from, to) = match longest {
+            Some(gap) => {
+                (self.from_s(gap) - CYCLES_BESIDE * cycle, self.until_s(gap) + CYCLES_BESIDE * cycle)
+            }
             None => (first, first + CYCLES_SHOWN * cycle),
         };
         Some((from.max(first), to.min(last)))

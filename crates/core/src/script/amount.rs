@@ -33,6 +33,8 @@ pub struct Amount {
     pub was: bool,
     /// Whether its unit was said.
     pub unit: Unit,
+    /// "not 15.8": it is said not to be so much.
+    pub denied: bool,
 }
 
 impl Amount {
@@ -107,6 +109,29 @@ fn amount_of_one(tokens: &[Token], i: usize) -> bool {
     !part && !behind(&["costs", "cost"]) && (!first || behind(&["comes", "came", "goes", "went"]))
 }
 
+/// "500 dollars, no, it is 699": what is corrected in the same breath was not meant.
+pub fn retract(tokens: &[Token], amounts: &mut [Amount]) {
+    let corrects = |from: usize, to: usize| {
+        to - from <= 7
+            && (from..to).any(|i| match word(tokens, i) {
+                "sorry" | "correction" | "oops" => true,
+                "no" => tokens.get(i + 1).is_some_and(|t| t.after.is_some()) && tokens[i].after.is_some(),
+                "i" => word(tokens, i + 1) == "mean",
+                "make" | "scratch" => word(tokens, i + 1) == "that",
+                _ => false,
+            })
+    };
+    for i in 1..amounts.len() {
+        let (a, b) = (&amounts[i - 1], &amounts[i]);
+        if a.what == b.what && b.from >= a.to && corrects(a.to, b.from) {
+            amounts[i - 1].denied = true;
+        }
+    }
+}
+
+/// Words directly before a number that deny it.
+const DENIES: &[&str] = &["not", "isn't", "wasn't", "aren't", "weren't", "never", "isnt", "wasnt"];
+
 fn one(tokens: &[Token], i: usize, taken: &[bool]) -> Option<Vec<Amount>> {
     let (n, what, factor, next) = measured(tokens, i)?;
     if taken.get(i..next).is_some_and(|t| t.iter().any(|t| *t)) {
@@ -129,6 +154,7 @@ fn one(tokens: &[Token], i: usize, taken: &[bool]) -> Option<Vec<Amount>> {
             factor,
             was: false,
             unit: Unit::Said,
+            denied: from > 0 && DENIES.contains(&word(tokens, from - 1)),
         }
     };
     if let Some((end, what, factor)) = with_interval(tokens, next, &what) {
@@ -216,7 +242,9 @@ fn pair(
 fn composed(tokens: &[Token], mut a: Amount) -> Amount {
     loop {
         let at = if word(tokens, a.to) == "and" { a.to + 1 } else { a.to };
-        if tokens.get(a.to).is_some_and(|t| matches!(t.after, Some(';' | ':' | '(' | '—'))) {
+        // "Within an hour, 57 minutes" is said twice; "one hour, 57 minutes" is one time.
+        let comma = tokens.get(a.to).is_some_and(|t| t.after == Some(',')) && a.hedge != Hedge::Plain;
+        if comma || tokens.get(a.to).is_some_and(|t| matches!(t.after, Some(';' | ':' | '(' | '—'))) {
             return a;
         }
         if at > a.to && word(tokens, at) == "a" && matches!(word(tokens, at + 1), "half" | "quarter") {

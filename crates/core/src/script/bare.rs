@@ -6,6 +6,7 @@ use super::token::Token;
 use super::unit::{What, unit_at};
 use super::who::Mention;
 use crate::quantity::Dim;
+use crate::stamp::is_month;
 
 /// A unit with its factor to the kept one.
 type Heard = (What, f64);
@@ -86,42 +87,13 @@ const BEHIND: &[&str] = &[
     "promised",
     "stated",
     "advertised",
+    "right",
+    "currently",
 ];
 /// Words before a number that is no amount.
 const LABELS: &[&str] = &[
-    "chapter",
-    "number",
-    "no",
-    "step",
-    "page",
-    "code",
-    "version",
-    "firmware",
-    "model",
-    "episode",
-    "part",
-    "video",
-    "in",
-    "january",
-    "february",
-    "march",
-    "april",
-    "may",
-    "june",
-    "july",
-    "august",
-    "september",
-    "october",
-    "november",
-    "december",
-    "since",
-    "at",
-    "by",
-    "until",
-    "till",
-    "of",
-    "to",
-    "like",
+    "chapter", "number", "no", "step", "page", "code", "version", "firmware", "model", "episode", "part",
+    "video", "in", "since", "at", "by", "until", "till", "of", "to", "like",
 ];
 /// Units a number may be given: those of the results that are spoken of in lists.
 const GIVEN: &[Dim] = &[Dim::Energy, Dim::Power, Dim::Time, Dim::Mass];
@@ -144,6 +116,11 @@ pub struct Bare<'a> {
     pub mentions: &'a [Mention],
     /// The units of the sentence before.
     pub heard: Option<&'a Units>,
+}
+
+/// "Ninety it was", "140 it took".
+pub fn told_first(next: &str, then: &str) -> bool {
+    next == "it" && matches!(then, "was" | "is" | "took" | "takes" | "weighed" | "weighs" | "gave" | "came")
 }
 
 fn given(what: &What) -> bool {
@@ -186,8 +163,9 @@ impl Bare<'_> {
 
     /// "It coughed up 917": what comes out of a station is energy.
     fn came_out(&self, a: &Amount) -> Option<Heard> {
-        let out =
-            |c: &Cue| matches!(c.sense, Sense::Topic(["usable-energy", ..], Firm::Weak)) && c.to <= a.from;
+        let out = |c: &Cue| {
+            matches!(c.sense, Sense::Topic(["usable-energy", "usable-share"], Firm::Weak)) && c.to <= a.from
+        };
         // "Fell at half load: 911"
         let loaded = |c: &Cue| matches!(c.sense, Sense::On("load", _)) && c.to == a.from;
         let close = self.cues.iter().any(|c| (out(c) && a.from - c.to <= 1) || loaded(c));
@@ -222,7 +200,9 @@ impl Bare<'_> {
             let named = |i: usize| self.mentions.iter().any(|m| m.at <= i && i < m.to);
             let small = |i: usize| matches!(self.word(i), "the" | "of" | "its" | "my" | "our" | "all");
             let next = (a.to + 1..a.to + 8).find(|i| !named(*i) && !small(*i)).unwrap_or(a.to + 1);
-            super::number::number(self.tokens, next).is_some_and(|n| n.x <= 100.0)
+            // "seven of them"
+            matches!(self.word(a.to + 1), "them" | "these" | "those" | "us")
+                || super::number::number(self.tokens, next).is_some_and(|n| n.x <= 100.0)
         };
         let before = a.from.checked_sub(1).map_or("", |i| self.word(i));
         // "three of our twenty"
@@ -235,7 +215,10 @@ impl Bare<'_> {
         let took = before == "in"
             && a.from >= 2
             && matches!(self.word(a.from - 2), "took" | "takes" | "put" | "puts" | "went" | "goes");
-        let label = LABELS.contains(&before) && !took && self.tokens[a.from].after.is_none();
+        let label = (LABELS.contains(&before) || is_month(before))
+            && !took
+            && !self.priced(a)
+            && self.tokens[a.from].after.is_none();
         let year = (1900.0..2100.0).contains(&a.x) && a.step <= 10.0 && label;
         a.what == What::Bare
             && a.hi.is_none()
@@ -246,12 +229,26 @@ impl Bare<'_> {
             && (!label || claimed)
     }
 
+    /// "It sits at 599": a word for a price ends directly before it.
+    fn priced(&self, a: &Amount) -> bool {
+        let price =
+            |c: &Cue| matches!(c.sense, Sense::Topic(["price", ..], _)) && c.to == a.from && c.to - c.at > 1;
+        a.x >= LEAST_PRICE && self.cues.iter().any(price)
+    }
+
+    /// "Ninety it was": the number is told first.
+    fn it_was(&self, a: &Amount) -> bool {
+        told_first(self.word(a.to), self.word(a.to + 1))
+    }
+
     /// A word that says whose figure it is, or the station's name, stands directly before the number.
     fn introduced(&self, a: &Amount) -> bool {
         let close = |to: usize| to <= a.from && a.from - to <= 1;
         let said = |c: &&Cue| matches!(c.sense, Sense::Claim | Sense::Measured) && close(c.to);
         let behind = |m: &Mention| super::subject::follows_number(self.tokens, a.to, m.at);
-        self.cues.iter().any(|c| said(&c)) || self.mentions.iter().any(|m| m.to == a.from || behind(m))
+        self.it_was(a)
+            || self.cues.iter().any(|c| said(&c))
+            || self.mentions.iter().any(|m| m.to == a.from || behind(m))
     }
 
     /// "16.9 kilos versus 13.1": the other side of a comparison has the same unit.
@@ -313,9 +310,28 @@ impl Bare<'_> {
     /// one in the other follows.
     fn energies(&self, amounts: &mut [Amount], bare: &[usize]) {
         let share = amounts.iter().any(|a| a.what == What::Dim(Dim::Ratio));
+        // "484 out of 584, that's 83 percent"
+        let large = |a: &Amount| a.what == What::Bare && a.x >= LEAST_ENERGY && a.hi.is_none();
+        let of = |a: &Amount, b: &Amount| {
+            let words = || (a.to..b.from).map(|i| self.word(i));
+            a.to < b.from
+                && b.from - a.to <= 3
+                && words().all(|w| matches!(w, "out" | "of" | "the" | "its"))
+                && words().any(|w| w == "of")
+        };
+        for i in 1..amounts.len() {
+            let (a, b) = (&amounts[i - 1], &amounts[i]);
+            if share && large(a) && large(b) && of(a, b) {
+                for a in &mut amounts[i - 1..=i] {
+                    (a.what, a.unit) = (What::Dim(Dim::Energy), Unit::Guessed);
+                }
+            }
+        }
         let open = |i: &&usize| amounts[**i].what == What::Bare && amounts[**i].x >= 100.0;
-        let said: Vec<usize> =
-            bare.iter().filter(open).filter(|i| self.introduced(&amounts[**i])).copied().collect();
+        // "1,088 in, 911 out"
+        let way = |a: &Amount| matches!(self.word(a.to), "in" | "out" | "back");
+        let told = |i: &&usize| self.introduced(&amounts[**i]) || way(&amounts[**i]);
+        let said: Vec<usize> = bare.iter().filter(open).filter(told).copied().collect();
         if share && said.len() == 2 {
             for i in said {
                 (amounts[i].what, amounts[i].unit) = (What::Dim(Dim::Energy), Unit::Guessed);

@@ -5,7 +5,7 @@ use super::book::{Mark, Whose};
 use super::compare::{Fit, fit};
 use super::hedge::Hedge;
 use super::judge::Desk;
-use super::lexicon::{Firm, Takes};
+use super::lexicon::{Cue, Firm, Sense, Takes};
 use super::meaning::{Meant, is_station, keys_of, loads};
 use super::scene::{Scene, Topic};
 use super::unit::What;
@@ -153,7 +153,11 @@ fn usable(scene: &Scene, a: &Amount, k: &Mark, sort: Takes, mode: Mode, keys: &[
     let trial = ["slowest", "longest", "worst", "fastest", "quickest", "shortest", "trial", "once", "single"];
     let whose = match (&k.whose, mode) {
         (Whose::Former(why), _) => {
-            scene.once(a) || scene.names_version(a, why) || (money && scene.says(&["was", "sale", "flash"]))
+            scene.once(a)
+                || scene.names_version(a, why)
+                || (money
+                    && scene.says(&["was", "sale", "flash"])
+                    && !scene.says_near(a.at, &["is", "now", "today", "currently"]))
         }
         (Whose::Maker(_), Mode::Measured) => false,
         (Whose::Bench | Whose::Test, Mode::Claim) => money || k.key == "usable-share",
@@ -175,6 +179,14 @@ fn must_agree(mark: &Mark, sort: Takes, mode: Mode, words: f64, conditions: &Con
 
 /// A claim that the bench speaks against, said without "claims".
 fn against(scene: &Scene, a: &Amount, mark: &Mark, mode: Mode) -> bool {
+    // "It gives 1,010 watt-hours": what comes out was measured.
+    let near = scene.near(a);
+    let out = |c: &Cue| matches!(c.sense, Sense::Topic(["usable-energy", "usable-share"], _));
+    let stored = |c: &Cue| matches!(c.sense, Sense::Topic(["usable-energy", "stored-energy", ..], _));
+    let gives = scene.cues.iter().filter(&near).any(out) && !scene.cues.iter().filter(&near).any(stored);
+    if mark.key == "stored-energy" && mode == Mode::Open && gives && !a.describes {
+        return true;
+    }
     let describes = a.describes && is_station(scene, a.to);
     mark.whose == Whose::Maker(true) && mode == Mode::Open && !describes
 }

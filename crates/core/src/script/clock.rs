@@ -26,6 +26,9 @@ fn half(tokens: &[Token], i: usize) -> Option<(u32, usize)> {
     match (a, b, c) {
         ("am" | "a.m" | "a.m.", _, _) => Some((0, i + 1)),
         ("pm" | "p.m" | "p.m.", _, _) => Some((12, i + 1)),
+        // Subtitles made by a machine have no points: "seven a m".
+        ("a", "m", _) => Some((0, i + 2)),
+        ("p", "m", _) => Some((12, i + 2)),
         (
             "in" | "the" | "that" | "this",
             "the" | "next" | "following" | "same" | "early",
@@ -63,6 +66,20 @@ fn other_figure(text: &str) -> Option<(u32, u32)> {
     }
     let digits = text.len() == 4 && text.bytes().all(|b| b.is_ascii_digit());
     digits.then(|| figure(&format!("{}:{}", &text[..2], &text[2..]))).flatten()
+}
+
+/// "from 18.00 to 19.33": two figures with a point, joined as times are and with no unit behind them.
+fn dotted_pair(tokens: &[Token], i: usize) -> bool {
+    let dotted = |k: usize| {
+        let text = word(tokens, k);
+        text.len() >= 4 && text.contains('.') && other_figure(text).is_some()
+    };
+    let joined = |k: usize| matches!(word(tokens, k), "to" | "until" | "till" | "til" | "and");
+    let opens = |k: usize| k > 0 && matches!(word(tokens, k - 1), "from" | "between");
+    let free = |k: usize| unit_at(tokens, k + 1).is_none();
+    let first = dotted(i) && joined(i + 1) && dotted(i + 2) && opens(i) && free(i + 2);
+    let second = i >= 2 && dotted(i - 2) && joined(i - 1) && dotted(i) && opens(i - 2) && free(i);
+    first || second
 }
 
 /// All times of day in a sentence. `chapter` lines ("0:00 Intro") give none.
@@ -120,7 +137,7 @@ fn one(tokens: &[Token], i: usize) -> Option<Spoken> {
         let hours = matches!(word(tokens, i + 1), "hours" | "hrs");
         let army = hours && (BEFORE.contains(&before) || t.text.starts_with('0')) && !t.text.contains('.');
         let said = half(tokens, i + 1).is_some() && !t.text.starts_with('0');
-        if army || (said && t.text.contains('.')) {
+        if army || (said && t.text.contains('.')) || dotted_pair(tokens, i) {
             return placed(h, m, i + 1 + usize::from(army));
         }
     }

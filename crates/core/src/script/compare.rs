@@ -70,6 +70,7 @@ pub fn fit(a: &Amount, m: &Mark, limits: &[f64]) -> Fit {
         Hedge::Exact if m.within(off, 1.0) || share <= EXACT => Fit::Agrees,
         Hedge::Exact => Fit::Differs,
         Hedge::About if share <= ABOUT || m.within(off, 1.0) || (rounds && share <= NEAR) => Fit::Agrees,
+        Hedge::About if rounds && share <= FAR && !maker => Fit::OverRounded,
         Hedge::About => Fit::Differs,
         Hedge::JustUnder if v <= x * (1.0 + EDGE) && v >= x - just => Fit::Agrees,
         Hedge::JustOver if v >= x * (1.0 - EDGE) && v <= x + just => Fit::Agrees,

@@ -5,15 +5,11 @@ use super::bare::Unit;
 use super::book::{Book, Mark};
 use super::compare::Fit;
 use super::lexicon::{Firm, Sense, Takes};
-use super::meaning::{Meant, any_keys, aside, keys_of, load_of, loads, of_claim, per_day, supposed};
+use super::meaning::{Meant, any_keys, aside, keys_of, load_of, of_claim, per_day, supposed};
 use super::scene::{Scene, Topic, any_takes, sort_of};
 use super::unit::What;
-use super::whose::Mode;
 use super::{Judgement, Line, place, rank, relate, ties, trials};
 use crate::quantity::Dim;
-
-/// So many times more or less is another order.
-const FAR: f64 = 5.0;
 
 /// What an amount asks of the record.
 enum Asked {
@@ -50,9 +46,11 @@ pub struct Desk<'a> {
     /// Times of day said in the sentence before.
     pub stamps: Vec<super::clock::Spoken>,
     /// The sentence before asked, of a model, and this one is short: an answer.
-    answers: bool,
+    pub answers: bool,
     /// A question about a model was read last.
     asked_before: bool,
+    /// Who the question read last asked for.
+    pub asked: super::reply::Asked,
     /// The statements found.
     pub lines: Vec<Line>,
 }
@@ -72,6 +70,7 @@ impl<'a> Desk<'a> {
             stamps: Vec::new(),
             answers: false,
             asked_before: false,
+            asked: Vec::new(),
             lines: Vec::new(),
         }
     }
@@ -88,11 +87,16 @@ impl<'a> Desk<'a> {
         self.answers = self.asked_before && scene.tokens.len() <= 8;
         let mut done = vec![false; scene.amounts.len()];
         relate::elapsed(self, scene, &mut done);
+        if self.lines.len() == start {
+            self.lines.extend(super::diary::times(self, scene));
+        }
         trials::counts(self, scene, &mut done);
         relate::quotients(self, scene, &mut done);
         let beside = ties::tie(self, scene).into_iter().chain(ties::difference(self, scene, &mut done));
         self.lines.extend(beside.collect::<Vec<_>>());
         rank::superlatives(self, scene, &mut done);
+        self.lines.extend(super::reply::answered(self, scene));
+        self.lines.extend(super::kept::promise(self, scene));
         let places = place::places(self, scene, &mut done);
         self.lines.extend(places);
         let lines = self.amounts(scene, &done);
@@ -102,6 +106,7 @@ impl<'a> Desk<'a> {
     }
 
     fn carry(&mut self, scene: &Scene) {
+        self.asked = super::reply::asked(self, scene);
         self.asked_before = scene.asks && !scene.mentions.is_empty();
         if let Some(m) = scene.mentions.last() {
             if let ([old], true) = (self.models.as_slice(), self.models != m.models) {
@@ -162,6 +167,7 @@ impl<'a> Desk<'a> {
         };
         match a.what {
             What::PowerPerTime => return Some(Asked::Said(self.rate(scene, a))),
+            What::MoneyPerW(_) if !self.prices(scene, a) => return None,
             What::MoneyPerW(_) => {
                 let hint =
                     "a price per watt-hour is meant: watts say how fast, watt-hours how much".to_string();
@@ -216,71 +222,21 @@ impl<'a> Desk<'a> {
                 Unit::Sure => (q.a.x - m.x).abs() <= 0.6 * m.x.abs(),
                 Unit::Guessed => *fit == Fit::Agrees,
             });
-            if ((q.a.unit == Unit::Said && !q.meant.guess) || close)
-                && !self.somebody_elses(scene, &q.a, &q.meant, &q.topics, found.as_ref())
+            if !((q.a.unit == Unit::Said && !q.meant.guess) || close)
+                || self.somebody_elses(scene, &q.a, &q.meant, &q.topics, found.as_ref())
             {
-                lines.push(self.verdict(scene, &q.a, &q.meant, found));
+                continue;
+            }
+            let marks = q.choices.iter().map(|(p, mark)| (p.fit, mark));
+            let line = match found.as_ref().and_then(|f| self.promise_kept(scene, &q.a, f, marks)) {
+                Some(line) => line,
+                None => self.verdict(scene, &q.a, &q.meant, found),
+            };
+            if line.judgement == Judgement::Agrees || !self.asserts_nothing(scene, &q.a) {
+                lines.push(line);
             }
         }
         lines
-    }
-
-    /// A number that fits no record and is likely to be of something else than the station.
-    fn somebody_elses(
-        &self,
-        scene: &Scene,
-        a: &Amount,
-        meant: &Meant,
-        topics: &[Topic],
-        found: Option<&(Fit, Mark)>,
-    ) -> bool {
-        let Meant { sort, keys, models, unknown, .. } = meant;
-        if found.is_some_and(|(fit, _)| *fit == Fit::Agrees) && !unknown {
-            return false;
-        }
-        if scene.opens_with_stranger() {
-            return true;
-        }
-        // An energy that nothing near it speaks of, and far from all there is: somebody else's.
-        let far = found.is_none_or(|(_, m)| (m.x - a.x).abs() > 0.5 * m.x.abs());
-        let said = scene.mode(a) != Mode::Open && scene.names_near(a);
-        let ours = scene.of_station() || scene.says(&["we", "i", "you"]);
-        let stray = !self.answers && ((topics.is_empty() && !said) || !ours);
-        if stray && far && *sort == Takes::Energy && !self.thousandfold(a, models) {
-            return true;
-        }
-        // The number of a thing that the clause names, and no record fits.
-        let known = scene.says(&["fridge", "freezer", "refrigerator"]) && *sort == Takes::Time;
-        if scene.stranger(a) && !known && found.is_none_or(|(fit, _)| *fit != Fit::Agrees) {
-            return true;
-        }
-        // Of another order than all that is known, and nothing firm near it: "three weeks on the bench".
-        let order = found.is_some_and(|(_, m)| a.x > FAR * m.x || m.x > FAR * a.x);
-        let strong = topics.iter().any(|t| t.firm == Firm::Strong);
-        let slip = || self.misspoken(scene, a, meant).is_some();
-        if order
-            && !strong
-            && !slip()
-            && matches!(sort, Takes::Time | Takes::Money | Takes::Mass | Takes::Power)
-        {
-            return true;
-        }
-        let nobody = !(scene.of_station() || scene.says(&["we", "i", "you", "my", "our"]));
-        // "The cheapest way to get 1,000 watt-hours": nobody's energy.
-        let general = *sort == Takes::Energy && nobody && !strong && scene.tokens.len() > 9;
-        if general || (*unknown && nobody) {
-            return true;
-        }
-        // "I ran it for three days": nothing says under which load.
-        let free = keys.contains(&"runtime") && loads(scene, a, self.book, models).is_none();
-        if free
-            && *sort == Takes::Time
-            && scene.says(&["i", "we"])
-            && !scene.says(&["fridge", "freezer", "refrigerator"])
-        {
-            return true;
-        }
-        false
     }
 
     /// The result the sentence before spoke of, where it is ranked.

@@ -81,7 +81,7 @@ pub fn keys_of(
     if let Some(t) = topic {
         let fridge = scene.says(&["fridge", "freezer", "refrigerator"]);
         let mut keys: Vec<&'static str> = t.keys.to_vec();
-        let elsewhere = !t.near && t.keys == ["wall-energy"];
+        let elsewhere = !t.near && t.keys[0] == "wall-energy";
         if sort == Takes::Energy && (elsewhere || matches!(scene.mode(a), Mode::Claim | Mode::Hinted)) {
             return Some(vec!["usable-energy", "stored-energy"]);
         }
@@ -92,22 +92,43 @@ pub fn keys_of(
         if keys.contains(&"runtime") && fridge {
             keys = vec!["cycling-runtime", "appliance-runtime", "runtime"];
         }
-        if keys.contains(&"time-to-full") {
+        // Filled by the sun: another test than that from the wall.
+        if sort == Takes::Time
+            && scene.speaks_of("solar-input")
+            && keys.iter().any(|k| k.starts_with("time-to"))
+        {
+            return Some(vec!["solar-time"]);
+        }
+        if sort == Takes::Time && keys.contains(&"time-to-full") {
             keys = match (full, eighty) {
                 (true, _) => vec!["time-to-full"],
                 (false, true) => vec!["time-to-80"],
                 _ => vec!["time-to-80", "time-to-full"],
             };
         }
+        // "After 500 cycles it still has 80 percent of its capacity" is another test.
+        let aged = scene.amounts.iter().any(|b| b.what == What::Dim(Dim::Count))
+            || (scene.word(a.to) == "after" || scene.says_near(a.at, &["after"]))
+                && scene.says(&["years", "year", "months"]);
+        if sort == Takes::Ratio && aged && keys.contains(&"usable-share") {
+            keys = vec!["retained-energy"];
+        }
         // "capacity" of a station may be either energy; "from the wall" only one.
         if sort == Takes::Energy
             && keys.contains(&"usable-energy")
-            && topics.iter().any(|t| t.keys == ["wall-energy"] && t.gap < 6)
+            && topics.iter().any(|t| t.keys[0] == "wall-energy" && t.gap < 6)
         {
             keys = vec!["wall-energy"];
         }
         return Some(keys);
     }
+    by_unit(scene, a, sort, eighty, full)
+}
+
+/// Keys where no word says which: by the unit, and by what else stands in the sentence.
+fn by_unit(scene: &Scene, a: &Amount, sort: Takes, eighty: bool, full: bool) -> Option<Vec<&'static str>> {
+    let fridge =
+        scene.says(&["fridge", "freezer", "refrigerator"]) && !matches!(scene.word(a.at), "a" | "an");
     match sort {
         Takes::Energy => Some(vec!["usable-energy", "stored-energy", "wall-energy"]),
         Takes::Mass if !a.describes => Some(vec!["mass"]),
@@ -115,6 +136,9 @@ pub fn keys_of(
         Takes::Money if !scene.mentions.is_empty() => Some(vec!["price"]),
         Takes::MoneyPerWh => Some(vec!["price-per-wh"]),
         Takes::Ratio if of_claim(scene, a) => Some(vec!["usable-share"]),
+        Takes::Time if fridge && scene.of_station() && a.x > 1.0 => {
+            Some(vec!["cycling-runtime", "appliance-runtime"])
+        }
         Takes::Time if a.factor < 1e-6 => Some(vec!["switchover"]),
         Takes::Time if (eighty || full) && scene.of_station() => {
             Some(vec![if full { "time-to-full" } else { "time-to-80" }])
@@ -185,6 +209,17 @@ pub fn aside(scene: &Scene, a: &Amount) -> bool {
         || money
         || of_other
         || scene.says_near(a.at, ASIDE)
+        || not_alone(scene, a)
+}
+
+/// "With box and foam 19.5 kilos", "second-hand for 200 dollars": not the thing as it was weighed, nor as a shop sells it.
+fn not_alone(scene: &Scene, a: &Amount) -> bool {
+    let hand = (1..scene.tokens.len()).any(|i| scene.word(i) == "hand" && scene.word(i - 1) == "second");
+    match a.what {
+        What::Dim(Dim::Mass) => scene.says(&["including", "packaging", "boxed", "foam", "wrapped", "packed"]),
+        What::Money(_) => hand || scene.says(&["secondhand", "refurbished", "used"]),
+        _ => false,
+    }
 }
 
 /// "Two boxes of 15 and 16 kilos": the measure of things that were counted.

@@ -38,6 +38,10 @@ impl Standing {
     pub fn first(&self) -> bool {
         self.high == 1 && self.of > 1
     }
+    /// May it be first among some `n` of them?
+    pub fn leads(&self, n: usize) -> bool {
+        self.of + 1 >= self.low + n
+    }
     /// "place 1 to 2 of 4".
     pub fn words(&self) -> String {
         match self.low == self.high {
@@ -134,19 +138,17 @@ pub fn value(book: &Book, scene: &Scene, key: &str, model: usize) -> Option<Valu
     }
 }
 
+/// Is more of a result meant?
+pub fn way_up(book: &Book, scene: &Scene, key: &str, way: Way) -> bool {
+    let better = column(book, scene, key).map_or(Better::Less, |c| c.result.better);
+    way.up(key == "runtime" || better == Better::More)
+}
+
 /// Where a model stands, from the end that `way` means.
 pub fn standing(book: &Book, scene: &Scene, key: &str, model: usize, way: Way) -> Option<Standing> {
-    let (more, values): (Better, Vec<Option<Value>>) = {
-        let better = column(book, scene, key).map_or(Better::Less, |c| c.result.better);
-        let better = if key == "runtime" { Better::More } else { better };
-        (better, (0..book.report.models.len()).map(|m| value(book, scene, key, m)).collect())
-    };
-    let up = match way {
-        Way::Up => true,
-        Way::Down => false,
-        Way::Better => more == Better::More,
-        Way::Worse => more != Better::More,
-    };
+    let values: Vec<Option<Value>> =
+        (0..book.report.models.len()).map(|m| value(book, scene, key, m)).collect();
+    let up = way_up(book, scene, key, way);
     let own = values[model].as_ref()?;
     let others: Vec<(usize, &Value)> = values
         .iter()

@@ -7,13 +7,11 @@ use super::hedge::{Hedge, hedge_before};
 use super::judge::Desk;
 use super::lexicon::Sense;
 use super::order::{Standing, key_of, standing, value};
-use super::ranking::{BEYOND, IDIOM, THANS, TOPS, Way, by_adjective};
+use super::ranking::{self, BEYOND, IDIOM, THANS, TOPS, Way, by_adjective};
 use super::scene::{Scene, sort_of};
 use super::unit::What;
-use super::{Judgement, Line, compare};
-use crate::measurand::Better;
-use crate::rank::tied;
-use crate::uncertain::Value;
+use super::versus::{comparative, equals, than_of};
+use super::{Judgement, Line};
 
 /// Every superlative and comparison of a sentence.
 pub fn superlatives(desk: &mut Desk, scene: &Scene, done: &mut [bool]) {
@@ -24,16 +22,21 @@ pub fn superlatives(desk: &mut Desk, scene: &Scene, done: &mut [bool]) {
         let word = scene.word(i);
         let few =
             matches!(word, "most" | "more" | "less" | "least" | "worse" | "beats" | "beat" | "outperforms");
-        let odd = word.starts_with("unbeat") || word.starts_with("outlast") || word == "only";
+        let odd = word == "as" || word.starts_with("unbeat") || word.starts_with("outlast") || word == "only";
         let times =
             matches!(word, "twice" | "double" | "triple" | "half") || scene.amounts.iter().any(|a| a.at == i);
-        if !(word.ends_with("st") || word.ends_with("er") || few || odd || times) {
+        let verb = ranking::verb(scene, i);
+        if !(verb.is_some() || word.ends_with("st") || word.ends_with("er") || few || odd || times) {
             continue;
         }
-        let line = if let Some(top) = TOPS.iter().find(|t| t.0 == word) {
+        let line = if word == "as" {
+            equals(desk, scene, i)
+        } else if let Some(top) = TOPS.iter().find(|t| t.0 == word) {
             superlative(desk, scene, i, *top)
-        } else if let Some(than) = THANS.iter().find(|t| t.0 == word) {
-            comparative(desk, scene, i, *than, done)
+        } else if let Some((_, fixed, way)) = THANS.iter().find(|t| t.0 == word) {
+            than_of(scene, i, word).and_then(|than| comparative(desk, scene, i, than, (*fixed, *way), done))
+        } else if let Some((fixed, way, than)) = verb {
+            comparative(desk, scene, i, than, (fixed, way), done)
         } else if word == "only" {
             only(desk, scene, i)
         } else {
@@ -76,9 +79,18 @@ fn superlative(desk: &Desk, scene: &Scene, i: usize, (word, fixed, way): (&str, 
     let before = i.checked_sub(1).map_or("", |k| scene.word(k));
     let told = by_adjective(word, next).filter(|_| word == "least" || next != "time");
     let (fixed, way) = told.unwrap_or((fixed, way));
-    let article = matches!(before, "the" | "our" | "its" | "is" | "my" | "clear" | "overall")
+    let article = before.ends_with("'s")
+        || matches!(before, "the" | "our" | "its" | "is" | "my" | "clear" | "overall")
         || matches!(word, "unbeatable" | "unbeaten")
-        || (before.is_empty() && next == "of");
+        || (before.is_empty() && next == "of")
+        || (ranking::of_all(scene, i) && !scene.mentions.is_empty())
+        || (!matches!(fixed, "" | "time") && !scene.mentions.is_empty());
+    let article = article && !matches!(before, "a" | "an" | "second" | "third" | "fourth" | "next");
+    // "The cheapest station I ever bought" is one of his own.
+    let own = (i + 1..i + 5).any(|k| matches!(scene.word(k), "i" | "i've" | "we've" | "he" | "she"));
+    if own && scene.mentions.is_empty() {
+        return None;
+    }
     let one_of = i >= 3 && scene.word(i - 3) == "one" && scene.word(i - 2) == "of";
     if told.is_none() && IDIOM.contains(&next) && !(next == "of" && word != "most") || !article || one_of {
         return None;
@@ -115,7 +127,15 @@ fn superlative(desk: &Desk, scene: &Scene, i: usize, (word, fixed, way): (&str, 
             "say best at what: the bench ranks results, not stations".into(),
         );
     };
-    match standing(desk.book, scene, key, model, way) {
+    let standing = standing(desk.book, scene, key, model, way);
+    // Among some of them, or among its own trials, it may be first without being first of all.
+    let among =
+        |s: &Standing| ranking::of_fewer(scene, i, s.of()).or(ranking::of_some(scene, i).then_some(2));
+    let fewer = |s: &Standing| !s.first() && among(s).is_some_and(|n| s.leads(n));
+    if standing.as_ref().is_some_and(fewer) || (key == "switchover" && own_trial(desk, scene, model)) {
+        return None;
+    }
+    match standing {
         Some(s) if s.first() != scene.negated(i) => says(Judgement::Agrees, Some(s.words()), String::new()),
         Some(s) => {
             let hint = format!("the bench has it at {}{}", s.words(), s.tied_words());
@@ -125,125 +145,17 @@ fn superlative(desk: &Desk, scene: &Scene, i: usize, (word, fixed, way): (&str, 
     }
 }
 
-/// A comparison with another model, or with all others.
-fn comparative(
-    desk: &Desk,
-    scene: &Scene,
-    i: usize,
-    (word, fixed, way): (&str, &str, Way),
-    done: &mut [bool],
-) -> Option<Line> {
-    let than = than_of(scene, i, word)?;
-    let key = key_of(scene, i, fixed)?;
-    let tail = || (than + 1..(than + 4).min(scene.tokens.len())).map(|k| scene.word(k));
-    let everyone =
-        tail().any(|w| matches!(w, "any" | "every" | "everything" | "all" | "others" | "anything"));
-    let nothing = (0..i).any(|k| names_none(scene, k));
-    let other = scene.mentions.iter().find(|m| m.at > than);
-    if nothing && let Some(m) = other {
-        // "Nothing weighs less than the Fell": the Fell is first in that direction.
-        let s = standing(desk.book, scene, key, *m.models.first()?, way);
-        return Some(ranked(scene, i, s));
-    }
-    let model = match other.filter(|_| than < i) {
-        // The other was named first: the subject is whoever else is named.
-        Some(o) => scene.mentions.iter().find(|m| m.models != o.models)?.models.first().copied()?,
-        None => subject(desk, scene, i)?,
-    };
-    if everyone && other.is_none() {
-        return Some(ranked(scene, i, standing(desk.book, scene, key, model, way)));
-    }
-    let rival = other?.models.first().copied()?;
-    let model = if model == rival { other_than(desk, rival)? } else { model };
-    let pair = value(desk.book, scene, key, model).zip(value(desk.book, scene, key, rival));
-    let to = than.max(i) + 3;
-    let says = |judgement, record, hint: String| Some(line(scene, i, to, judgement, record, hint));
-    let Some((x, y)) = pair else {
-        return says(
-            Judgement::Unsupported,
-            None,
-            "nothing was measured of both that would bear this".into(),
-        );
-    };
-    let up = match way {
-        Way::Up => true,
-        Way::Down => false,
-        Way::Better => better(desk, key) == Better::More,
-        Way::Worse => better(desk, key) != Better::More,
-    };
-    let record = format!("{} against {}", desk.book.words(key, &x), desk.book.words(key, &y));
-    let difference = difference(scene, i, &x, &y, done);
-    if tied(&x, &y) && x.has_u() {
-        return says(
-            Judgement::Unsupported,
-            Some(record),
-            "the difference is within the error: they cannot be told apart".into(),
-        );
-    }
-    if (x.x > y.x) != up || x.x == y.x {
-        let hint = format!("it is the other way round: {record}");
-        return says(Judgement::Unsupported, Some(record), hint);
-    }
-    match difference {
-        Some((said, fits)) if !fits => {
-            let hint = format!("the difference is another: {record}");
-            let a = &scene.amounts[said];
-            Some(Line { record: Some(record), ..desk.line(scene, a, Judgement::Differs, None, hint) })
-        }
-        _ => says(Judgement::Agrees, Some(record), String::new()),
-    }
-}
-
-/// Where the other side of a comparison begins: at "than", at a verb like "beats", at "compared with".
-fn than_of(scene: &Scene, i: usize, word: &str) -> Option<usize> {
-    if matches!(word, "beats" | "beat" | "outperforms" | "outlasts" | "outlasted") {
-        return Some(i);
-    }
-    let near = i + 1..(i + 6).min(scene.tokens.len());
-    near.into_iter().find(|&k| scene.word(k) == "than").or_else(|| compared(scene))
-}
-
-/// "Nothing is lighter than", "no other station"; "no wait, it is lighter" names none.
-fn names_none(scene: &Scene, k: usize) -> bool {
-    const SPEECH: &[&str] = &["wait", "sorry", "actually", "it", "i", "that's", "really"];
-    match scene.word(k) {
-        "nothing" | "none" | "nobody" | "neither" => true,
-        "no" => !SPEECH.contains(&scene.word(k + 1)),
-        _ => false,
-    }
-}
-
-/// "Compared with the Lantern, the Fell is lighter": where the other is named.
-fn compared(scene: &Scene) -> Option<usize> {
-    (0..scene.tokens.len()).find(|&k| match scene.word(k) {
-        "compared" => matches!(scene.word(k + 1), "with" | "to"),
-        "against" => scene.mentions.iter().any(|m| m.at > k && m.at <= k + 3),
-        "next" => scene.word(k + 1) == "to",
-        _ => false,
+/// "The slowest of its switchovers took 18.3 milliseconds": a single trial of the model.
+fn own_trial(desk: &Desk, scene: &Scene, model: usize) -> bool {
+    let marks = || desk.book.marks[model].iter().filter(|k| k.key == "switchover");
+    let is = |a: &super::amount::Amount, k: &super::book::Mark| (k.x - a.x).abs() <= 0.5 * a.step;
+    scene.amounts.iter().filter(|a| sort_of(&a.what) == super::lexicon::Takes::Time).any(|a| {
+        marks().any(|k| k.whose == super::book::Whose::Test && is(a, k))
+            && !marks().any(|k| k.whose == super::book::Whose::Bench && is(a, k))
     })
 }
 
-/// "20 watt-hours more than": is the difference, or the share, the one said?
-fn difference(scene: &Scene, i: usize, x: &Value, y: &Value, done: &mut [bool]) -> Option<(usize, bool)> {
-    // "charges to 80 percent faster" says no difference.
-    let end = |at: usize| at.checked_sub(1).is_some_and(|k| scene.word(k) == "to");
-    let said = |a: &super::amount::Amount| a.to == i && a.what != What::Bare && !end(a.from);
-    // "beats the Hob by six and a half kilos"
-    let by = |a: &super::amount::Amount| a.from > i && scene.word(a.from - 1) == "by" && a.what != What::Bare;
-    let j = scene.amounts.iter().position(said).or_else(|| scene.amounts.iter().position(by))?;
-    let a = &scene.amounts[j];
-    let share = (x.x / y.x - 1.0).abs();
-    let (v, half) = match a.what {
-        What::Dim(crate::quantity::Dim::Ratio) => (share, 0.005),
-        What::Factor => (x.x / y.x, 0.05),
-        _ if sort_of(&a.what) == super::lexicon::Takes::Other => return None,
-        _ => ((x.x - y.x).abs(), x.minus(y).half95() / 2.0),
-    };
-    done[j] = true;
-    Some((j, compare::follows(a, v, half)))
-}
-
-fn ranked(scene: &Scene, i: usize, standing: Option<Standing>) -> Line {
+pub fn ranked(scene: &Scene, i: usize, standing: Option<Standing>) -> Line {
     match standing {
         Some(s) if s.first() => line(scene, i, i + 4, Judgement::Agrees, Some(s.words()), String::new()),
         Some(s) => {
@@ -259,15 +171,6 @@ fn ranked(scene: &Scene, i: usize, standing: Option<Standing>) -> Line {
             "nothing was measured that would rank this".into(),
         ),
     }
-}
-
-fn better(desk: &Desk, key: &str) -> Better {
-    let of = |c: &crate::kind::Column| (c.result.key == key).then_some(c.result.better);
-    desk.book.report.columns.iter().find_map(of).unwrap_or(if key == "runtime" {
-        Better::More
-    } else {
-        Better::Less
-    })
 }
 
 /// "twice as much as", "half of what", "three times as long as".

@@ -13,6 +13,20 @@ pub enum Way {
     Worse,
 }
 
+use super::lemma::root;
+use super::scene::Scene;
+impl Way {
+    /// Is more of it meant, where more is better or not?
+    pub fn up(self, more_is_better: bool) -> bool {
+        match self {
+            Way::Up => true,
+            Way::Down => false,
+            Way::Better => more_is_better,
+            Way::Worse => !more_is_better,
+        }
+    }
+}
+
 use Way::{Down, Up, Worse};
 
 /// Superlatives with the result they speak of; an empty key is told by the sentence.
@@ -25,6 +39,11 @@ pub const TOPS: &[(&str, &str, Way)] = &[
     ("priciest", "price", Up),
     ("strongest", "sustained-output", Up),
     ("thirstiest", "idle-draw", Up),
+    ("hungriest", "idle-draw", Up),
+    ("thriftiest", "idle-draw", Down),
+    ("dearest", "price", Up),
+    ("costliest", "price", Up),
+    ("beefiest", "sustained-output", Up),
     ("biggest", "usable-energy", Up),
     ("largest", "usable-energy", Up),
     ("smallest", "usable-energy", Down),
@@ -56,17 +75,142 @@ pub const ADJECTIVES: &[(&str, &str, Way)] = &[
     ("affordable", "price", Down),
     ("portable", "mass", Down),
     ("time", "time", Up),
+    ("heavy", "mass", Up),
+    ("quiet", "noise", Down),
+    ("noisy", "noise", Up),
+    ("loud", "noise", Up),
+    ("hungry", "idle-draw", Up),
+    ("light", "mass", Down),
+    ("cheap", "price", Down),
+    ("fast", "time", Down),
+    ("quick", "time", Down),
+    ("slow", "time", Up),
+    ("strong", "sustained-output", Up),
+    ("efficient", "efficiency", Up),
 ];
 
-/// What "most" or "least" before this word ranks.
+/// What "most", "more", "least" or "less" before this word ranks.
 pub fn by_adjective(word: &str, next: &str) -> Option<(&'static str, Way)> {
     let (_, key, way) = ADJECTIVES.iter().find(|a| a.0 == next)?;
     match (word, *way) {
-        ("most", way) => Some((*key, way)),
-        ("least", Up) => Some((*key, Down)),
-        ("least", _) => Some((*key, Up)),
+        ("most" | "more" | "as", way) => Some((*key, way)),
+        ("least" | "less", Up) => Some((*key, Down)),
+        ("least" | "less", _) => Some((*key, Up)),
         _ => None,
     }
+}
+
+/// Verbs that set one model above or below another, by their root, with the word that must follow.
+const VERBS: &[(&str, &str, &str, Way)] = &[
+    ("outweigh", "", "mass", Up),
+    ("undercut", "", "price", Down),
+    ("outrun", "", "runtime", Up),
+    ("surpass", "", "", Way::Better),
+    ("exceed", "", "", Up),
+    ("top", "", "", Way::Better),
+    ("trump", "", "", Way::Better),
+    ("outdo", "", "", Way::Better),
+    ("outdid", "", "", Way::Better),
+    ("outclas", "", "", Way::Better),
+    ("best", "", "", Way::Better),
+    ("trail", "", "", Worse),
+    ("lead", "", "", Way::Better),
+    ("led", "", "", Way::Better),
+    ("win", "over", "", Way::Better),
+    ("won", "over", "", Way::Better),
+    ("win", "against", "", Way::Better),
+    ("won", "against", "", Way::Better),
+    ("edg", "out", "", Way::Better),
+    ("edg", "over", "", Way::Better),
+    ("ahead", "of", "", Way::Better),
+    ("advantag", "over", "", Way::Better),
+    ("lead", "over", "", Way::Better),
+    ("superior", "to", "", Way::Better),
+    ("inferior", "to", "", Worse),
+    ("los", "to", "", Worse),
+    ("lag", "behind", "", Worse),
+    ("fall", "behind", "", Worse),
+    ("fell", "behind", "", Worse),
+    ("com", "behind", "", Worse),
+    ("finish", "behind", "", Worse),
+    ("match", "for", "", Worse),
+];
+
+/// The verb at token `i` that sets its subject above or below the model named behind it: result, way, and the token that
+/// model is looked for behind.
+pub fn verb(scene: &Scene, i: usize) -> Option<(&'static str, Way, usize)> {
+    let word = root(scene.word(i));
+    let named = |k: usize| scene.mentions.iter().any(|m| m.at > k && m.at <= k + 3 && !m.maker);
+    let itself = scene.mentions.iter().any(|m| m.at <= i && i < m.to);
+    VERBS.iter().filter(|v| v.0 == word && !itself).find_map(|(_, particle, key, way)| {
+        let than = match particle.is_empty() {
+            true => i,
+            false => (i + 1..i + 4).find(|k| scene.word(*k) == *particle)?,
+        };
+        named(than).then_some((*key, *way, than))
+    })
+}
+
+/// Words for all that were tested.
+const GROUP: &[&str] = &[
+    "all",
+    "them",
+    "these",
+    "those",
+    "bunch",
+    "lot",
+    "group",
+    "test",
+    "field",
+    "pack",
+    "quartet",
+    "bench",
+    "here",
+    "lineup",
+    "four",
+    "4",
+    "three",
+    "3",
+    "two",
+    "2",
+    "five",
+    "5",
+    "stations",
+    "units",
+    "boxes",
+    "models",
+    "house",
+    "roundup",
+    "comparison",
+    "us",
+    "ours",
+];
+
+/// "Of four", "in the test", "here", behind a superlative.
+pub fn of_all(scene: &Scene, i: usize) -> bool {
+    let link = |k: usize| matches!(scene.word(k), "of" | "in" | "among" | "out" | "from" | "on");
+    (i + 1..i + 5).any(|k| {
+        let group = (k + 1..k + 4).any(|g| GROUP.contains(&scene.word(g)));
+        (link(k) && group) || scene.word(k) == "here"
+    })
+}
+
+/// "Of the three", where more have a value: how many.
+pub fn of_fewer(scene: &Scene, i: usize, of: usize) -> Option<usize> {
+    const SMALL: [&str; 6] = ["", "one", "two", "three", "four", "five"];
+    let n = |k: usize| {
+        let w = scene.word(k);
+        SMALL.iter().position(|s| *s == w && !w.is_empty()).or_else(|| w.parse().ok())
+    };
+    let some = |k: usize| (k + 1..k + 4).filter_map(n).find(|n| *n > 1 && *n < of);
+    (i + 1..i + 5).filter(|k| scene.word(*k) == "of").find_map(some)
+}
+
+/// "The lightest in its class": among some of those tested, or others.
+pub fn of_some(scene: &Scene, i: usize) -> bool {
+    const CLASS: &[&str] =
+        &["class", "category", "segment", "league", "bracket", "kind", "sort", "type", "size"];
+    (i + 1..i + 9).any(|k| CLASS.contains(&scene.word(k)))
 }
 
 /// Comparatives, likewise.
@@ -90,6 +234,13 @@ pub const THANS: &[(&str, &str, Way)] = &[
     ("higher", "", Up),
     ("more", "", Up),
     ("less", "", Down),
+    ("dearer", "price", Up),
+    ("costlier", "price", Up),
+    ("thirstier", "idle-draw", Up),
+    ("hungrier", "idle-draw", Up),
+    ("thriftier", "idle-draw", Down),
+    ("beefier", "sustained-output", Up),
+    ("sooner", "time", Down),
     ("better", "", Way::Better),
     ("worse", "", Worse),
     ("beats", "", Way::Better),

@@ -1,11 +1,11 @@
 //! Numbers that follow from others said beside them: the time between two clock times, a price by an energy, a share.
 use super::amount::Amount;
-use super::book::Whose;
+use super::book::{Mark, Whose};
 use super::clock::{Spoken, between};
 use super::compare::follows;
 use super::hedge::Hedge;
 use super::judge::Desk;
-use super::lexicon::{Cue, Sense};
+use super::lexicon::{Cue, Sense, Takes};
 use super::scene::{Scene, sort_of};
 use super::unit::What;
 use super::{Judgement, Line};
@@ -90,17 +90,20 @@ pub fn elapsed(desk: &mut Desk, scene: &Scene, done: &mut [bool]) {
 /// Two clock times and a duration belong together where a word joins them or a test is spoken of; "19:30, doors open at
 /// 19:15, about ninety minutes" is an announcement.
 fn of_a_span(desk: &Desk, scene: &Scene) -> bool {
-    const JOINED: &[&str] =
-        &["from", "until", "till", "so", "makes", "that's", "that", "which", "between", "is", "was"];
     const BEGINS: &[&str] = &["start", "started", "starts", "began", "begun", "begins", "begin", "on", "in"];
     const ENDS: &[&str] =
         &["end", "ended", "ends", "finished", "stopped", "stops", "off", "out", "done", "died", "dead"];
     let both = scene.says(BEGINS) && scene.says(ENDS);
     let told = !scene.mentions.is_empty() || !desk.models.is_empty();
-    let to = scene.stamps.iter().any(|s| s.at.checked_sub(1).is_some_and(|i| scene.word(i) == "to"));
+    let before = |s: &Spoken| s.at.checked_sub(1).map_or("", |i| scene.word(i));
+    let joined = scene.stamps.windows(2).any(|w| {
+        let link = matches!(before(&w[1]), "to" | "until" | "till" | "til");
+        let pair = matches!(before(&w[0]), "from" | "between") && before(&w[1]) == "and";
+        (link || pair) && w[1].at - w[0].to <= 5
+    });
     // Times of the sentence before, and the time between them in this one.
     let answer = scene.stamps.len() < 2;
-    answer || told || to || both || scene.of_station() || scene.says(JOINED)
+    answer || told || joined || both || scene.of_station()
 }
 
 fn span_words(a: Spoken, b: Spoken, hours: f64) -> String {
@@ -232,6 +235,10 @@ fn difference(scene: &Scene, a: &Amount) -> Option<(f64, f64, String)> {
         .filter(|b| b.to <= a.from && (b.what == a.what || (share && b.what == What::Dim(Dim::Energy))))
         .collect();
     let (mut before, mut near_by) = (before, said);
+    if before.is_empty() && share && scene.says(APART) {
+        // "loses 16 percent: 1,088 in, 911 out"
+        before = scene.amounts.iter().filter(|b| b.what == What::Dim(Dim::Energy)).collect();
+    }
     if let ([_], Some(than)) = (before.as_slice(), than_amount(scene, a)) {
         before.push(than);
         near_by = true;
@@ -254,21 +261,33 @@ fn difference(scene: &Scene, a: &Amount) -> Option<(f64, f64, String)> {
     })
 }
 
-/// "They say two hours, it needed 20 minutes longer": the claim and what was added against the bench's own figure.
+/// "They say two hours, it needed 20 minutes longer", "1.1 kilos over its claimed weight": the claim and what was added
+/// against the bench's own figure.
 fn beyond_claim(desk: &Desk, scene: &Scene, a: &Amount) -> Option<(f64, f64, String)> {
     let sign = match scene.word(a.to) {
-        "longer" | "more" | "heavier" | "extra" | "later" => 1.0,
-        "less" | "shorter" | "lighter" | "fewer" => -1.0,
+        "longer" | "more" | "heavier" | "extra" | "later" | "over" | "above" | "beyond" | "past"
+        | "slower" => 1.0,
+        "less" | "shorter" | "lighter" | "fewer" | "under" | "below" | "short" | "shy" | "sooner"
+        | "earlier" | "faster" | "quicker" => -1.0,
         _ => return None,
     };
     let models = desk.models_at(scene, a.at);
     let marks = || models.iter().flat_map(|&m| &desk.book.marks[m]).filter(|k| k.takes == sort_of(&a.what));
-    let claimed = |c: &Cue| c.sense == Sense::Claim && (c.at == a.to + 2 || c.at == a.to + 3);
-    let alone = scene.amounts.iter().filter(|b| b.what == a.what).count() == 1;
-    if alone && scene.word(a.to + 1) == "than" && scene.cues.iter().any(claimed) {
-        // "1.1 kilograms heavier than claimed"
-        let made = marks().find(|k| matches!(k.whose, Whose::Maker(_)) && k.key == "mass")?;
-        let have = marks().find(|k| k.whose == Whose::Bench && k.key == "mass" && k.model == made.model)?;
+    let claimed = |c: &Cue| c.sense == Sense::Claim && (a.to + 1..=a.to + 4).contains(&c.at);
+    let than = scene.word(a.to + 1) == "than";
+    let beside = matches!(
+        scene.word(a.to),
+        "over" | "above" | "beyond" | "past" | "under" | "below" | "short" | "shy"
+    );
+    let free = !scene.amounts.iter().any(|b| b.at > a.to && b.at <= a.to + 4);
+    if (than || beside) && free && scene.cues.iter().any(claimed) {
+        let spoken = |k: &&Mark| k.takes == Takes::Mass || scene.speaks_of(&k.key);
+        let made = |k: &&Mark| matches!(k.whose, Whose::Maker(_)) && k.takes != Takes::Energy;
+        let found = marks().filter(made).filter(spoken).find_map(|made| {
+            let of = |k: &&Mark| k.whose == Whose::Bench && k.key == made.key && k.model == made.model;
+            Some((made, marks().find(of)?))
+        });
+        let (made, have) = found?;
         let how = format!("{} against {}", made.text(), have.text());
         return Some((sign * (have.x - made.x), 0.5 * a.step, how));
     }
@@ -276,7 +295,6 @@ fn beyond_claim(desk: &Desk, scene: &Scene, a: &Amount) -> Option<(f64, f64, Str
     let (claim, None) = (before.next()?, before.next()) else { return None };
     let made = marks().find(|k| matches!(k.whose, Whose::Maker(_)) && (k.x - claim.x).abs() < 1e-9)?;
     let have = marks().find(|k| k.whose == Whose::Bench && k.key == made.key && k.model == made.model)?;
-    let than = scene.word(a.to + 1) == "than";
     (!than).then(|| {
         (sign * (have.x - claim.x), 0.5 * a.step, format!("{} against {}", made.text(), have.text()))
     })

@@ -2,6 +2,7 @@
 use super::amount::{Amount, amounts};
 use super::bare::{Bare, Units};
 use super::clock::{Spoken, stamps};
+use super::hedge::Hedge;
 use super::lexicon::{Cue, Firm, Lexicon, Sense, Takes, takes};
 use super::token::{Sentence, Token};
 use super::unit::What;
@@ -43,6 +44,8 @@ pub struct Scene {
     pub units: Units,
     /// The load the sentence before asked about, in W.
     pub load_before: Option<f64>,
+    /// Numbers of a list, by their token, with the name each belongs to.
+    pub pairs: Vec<(usize, Mention)>,
 }
 
 /// How many words away another clause's topic may be.
@@ -61,6 +64,7 @@ impl Scene {
         let spans = mentions.iter().map(|m| (m.at, m.to)).chain(stamps.iter().map(|s| (s.at, s.to)));
         spans.for_each(|(a, b)| taken[a..b].fill(true));
         let mut amounts = amounts(&tokens, &taken);
+        super::tariff::turn(&tokens, &mut amounts);
         mark_former(&tokens, &mut amounts);
         let mut cues = lexicon.cues(&tokens, &mentions);
         // "a quarter of its rating" is a condition, not a share.
@@ -75,17 +79,45 @@ impl Scene {
         let bare = Bare { tokens: &tokens, cues: &cues, mentions: &mentions, heard };
         bare.fill(&mut amounts);
         let mut units = bare.units(&amounts);
+        super::amount::retract(&tokens, &mut amounts);
         units.load = units.load.filter(|_| sentence.asks);
         cues.extend(ways(&tokens, &amounts));
         cues.sort_by_key(|c| c.at);
+        let pairs = super::pairs::pairs(&tokens, &amounts, &mentions);
         let mentions = super::subject::joined(&tokens, mentions);
         let asks = sentence.asks;
         let clause = Vec::new();
         let power = amounts.iter().any(|a| a.watts().is_some());
         let load_before = heard.and_then(|h| h.load).filter(|_| tokens.len() <= 14 && !power);
-        let mut scene = Scene { clause, tokens, cues, mentions, amounts, stamps, asks, units, load_before };
+        let mut scene =
+            Scene { clause, tokens, cues, mentions, amounts, stamps, asks, units, load_before, pairs };
         scene.clause = scene.clauses();
+        scene.turn_hedges();
         scene
+    }
+
+    /// "It never needed more than 20 milliseconds": under it.
+    fn turn_hedges(&mut self) {
+        let negated: Vec<bool> =
+            self.amounts.iter().map(|a| self.negated(a.from) && !self.counts(a)).collect();
+        for (a, negated) in self.amounts.iter_mut().zip(negated) {
+            a.hedge = match (a.hedge, negated) {
+                (Hedge::Over | Hedge::WellOver | Hedge::JustOver, true) => Hedge::Under,
+                (Hedge::Under | Hedge::WellUnder | Hedge::JustUnder, true) => Hedge::Over,
+                (hedge, _) => hedge,
+            };
+        }
+    }
+
+    /// "Not one took more than 20 milliseconds": the "not" is of the ones counted.
+    fn counts(&self, a: &Amount) -> bool {
+        let here = self.clause[a.at];
+        let one = |c: &Cue| {
+            c.sense == Sense::Not
+                && self.clause[c.at] == here
+                && matches!(self.word(c.to), "one" | "a" | "single")
+        };
+        self.cues.iter().any(one)
     }
 
     fn clauses(&self) -> Vec<usize> {
@@ -210,7 +242,11 @@ impl Scene {
     /// It was so once, as this clause says.
     pub fn once(&self, a: &Amount) -> bool {
         let near = self.near(a);
-        a.was || self.cues.iter().filter(&near).any(|c| c.sense == Sense::Once)
+        let here = self.cues.iter().filter(&near).any(|c| c.sense == Sense::Once);
+        // "448 watt-hours, that was a typing error": in the clause behind, where nothing says that it is so now.
+        let now = self.says_near(a.at, &["now", "today", "currently", "still", "after"]);
+        let beside = |c: &Cue| c.sense == Sense::Once && self.clause[c.at].abs_diff(self.clause[a.at]) <= 1;
+        a.was || here || (!now && self.cues.iter().any(beside))
     }
 
     /// The amount's clause names the firmware that a text names.

@@ -24,6 +24,9 @@ pub fn follows_number(tokens: &[Token], to: usize, at: usize) -> bool {
 impl Scene {
     /// The models an amount speaks of, when this sentence says so.
     pub fn models(&self, at: usize) -> Option<&Mention> {
+        if let Some((_, m)) = self.pairs.iter().find(|(k, _)| *k == at) {
+            return Some(m);
+        }
         let here = self.clause[at];
         // "7.55 kilos against 13.3 for the Fell": that name is taken by the number before it.
         let taken = |m: &&Mention| {
@@ -97,6 +100,49 @@ impl Scene {
         let it = self.tokens.iter().skip(2).any(|t| matches!(t.text.as_str(), "it" | "its"));
         let former = matches!(self.word(1), "old" | "previous" | "former" | "last");
         self.mentions.is_empty() && owned && ((thing && !cue && it) || former)
+    }
+
+    /// "The Fell's carton weighs 2 kilos": a part of it, or a thing that came with it, that no record is of.
+    pub fn of_a_part(&self, a: &Amount) -> bool {
+        let here = self.clause[a.at];
+        let home = |i: usize| {
+            self.cues.iter().any(|c| c.at <= i && i < c.to)
+                || AT_HOME.contains(&root(self.word(i)))
+                || self.amounts.iter().any(|b| b.from <= i && i < b.to)
+                || self.stamps.iter().any(|s| s.at <= i && i < s.to)
+        };
+        let owner = |i: usize| self.word(i) == "its" || self.word(i).ends_with("'s") && self.named_at(i);
+        (a.from.saturating_sub(6)..a.from).any(|i| {
+            let noun = i + 1;
+            // "The Fell's carton weighs": the verb is no part of it; "the Fell's true weight" is its weight.
+            let verb = self.word(noun + 1).ends_with('s') || self.word(noun + 1).ends_with("ed");
+            owner(i)
+                && self.clause[i] == here
+                && noun < a.from
+                && !home(noun)
+                && (verb || noun + 1 >= a.from || !home(noun + 1))
+        })
+    }
+
+    fn named_at(&self, i: usize) -> bool {
+        self.mentions.iter().any(|m| m.at <= i && i < m.to)
+    }
+
+    /// "If it had 2,000 watt-hours, it would weigh 27 kilos": what is not so.
+    pub fn if_it_were(&self, a: &Amount) -> bool {
+        let were = |i: usize| {
+            matches!(
+                self.word(i),
+                "had" | "were" | "was" | "weighed" | "cost" | "gave" | "held" | "came" | "could"
+            )
+        };
+        let subject = |i: usize| self.word(i) == "it" || self.named_at(i);
+        let unreal = |i: usize| {
+            self.word(i) == "if"
+                && (i + 1..i + 6).any(|k| were(k) && k > 0 && (subject(k - 1) || self.word(k - 1) == "only"))
+        };
+        (0..self.tokens.len()).any(unreal)
+            && (self.says(&["would", "could"]) || self.says_near(a.at, &["if"]))
     }
 
     /// The sentence speaks of the station: by name or by "it".

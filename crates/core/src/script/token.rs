@@ -178,6 +178,14 @@ impl Scan {
                         self.after = Some('–');
                     }
                 }
+                '…' => {
+                    self.after = Some('—');
+                    glued = false;
+                }
+                '.' if self.peek(0) == Some('.') => {
+                    self.after = Some('—');
+                    glued = false;
+                }
                 '•' | '·' | '|' | '→' => {
                     self.after = Some(';');
                     glued = false;

@@ -31,8 +31,8 @@ const TRIALS: &[&str] = &[
 /// Roots of words for a trial beyond the claim, and for one that kept it.
 const BEYOND: &[&str] = &[
     "slow", "slower", "long", "longer", "over", "above", "beyond", "exceed", "overran", "overrun", "mis",
-    "miss", "fail", "failur", "late", "more", "break", "brok", "crash", "reboot", "restart", "di", "too",
-    "outsid", "violat", "blew",
+    "miss", "fail", "failur", "late", "more", "break", "brok", "crash", "reboot", "restart", "di", "die",
+    "dead", "dark", "too", "outsid", "violat", "blew",
 ];
 const KEPT: &[&str] = &[
     "within", "insid", "under", "below", "faster", "quicker", "pas", "pass", "keep", "met", "meet", "mak",
@@ -56,6 +56,7 @@ struct Have {
 
 /// Checks every count of trials in a sentence.
 pub fn counts(desk: &mut Desk, scene: &Scene, done: &mut [bool]) {
+    shares(desk, scene, done);
     for count in found(scene) {
         let models = desk.models_at(scene, count.from);
         let Some(have) = models.iter().find_map(|&m| have(desk, scene, m)) else { continue };
@@ -72,6 +73,36 @@ pub fn counts(desk: &mut Desk, scene: &Scene, done: &mut [bool]) {
         let line = scene.tokens[count.from].line;
         let says = scene.text(count.from, count.to);
         desk.lines.push(Line { line, says, fact: have.fact.clone(), record: Some(record), judgement, hint });
+        spend(desk, scene, &count, &have, &models, done);
+    }
+}
+
+/// "35 percent of its switchovers were slower than claimed", "alive in 10 percent of cases".
+fn shares(desk: &mut Desk, scene: &Scene, done: &mut [bool]) {
+    let of_trials = |a: &Amount| {
+        let cases =
+            |i: usize| TRIALS.contains(&scene.word(i)) || matches!(scene.word(i), "cases" | "time" | "tests");
+        scene.word(a.to) == "of" && (a.to + 1..a.to + 6).any(cases)
+    };
+    for (i, a) in scene.amounts.iter().enumerate() {
+        if a.what != What::Dim(crate::quantity::Dim::Ratio) || done[i] || !of_trials(a) {
+            continue;
+        }
+        let about = scene.speaks_of("switchover") || scene.speaks_of("rides-through");
+        let models = desk.models_at(scene, a.from);
+        let Some(have) = models.iter().find_map(|&m| have(desk, scene, m)).filter(|_| about) else {
+            continue;
+        };
+        let count = Count { k: a.x, n: Some(1.0), from: a.from, to: a.to };
+        let late = have.beyond.map(|(n, k)| k / n).or(have.kept_share.map(|s| 1.0 - s));
+        let Some(late) = late else { continue };
+        let kept = kept(scene, &count).unwrap_or(have.beyond.is_none());
+        let right = follows(a, if kept { 1.0 - late } else { late }, 0.005);
+        let judgement = if right { Judgement::Agrees } else { Judgement::Differs };
+        let record = have.words();
+        let hint = if right { String::new() } else { format!("the bench has {record}") };
+        let line = desk.line(scene, a, judgement, None, hint);
+        desk.lines.push(Line { fact: have.fact.clone(), record: Some(record), ..line });
         spend(desk, scene, &count, &have, &models, done);
     }
 }
@@ -181,7 +212,10 @@ fn links(scene: &Scene, k: &Amount, n: &Amount) -> bool {
 fn turned(scene: &Scene, n: &Amount, k: &Amount) -> Option<Count> {
     let trials = (n.to..n.to + 2).any(|t| TRIALS.contains(&scene.word(t))) || n.what == What::Factor;
     let tells = |i: usize| BEYOND.contains(&root(scene.word(i))) || KEPT.contains(&root(scene.word(i)));
-    let told = (k.to..k.to + 3).any(tells) || (k.at.saturating_sub(4).max(n.to)..k.at).any(tells);
+    // "twenty cuts, and seven of them took longer"
+    let them = scene.word(k.to) == "of" && matches!(scene.word(k.to + 1), "them" | "these" | "those");
+    let told = (k.to..k.to + if them { 9 } else { 3 }).any(tells)
+        || (k.at.saturating_sub(4).max(n.to)..k.at).any(tells);
     let parts = is_count(n) && is_count(k) && k.x <= n.x && n.x > 1.0 && k.at > n.to;
     (parts && trials && told).then_some(Count { k: k.x, n: Some(n.x), from: n.from, to: k.to })
 }

@@ -8,6 +8,7 @@ use super::lexicon::Takes;
 use super::meaning::{Meant, loads};
 use super::scene::Scene;
 use super::{Judgement, Line};
+use crate::stamp::is_month;
 
 impl Desk<'_> {
     pub fn verdict(&self, scene: &Scene, a: &Amount, meant: &Meant, found: Option<(Fit, Mark)>) -> Line {
@@ -71,24 +72,7 @@ impl Desk<'_> {
     pub fn old_price(&self, scene: &Scene, mark: &Mark) -> Option<String> {
         let row = &self.book.report.models[mark.model].price;
         let price = row.price.as_ref().filter(|_| row.old && mark.takes == Takes::Money)?;
-        const DATES: &[&str] = &[
-            "january",
-            "february",
-            "march",
-            "april",
-            "may",
-            "june",
-            "july",
-            "august",
-            "september",
-            "october",
-            "november",
-            "december",
-            "was",
-            "were",
-            "ago",
-        ];
-        (!scene.says(DATES))
-            .then(|| format!("this price is of {}; say the date, or look it up again", price.on))
+        let dated = scene.tokens.iter().any(|t| is_month(&t.text)) || scene.says(&["was", "were", "ago"]);
+        (!dated).then(|| format!("this price is of {}; say the date, or look it up again", price.on))
     }
 }

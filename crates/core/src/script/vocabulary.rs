@@ -13,6 +13,8 @@ pub const USABLE: &[&str] = &["usable-energy", "usable-share"];
 const HOLDS: &[&str] = &["usable-energy", "usable-share", "sustained-output"];
 /// Energy that goes in.
 pub const WALL: &[&str] = &["wall-energy"];
+const FILL: &[&str] = &["wall-energy", "time-to-full"];
+const MEAN: &[&str] = &["cycling-mean"];
 const IDLE: &[&str] = &["idle-draw", "runtime"];
 const OUTPUT: &[&str] = &["sustained-output"];
 const START: &[&str] = &["starting-power"];
@@ -58,9 +60,11 @@ pub static PHRASES: &[Group] = &[
     ("=got|=get|=left|outlet|=squeezed", Topic(USABLE, Weak)),
     ("hold", Topic(HOLDS, Weak)),
     (
-        "from the wall|out of the wall|off the wall|wall energy|at the wall|to refill|to fill|=filling|=refilling|swallow|take in|=took in|went in|goes in|energy in|energy into|put into|pumped into|poured into|from the mains|off the mains|out of the mains|from the grid|wall socket|gulped|guzzled|absorb|suck in|soak up|goes into|went into|from the plug|at the plug|off the plug|from the socket",
+        "from the wall|out of the wall|off the wall|wall energy|at the wall|swallow|take in|=took in|went in|goes in|energy in|energy into|put into|pumped into|poured into|from the mains|off the mains|out of the mains|from the grid|wall socket|gulped|guzzled|absorb|suck in|soak up|goes into|went into|from the plug|at the plug|off the plug|from the socket",
         Topic(WALL, Strong),
     ),
+    ("to refill|to fill|=filling|=refilling|fill it|fill itself", Topic(FILL, Strong)),
+    ("on average|averaged|averages|mean draw|average draw|mean power|average power", Topic(MEAN, Weak)),
     (
         "idle|=idles|=idling|idle draw|idle power|idle consumption|standby|stand-by|no load|no-load|self consumption|parasitic|vampire|on its own|by itself doing nothing|overhead",
         Topic(IDLE, Strong),
@@ -83,7 +87,7 @@ pub static PHRASES: &[Group] = &[
         Topic(START, Strong),
     ),
     (
-        "switchover|switch over|transfer|transfer time|changeover|change over|=ups|take over|cut over|dead time|switching over|switching time|flip over|handover",
+        "switchover|switch over|=switched in|=switches in|switch to battery|switch to the battery|transfer|transfer time|changeover|change over|=ups|take over|cut over|dead time|switching over|switching time|flip over|handover",
         Topic(SWITCH, Strong),
     ),
     (
@@ -111,9 +115,9 @@ pub static PHRASES: &[Group] = &[
         Topic(MASS, Strong),
     ),
     ("noise|noisy|loud|loudness|quiet|=fan|=fans|sound level|whisper|hum", Topic(NOISE, Weak)),
-    ("solar|solar input|panel|=pv|sunshine|photovoltaic", Topic(SOLAR, Strong)),
+    ("solar|solar input|of sun|in the sun|panel|=pv|sunshine|photovoltaic", Topic(SOLAR, Strong)),
     (
-        "price|cost|sells for|sell for|goes for|list price|retail|=asking|for sale|right now|=pay|=paid|runs you|sets you back|set me back|listed at|is listed|=list|=lists|they want|=wants|they ask|=ask|=asks|grab|buy|sticker|tag|price tag|for only|yours for|have it for|have the|steal|bargain|pick up|charge for|they charge|came down|dropped to|money",
+        "price|cost|sits at|on sale at|on sale for|on offer at|on offer for|listed at|priced at|available for|available at|to be had for|for sale at|in the sale|went for|sit at|sitting at|sells for|sell for|goes for|list price|retail|=asking|for sale|right now|=pay|=paid|runs you|sets you back|set me back|listed at|is listed|=list|=lists|they want|=wants|they ask|=ask|=asks|grab|buy|sticker|tag|price tag|for only|yours for|have it for|have the|steal|bargain|pick up|charge for|they charge|came down|dropped to|money",
         Topic(PRICE, Weak),
     ),
     ("=usb|usb-c|12 volt|twelve volt|dc output|=dc|=port|=ports|=socket|barrel", Topic(DC, Weak)),
@@ -177,12 +181,15 @@ pub static PHRASES: &[Group] = &[
     ("with cables|with its cables|with the cables|cables included", On("with", "with cables")),
     ("warm start|started warm|already warm|still warm", On("start", "warm")),
     (
-        "old firmware|before the update|before the firmware|used to|previously|originally|earlier firmware|first firmware|back then|at first|was once|formerly|until the update|before that update|old version|out of the box firmware|older firmware|on the old|down from|up from|came down from|fell from|dropped from|rose from",
+        "corrected|correction|typing error|typo|a mistake|by mistake|was wrong|first number|old number|earlier number|old value|withdrawn|no longer|outdated|misprint|mistyped|old firmware|before the update|before the firmware|used to|previously|originally|earlier firmware|first firmware|back then|at first|was once|formerly|until the update|before that update|old version|out of the box firmware|older firmware|on the old|down from|up from|came down from|fell from|dropped from|rose from",
         Once,
     ),
     (
         "it|its|it's|itself|this one|that one|this thing|this box|the box|the station|the unit|this unit|this station|that's|they|the little one|the big one|this machine|the machine|this power station|that box",
         Station,
     ),
-    ("not|isn't|wasn't|doesn't|didn't|never|no|hardly|don't|cannot|can't|nor", Not),
+    (
+        "not|won't|wouldn't|couldn't|aren't|weren't|haven't|hasn't|isnt|doesnt|didnt|wont|wasnt|cant|dont|isn't|wasn't|doesn't|didn't|never|no|hardly|don't|cannot|can't|nor",
+        Not,
+    ),
 ];

@@ -1,5 +1,6 @@
 //! Whose figure a number is: the maker's or the bench's.
 use super::amount::Amount;
+use super::lemma::root;
 use super::lexicon::{Cue, Firm, Sense};
 use super::scene::Scene;
 
@@ -39,6 +40,50 @@ impl Scene {
         next.filter(|_| describes).or(before.filter(|_| next.is_none()))
     }
 
+    /// "My watch says": a thing of the bench's says so.
+    fn own_device(&self, c: &Cue) -> bool {
+        let says = matches!(root(self.word(c.at)), "say" | "read" | "show" | "print");
+        let owner = c.at >= 2 && matches!(self.word(c.at - 2), "my" | "our");
+        let theirs = matches!(
+            self.word(c.at.saturating_sub(1)),
+            "box" | "label" | "manual" | "brochure" | "sticker" | "leaflet"
+        );
+        says && owner && !theirs
+    }
+
+    /// A claim that is spoken of and not quoted: "misses its weight claim", "above what they say", "lighter than claimed".
+    pub fn is_topic(&self, c: &Cue) -> bool {
+        const BESIDE: &[&str] = &[
+            "than", "above", "over", "below", "under", "beyond", "past", "short", "exceeds", "exceed",
+            "exceeded",
+        ];
+        const VERDICTS: &[&str] = &[
+            "miss",
+            "keep",
+            "meet",
+            "met",
+            "beat",
+            "break",
+            "brok",
+            "brak",
+            "fail",
+            "honour",
+            "honor",
+            "fulfil",
+            "liv",
+            "outdo",
+            "overshoot",
+            "undercut",
+            "better",
+            "hit",
+        ];
+        let before = |n: usize| c.at.checked_sub(n).filter(|i| self.clause.get(*i) == self.clause.get(c.at));
+        let claim = c.sense == Sense::Claim;
+        let beside = (1..=3).filter_map(before).any(|i| BESIDE.contains(&self.word(i)));
+        let verdict = (1..=4).filter_map(before).any(|i| VERDICTS.contains(&root(self.word(i))));
+        claim && (beside || verdict)
+    }
+
     /// Whose figure an amount is.
     pub fn mode(&self, a: &Amount) -> Mode {
         let near = self.near(a);
@@ -52,14 +97,21 @@ impl Scene {
         };
         // "a quarter of its rated power" claims nothing.
         let of = |c: &&Cue| matches!(c.sense, Sense::Claim | Sense::Measured) && !part(c);
+        if super::bare::told_first(self.word(a.to), self.word(a.to + 1)) {
+            return Mode::Measured;
+        }
         let own_index = self.amounts.iter().position(|b| b.at == a.at);
         let all: Vec<(&Cue, Option<usize>)> =
             self.cues.iter().filter(of).map(|c| (c, self.bound(c))).collect();
-        let sense = |s: Sense| if s == Sense::Claim { Mode::Claim } else { Mode::Measured };
+        let sense = |c: &Cue| match c.sense {
+            Sense::Claim if !self.own_device(c) => Mode::Claim,
+            _ => Mode::Measured,
+        };
         if let Some((c, _)) = all.iter().find(|(_, b)| b.is_some() && *b == own_index) {
-            return sense(c.sense);
+            return sense(c);
         }
-        let free: Vec<&Cue> = all.iter().filter(|(_, b)| b.is_none()).map(|(c, _)| *c).collect();
+        let unbound = all.iter().filter(|(_, b)| b.is_none()).map(|(c, _)| *c);
+        let free: Vec<&Cue> = unbound.filter(|c| !self.is_topic(c)).collect();
         // A word behind the number counts when it stands close: "1,010 watt-hours, they say".
         let gap = |c: &Cue| Scene::gap(c, a) + if c.at >= a.to { 2 } else { 0 };
         let own = free.iter().copied().filter(&near).min_by_key(|c| (gap(c), c.at));
@@ -83,7 +135,7 @@ impl Scene {
         if whole && a.what == super::unit::What::Dim(energy) && !self.speaks_of("wall-energy") {
             return Mode::Hinted;
         }
-        own.or_else(other).map_or(Mode::Open, |c| match sense(c.sense) {
+        own.or_else(other).map_or(Mode::Open, |c| match sense(c) {
             // "lighter than claimed, 7.55 kg", "it outdid its rating, 555": the comma leaves it open.
             Mode::Claim if c.to <= a.at && (c.to..=a.at).any(|i| self.parted(i)) => Mode::Hinted,
             mode => mode,

@@ -348,6 +348,7 @@ fn interruption(gap: &Gap, setup: &Setup, k: f64) -> Interruption {
     // Each edge lies anywhere in its stretch: half of it over √3; away from crossings both together are Δt/√6.
     let dead_u_ms = gap.back.map(|b| gap.left.half_width.hypot(b.half_width) / 3f64.sqrt() / rate * 1e3);
     Interruption {
+        segment: 1,
         start_s: setup.start_s + gap.left.at / rate,
         dead_ms,
         dead_u_ms,

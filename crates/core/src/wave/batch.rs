@@ -1,6 +1,7 @@
 //! Many captures of the same thing: median, longest, how many are over a limit.
 use super::ride::{CLAIM, YARDSTICKS};
 use crate::stats::binomial::failure_upper_bound;
+use crate::stats::robust::median;
 use serde::Serialize;
 
 /// Dead times of a batch.
@@ -36,9 +37,7 @@ pub fn batch(dead_ms: &[f64], claim_ms: Option<f64>) -> Option<Batch> {
     let mut sorted: Vec<f64> = dead_ms.iter().copied().filter(|t| t.is_finite()).collect();
     sorted.sort_by(f64::total_cmp);
     let longest_ms = *sorted.last()?;
-    let middle = sorted.len() / 2;
-    let median_ms =
-        if sorted.len() % 2 == 1 { sorted[middle] } else { (sorted[middle - 1] + sorted[middle]) / 2.0 };
+    let median_ms = median(&sorted)?;
     let n = sorted.len() as u64;
     let over = |with: &str, limit_ms: f64, source: &str| {
         let k = sorted.iter().filter(|t| **t > limit_ms).count() as u64;

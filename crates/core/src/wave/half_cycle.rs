@@ -7,7 +7,9 @@ use serde::Serialize;
 /// A stretch of low voltage.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Dip {
-    /// Begin of the first cycle below the threshold, s on the capture's own axis.
+    /// Segment of the capture it lies in, from 1.
+    pub segment: usize,
+    /// Begin of the first cycle below the threshold, s on the axis of its segment.
     pub start_s: f64,
     /// From there to the begin of the first cycle that is back, ms; absent where the capture ends before.
     pub duration_ms: Option<f64>,
@@ -141,6 +143,7 @@ impl Dips {
         self.count += 1;
         if self.found.len() < KEPT {
             self.found.push(Dip {
+                segment: 1,
                 start_s: self.start_s + from as f64 / self.rate,
                 duration_ms: to.map(|to| (to - from) as f64 / self.rate * 1e3),
                 residual_v: lowest,

@@ -46,7 +46,9 @@ impl Setup {
 /// The wave was gone.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Interruption {
-    /// Last instant inside the wave before, s on the capture's axis.
+    /// Segment of the capture it lies in, from 1.
+    pub segment: usize,
+    /// Last instant inside the wave before, s on the axis of its segment.
     pub start_s: f64,
     /// From there to the first instant inside the wave after for good, ms; absent where the capture ends before.
     pub dead_ms: Option<f64>,
@@ -96,19 +98,30 @@ pub struct Outcome {
     pub interruptions: Vec<Interruption>,
     /// Dips of Urms(1/2).
     pub dips: Vec<Dip>,
-    /// Urms(1/2): middle of each cycle, s on the capture's axis, and its rms, V; a step each half cycle.
+    /// Urms(1/2): middle of each cycle, s with segments laid end to end, and its rms, V; a step each half cycle.
     pub cycles: Vec<(f64, f64)>,
     /// What was noticed.
     pub findings: Vec<Finding>,
 }
 
 impl Outcome {
+    /// The same as segment `segment` (from 1), which begins `later_s` later with segments laid end to end than by its
+    /// own time.
+    #[must_use]
+    pub fn in_segment(mut self, segment: usize, later_s: f64) -> Outcome {
+        self.interruptions.iter_mut().for_each(|i| i.segment = segment);
+        self.dips.iter_mut().for_each(|d| d.segment = segment);
+        self.cycles.iter_mut().for_each(|c| c.0 += later_s);
+        self
+    }
+
     /// Adds what a later segment of the same channel shows: its events. The voltages stay those of the first segment
     /// with a wave.
     pub fn append(&mut self, later: Outcome) {
         if self.frequency_hz.is_none() && later.frequency_hz.is_some() {
             let earlier = std::mem::replace(self, later);
             self.interruptions.splice(0..0, earlier.interruptions);
+            self.cycles.splice(0..0, earlier.cycles);
             self.dips.splice(0..0, earlier.dips);
             return;
         }

@@ -2,6 +2,7 @@
 //! into a command.
 use super::mapping::{Mapping, Question, Role};
 use serde_json::{Map, Value, json};
+use trueplate_core::stamp::MONTHS;
 
 /// A ready answer.
 #[derive(Clone, Debug, PartialEq)]
@@ -159,21 +160,6 @@ fn seconds(mapping: &Mapping) -> Option<Map<String, Value>> {
     patch.insert("time".into(), json!("elapsed-number"));
     Some(patch)
 }
-
-const MONTHS: [&str; 12] = [
-    "January",
-    "February",
-    "March",
-    "April",
-    "May",
-    "June",
-    "July",
-    "August",
-    "September",
-    "October",
-    "November",
-    "December",
-];
 
 /// What the date in the question would be, read either way.
 fn dates(text: &str) -> Vec<(String, &'static str)> {

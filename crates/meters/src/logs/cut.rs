@@ -22,22 +22,30 @@ pub(crate) struct Cut {
 }
 
 impl Cut {
-    /// No number is cut like this.
+    /// No number is cut like this: every byte would have to be a digit and zero.
     pub(crate) const NONE: Cut =
-        Cut { length: 0, before: 0, behind: 0, at_mark: 0, mark: 0, scale: 1, tenths: 1.0 };
+        Cut { length: 0, before: u64::MAX, behind: 0, at_mark: u64::MAX, mark: 0, scale: 1, tenths: 1.0 };
 
     /// The cut of a number with so many digits before and behind the mark; [`Cut::NONE`] where eight characters do not
     /// hold it.
     pub(crate) fn of(whole: usize, fraction: usize, mark: u8) -> Cut {
-        let length = if fraction == 0 { whole } else { whole + 1 + fraction };
-        if whole == 0 || length > 8 {
+        match (whole, fraction) {
+            (0, _) => Cut::NONE,
+            (_, 0) => Cut::part(whole, None, mark),
+            _ => Cut::part(whole + 1 + fraction, Some(fraction), mark),
+        }
+    }
+
+    /// Part of a number: so many characters, and how many of them stand behind the mark if it is one of them.
+    pub(crate) fn part(length: usize, fraction: Option<usize>, mark: u8) -> Cut {
+        if length == 0 || length > 8 || fraction.is_some_and(|f| f >= length) {
             return Cut::NONE;
         }
         let top = |bytes: usize| if bytes == 0 { 0 } else { u64::MAX << (64 - 8 * bytes) };
-        let behind = top(if fraction == 0 { whole } else { fraction });
-        let at_mark = if fraction == 0 { 0 } else { top(fraction + 1) & !behind };
-        let before = if fraction == 0 { 0 } else { top(length) & !top(fraction + 1) };
-        let scale = 10u32.pow(fraction as u32);
+        let behind = top(fraction.unwrap_or(length));
+        let at_mark = fraction.map_or(0, |f| top(f + 1) & !behind);
+        let before = top(length) & !behind & !at_mark;
+        let scale = 10u32.pow(fraction.unwrap_or(0) as u32);
         let mark = u64::from_ne_bytes([mark; 8]) & at_mark;
         Cut { length, before, behind, at_mark, mark, scale, tenths: scale.into() }
     }
@@ -64,7 +72,7 @@ impl Cut {
         let digits = (text ^ 0x3030_3030_3030_3030) & (self.before | self.behind);
         // Six more lifts 10 to 15 into the upper half of the byte, where no digit is.
         let odd = (digits.wrapping_add(0x0606_0606_0606_0606) | digits) & !LOW;
-        if odd | ((text & self.at_mark) ^ self.mark) != 0 || self.length == 0 {
+        if odd | ((text & self.at_mark) ^ self.mark) != 0 {
             return None;
         }
         Some((joined((digits & self.behind) | ((digits & self.before) << 8)), end))
@@ -102,11 +110,27 @@ mod tests {
         }
     }
 
+    /// Parts of 12.34567890: the mark may be first or last of them.
+    #[test]
+    fn parts() {
+        let read = |text: &str, fraction| {
+            let cut = Cut::part(text.len(), fraction, b'.');
+            cut.read(format!("        {text}9").as_bytes(), 8)
+        };
+        assert_eq!(read(".3456789", Some(7)), Some((3_456_789, 16)));
+        assert_eq!(read("12.", Some(0)), Some((12, 11)));
+        assert_eq!(read("12", None), Some((12, 10)));
+        assert_eq!(read(".", Some(0)), Some((0, 9)));
+        assert_eq!(read("12", Some(2)), None);
+    }
+
     #[test]
     fn what_does_not_fit_is_not_cut() {
         assert_eq!(read("123456789", 9, 0), None);
         assert_eq!(read("12345.678", 5, 3), None);
         assert_eq!(Cut::of(3, 2, b'.').read(b"1.00,", 0), None);
-        assert_eq!(Cut::NONE.read(b"123456789", 8), None);
+        for eight in [[b'1'; 8], [b'0'; 8], [0; 8], [0xff; 8]] {
+            assert_eq!(Cut::NONE.read(&eight, 8), None);
+        }
     }
 }

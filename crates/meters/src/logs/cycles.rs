@@ -2,7 +2,8 @@
 //!
 //! Crossings of a hundred levels, eight to the octave, are followed at once; which level lies between "on" and "off"
 //! is decided at the end from the time spent at each power.
-use super::log::{Cycles, Defrosts};
+use super::log::Cycles;
+use trueplate_core::recording::Defrosts;
 
 /// Finest bins: 64 to the octave from 1/16 W.
 const FINE_FROM: i64 = (1023 - 4) << 6;

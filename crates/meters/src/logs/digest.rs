@@ -161,7 +161,7 @@ impl Digest {
             self.spikes.row(w, lines[k], step == 0, notes);
             let sums = &self.energy.sums;
             let counter = self.counter.total().unwrap_or(f64::NAN);
-            self.cutoff.row(w, cutoff::Moment { t, sums: *sums, counter });
+            self.cutoff.row(w, t, sums, counter);
             self.cycles.row(w, step, cycles::Mark { t, energy: sums.energy, covered: sums.covered });
             self.trace.row(t, w, sums.energy);
             if let (Some(ways), Some((v, a))) = (&mut self.ways, self.slots.product()) {
@@ -191,7 +191,7 @@ impl Digest {
                 self.energy.sums.square = before.square + w * w * usual as f64;
                 self.energy.sums.covered = before.covered + usual;
                 let sums = &self.energy.sums;
-                self.cutoff.row(w, cutoff::Moment { t, sums: *sums, counter: f64::NAN });
+                self.cutoff.row(w, t, sums, f64::NAN);
                 self.trace.row(t, w, sums.energy);
             }
         }

@@ -129,7 +129,7 @@ impl Energy {
 
     /// Takes a row. The answer is its time on the log's axis and the step covered (0 over a gap), or `None` when the
     /// row is set aside.
-    #[inline]
+    #[inline(always)]
     pub(crate) fn row(
         &mut self,
         raw: i64,

@@ -9,13 +9,29 @@ use super::rows::FARTHEST;
 /// The most numbers in a row that goes the short way.
 pub(crate) const WIDEST: usize = 16;
 
-pub(crate) const TENTHS: [f64; 16] =
-    [1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15];
+/// Powers of ten, all that a double holds exactly.
+pub(crate) const TENTHS: [f64; 23] = [
+    1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15, 1e16, 1e17, 1e18,
+    1e19, 1e20, 1e21, 1e22,
+];
+
+/// What becomes of a column, and how its number was written in the row before.
+struct Column {
+    what: Use,
+    cut: Cut,
+    /// The byte that followed.
+    after: u8,
+}
+
+impl Column {
+    fn of(what: Use) -> Column {
+        Column { what, cut: Cut::NONE, after: 0 }
+    }
+}
 
 /// How to read a row the short way.
 pub(crate) struct Fast {
-    /// What becomes of each column, and how its number was cut in the row before.
-    columns: Vec<(Use, Cut)>,
+    columns: Vec<Column>,
     delimiter: u8,
     decimal: u8,
     /// Microseconds of one unit of a numeric time; `None`: ISO.
@@ -40,7 +56,7 @@ impl Fast {
             mapping.delimiter.is_ascii() && mapping.delimiter != ' ' && mapping.delimiter != mapping.decimal;
         let fits = plan.slots.len() <= WIDEST && mapping.decimal.is_ascii() && !mapping.cr_only;
         (plain && marks && fits).then(|| Fast {
-            columns: plan.uses.iter().map(|u| (*u, Cut::NONE)).collect(),
+            columns: plan.uses.iter().map(|u| Column::of(*u)).collect(),
             delimiter: mapping.delimiter as u8,
             decimal: mapping.decimal as u8,
             number_us,
@@ -56,18 +72,18 @@ impl Fast {
         let mut p = at;
         let mut local = 0;
         let mut end = self.delimiter;
-        for (what, cut) in &mut self.columns {
+        for column in &mut self.columns {
             if end != self.delimiter {
                 return None;
             }
-            match *what {
+            match column.what {
                 Use::Time => match self.number_us {
                     None => local = self.iso.read(bytes, &mut p)?,
-                    Some(us) => local = (number(bytes, &mut p, self.decimal, cut)? * us).round() as i64,
+                    Some(us) => local = (number(bytes, &mut p, self.decimal, column)? * us).round() as i64,
                 },
                 // Times 1.0 is exact, and cheaper than asking.
                 Use::Number { slot, factor } => {
-                    self.values[slot] = number(bytes, &mut p, self.decimal, cut)? * factor;
+                    self.values[slot & (WIDEST - 1)] = number(bytes, &mut p, self.decimal, column)? * factor;
                 }
                 _ => skip(bytes, &mut p, self.delimiter)?,
             }
@@ -85,22 +101,23 @@ impl Fast {
 /// A plain decimal of at most 15 digits. Such a number over a power of ten is correctly rounded, since both are
 /// exact in a double (W. D. Clinger, "How to read floating point numbers accurately", 1990).
 #[inline(always)]
-fn number(bytes: &[u8], p: &mut usize, decimal: u8, cut: &mut Cut) -> Option<f64> {
-    if let Some((digits, end)) = cut.read(bytes, *p)
-        && bytes.get(end).is_some_and(|b| !b.is_ascii_digit() && *b != decimal)
+fn number(bytes: &[u8], p: &mut usize, decimal: u8, column: &mut Column) -> Option<f64> {
+    if let Some((digits, end)) = column.cut.read(bytes, *p)
+        && bytes.get(end) == Some(&column.after)
     {
         *p = end;
-        return Some(f64::from(digits) / cut.tenths());
+        return Some(f64::from(digits) / column.cut.tenths());
     }
-    digit_by_digit(bytes, p, decimal, cut)
+    digit_by_digit(bytes, p, decimal, column)
 }
 
-/// The same where the number is not cut like the one above it; the next may be cut like this one.
-fn digit_by_digit(bytes: &[u8], p: &mut usize, decimal: u8, cut: &mut Cut) -> Option<f64> {
+/// The same where the number is not written like the one above it; the next may be written like this one.
+fn digit_by_digit(bytes: &[u8], p: &mut usize, decimal: u8, column: &mut Column) -> Option<f64> {
     let from = *p + usize::from(bytes.get(*p) == Some(&b'-'));
     let (m, fraction) = digits(bytes, p, decimal)?;
     let behind = if fraction > 0 { fraction + 1 } else { 0 };
-    *cut = Cut::of(*p - from - behind, fraction, decimal);
+    column.cut = Cut::of(*p - from - behind, fraction, decimal);
+    column.after = *bytes.get(*p)?;
     Some(m / TENTHS[fraction])
 }
 
@@ -177,18 +194,18 @@ mod tests {
         ] {
             let line = format!("{text},        ");
             let mut p = 0;
-            let mut cut = Cut::NONE;
-            let value = number(line.as_bytes(), &mut p, b'.', &mut cut);
+            let mut column = Column::of(Use::Skip);
+            let value = number(line.as_bytes(), &mut p, b'.', &mut column);
             assert_eq!(value.map(f64::to_bits), text.parse::<f64>().ok().map(f64::to_bits), "{text}");
             assert_eq!(p, text.len());
             // Again, in the middle of a line and cut as it was before.
             let mut p = 8;
-            assert_eq!(number(format!("        {text},").as_bytes(), &mut p, b'.', &mut cut), value);
+            assert_eq!(number(format!("        {text},").as_bytes(), &mut p, b'.', &mut column), value);
         }
         for text in [".5,", "1e5,", "+3,", "abc,", "", "\u{2212}3,"] {
             let mut p = 0;
             let line = format!("{text}        ");
-            let value = number(line.as_bytes(), &mut p, b'.', &mut Cut::NONE.clone());
+            let value = number(line.as_bytes(), &mut p, b'.', &mut Column::of(Use::Skip));
             // "1e5" stops at the e, which is no separator; the row then goes the long way.
             assert!(value.is_none() || line.as_bytes().get(p) != Some(&b','), "{text}");
         }

@@ -13,12 +13,23 @@ pub(crate) struct Iso {
     /// The last stamp up to its seconds, and that instant.
     minute: [u8; MINUTE],
     begins: i64,
+    /// How the seconds of the last stamp were cut: a minute's worth of their last digit, and what one of it is, µs.
     seconds: Cut,
+    sixty: u32,
+    unit: i64,
 }
 
 impl Iso {
     pub(crate) fn new() -> Iso {
-        Iso { day: [0; 10], midnight: 0, minute: [0; MINUTE], begins: 0, seconds: Cut::NONE }
+        Iso {
+            day: [0; 10],
+            midnight: 0,
+            minute: [0; MINUTE],
+            begins: 0,
+            seconds: Cut::NONE,
+            sixty: 0,
+            unit: 0,
+        }
     }
 
     /// Microseconds as written; `None` sends the line the long way.
@@ -27,12 +38,11 @@ impl Iso {
         let from = *p + MINUTE;
         if bytes.get(*p..from)? == self.minute
             && let Some((digits, end)) = self.seconds.read(bytes, from)
-            && let scale = self.seconds.scale()
-            && digits < 60 * scale
+            && digits < self.sixty
             && !bytes.get(end).is_some_and(u8::is_ascii_digit)
         {
             *p = end;
-            return Some(self.begins + i64::from(digits) * i64::from(1_000_000 / scale));
+            return Some(self.begins + i64::from(digits) * self.unit);
         }
         self.whole(bytes, p)
     }
@@ -74,6 +84,7 @@ impl Iso {
             }
         }
         self.seconds = Cut::of(2, decimals, b'.');
+        (self.sixty, self.unit) = (60 * self.seconds.scale(), SECOND / i64::from(self.seconds.scale()));
         Some(us)
     }
 

@@ -3,7 +3,7 @@ use super::mapping::{Role, RowOrder};
 use super::spacing::IntervalShare;
 use serde::Serialize;
 use trueplate_core::finding::Finding;
-use trueplate_core::recording::LogRecord;
+use trueplate_core::recording::{Defrosts, LogRecord};
 
 /// A stretch without readings.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -61,19 +61,6 @@ pub struct Cycles {
     pub threshold_w: f64,
     /// Long times at a higher power, seldom: a fridge that thaws. `None` where none was seen.
     pub defrosts: Option<Defrosts>,
-}
-
-/// What a load that switches itself does seldom and for long, at more than its running power.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
-pub struct Defrosts {
-    /// Times seen whole.
-    pub times: u32,
-    /// Mean length, s.
-    pub length_s: f64,
-    /// Mean power meanwhile, W.
-    pub mean_w: f64,
-    /// Mean time from one beginning to the next, s; `None` for a single one.
-    pub every_s: Option<f64>,
 }
 
 /// What is in a column.

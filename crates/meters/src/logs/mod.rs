@@ -6,7 +6,7 @@
 mod batch;
 mod choices;
 mod counter;
-mod cut;
+pub(crate) mod cut;
 mod cycles;
 mod cutoff;
 mod digest;

@@ -57,6 +57,7 @@ pub(crate) fn of(log: &Log, d: &Digest, clock: &Clock<'_>) -> Option<LogRecord> 
             mean_w: c.mean_w,
             running_w: c.running_w,
             peak_w: c.peak_w,
+            defrosts: c.defrosts,
         }),
         gaps: d.energy.list.iter().map(|g| (seconds(g.0 - start), seconds(g.1 - start))).collect(),
         curve: Vec::new(),

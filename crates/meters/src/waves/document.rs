@@ -8,6 +8,7 @@ use trueplate_core::wave::ride::itic_bears;
 
 fn dip(d: &Dip) -> Value {
     json!({
+        "segment": d.segment,
         "start_s": d.start_s,
         "duration_ms": d.duration_ms,
         "residual_v": d.residual_v,

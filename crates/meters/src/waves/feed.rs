@@ -2,6 +2,7 @@
 use super::layout::{Channel, Layout};
 use std::sync::mpsc::{Receiver, SyncSender, channel, sync_channel};
 use std::thread::{Builder, JoinHandle, available_parallelism};
+use trueplate_core::recording::Segment;
 use trueplate_core::wave::{Analyser, Outcome, Setup};
 
 /// Samples of a channel handed on at a time.
@@ -10,7 +11,7 @@ pub(crate) const BATCH: usize = 1 << 15;
 const SHARE_FROM: usize = 4;
 const UNDER_WAY: usize = 4;
 /// Segments that are analysed.
-const SEGMENTS: u64 = 1000;
+const SEGMENTS: usize = 1000;
 
 /// Samples by channel, in V or A.
 #[derive(Default)]
@@ -51,7 +52,9 @@ pub(crate) struct Feed {
     rate_hz: f64,
     now: Vec<Analyser>,
     done: Vec<Option<Outcome>>,
-    segments: u64,
+    /// Segments so far; samples of a channel until now.
+    parts: Vec<Segment>,
+    samples: u64,
 }
 
 impl Feed {
@@ -63,14 +66,16 @@ impl Feed {
             rate_hz: 1.0 / layout.interval_s,
             now: Vec::new(),
             done: vec![None; n],
-            segments: 0,
+            parts: Vec::new(),
+            samples: 0,
         };
         feed.begin(layout.start_s);
         feed
     }
 
     fn begin(&mut self, start_s: f64) {
-        self.segments += 1;
+        let first = self.parts.first().map_or(start_s, |p| p.start_s);
+        self.parts.push(Segment { start_s, laid_s: first + self.samples as f64 / self.rate_hz });
         self.now = self
             .channels
             .iter()
@@ -89,8 +94,9 @@ impl Feed {
     }
 
     fn end(&mut self) {
+        let (n, later_s) = (self.parts.len(), self.parts.last().map_or(0.0, |p| p.laid_s - p.start_s));
         for (analyser, done) in std::mem::take(&mut self.now).into_iter().zip(&mut self.done) {
-            let next = analyser.finish();
+            let next = analyser.finish().in_segment(n, later_s);
             match done {
                 None => *done = Some(next),
                 Some(first) => first.append(next),
@@ -98,14 +104,14 @@ impl Feed {
         }
     }
 
-    /// Outcomes by channel; half the mean width of pairs is known only now.
-    pub(crate) fn finish(mut self, half_envelope: &[f64]) -> Vec<Outcome> {
+    /// Outcomes by channel, and the segments; half the mean width of pairs is known only now.
+    pub(crate) fn finish(mut self, half_envelope: &[f64]) -> (Vec<Outcome>, Vec<Segment>) {
         self.end();
         let mut outcomes: Vec<Outcome> = self.done.into_iter().flatten().collect();
         for (outcome, half) in outcomes.iter_mut().zip(half_envelope) {
             outcome.widen(*half);
         }
-        outcomes
+        (outcomes, self.parts)
     }
 }
 
@@ -113,10 +119,11 @@ impl Takes for Feed {
     fn take(&mut self, batch: &Batch) {
         if let Some(start_s) = batch.break_at {
             self.end();
-            if self.segments < SEGMENTS {
+            if self.parts.len() < SEGMENTS {
                 self.begin(start_s);
             }
         }
+        self.samples += batch.channels.first().map_or(0, |c| c.len() as u64);
         for (analyser, samples) in self.now.iter_mut().zip(&batch.channels) {
             analyser.push(samples);
         }

@@ -6,6 +6,7 @@ use crate::logs::lines::{Block, LONGEST, Lines};
 use crate::logs::text::{Utf8, unpack};
 use std::io::{self, Read};
 use trueplate_core::finding::{Finding, Weight};
+use trueplate_core::recording::Segment;
 use trueplate_core::wave::Outcome;
 
 /// Bytes of the head that are looked at.
@@ -39,6 +40,8 @@ pub struct Capture {
     pub samples: u64,
     /// Parts of the file with a time of their own.
     pub segments: u64,
+    /// Where they begin; the first thousand.
+    pub parts: Vec<Segment>,
     /// What each channel comes to.
     pub channels: Vec<Outcome>,
     /// What was noticed about the file; the channels have findings of their own.
@@ -71,12 +74,14 @@ pub fn load<R: Read>(mut open: impl FnMut() -> io::Result<R>, options: &Options)
     let read = stream(open()?, &layout, Feed::new(&layout, said))?;
     let mut findings = layout.findings.clone();
     findings.extend(read.notes.findings());
+    let (channels, parts) = read.follower.finish(&read.half_envelope);
     Ok(Capture {
         rate_hz: Some(1.0 / layout.interval_s),
         start_s: layout.start_s,
         samples: read.samples,
         segments: read.segments,
-        channels: read.follower.finish(&read.half_envelope),
+        parts,
+        channels,
         findings,
     })
 }

@@ -14,6 +14,7 @@ pub fn recording(capture: Capture, manner: &Manner) -> CaptureRecord {
         rate_hz: capture.rate_hz,
         samples: capture.samples,
         segments: capture.segments,
+        parts: capture.parts,
         end_s: capture.start_s + length,
         chosen: manner.channel.filter(|c| *c < capture.channels.len()),
         channels: capture.channels,

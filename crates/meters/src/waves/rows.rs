@@ -1,7 +1,7 @@
 //! The rows of a capture, one after the other: samples handed on, breaks in time seen, what is odd noted with its line.
 use super::feed::{BATCH, Batch, Sink, Takes};
 use super::layout::{Layout, Use};
-use super::row::{Row, WIDEST};
+use super::row::{Row, Values, WIDEST};
 use super::table::cut;
 use crate::logs::field::{noted_number, shown};
 use crate::logs::notes::Notes;
@@ -19,10 +19,12 @@ pub(crate) struct Rows<'l, F> {
     pub(crate) samples: u64,
     /// Segments.
     pub(crate) segments: u64,
-    last: [f64; WIDEST],
+    /// The row read last and the one before it, in turn: a row that turns out to be none must not spoil the last.
+    values: [Values; 2],
+    last: usize,
     /// The first row of a pair, waiting for the second.
-    pending: Option<[f64; WIDEST]>,
-    envelope: [f64; WIDEST],
+    pending: Option<Values>,
+    envelope: Values,
     clock: Clock,
     /// Lines without numbers since the last row.
     strange: u64,
@@ -105,7 +107,8 @@ impl<'l, F: Takes> Rows<'l, F> {
             notes: Notes::default(),
             samples: 0,
             segments: 1,
-            last: [0.0; WIDEST],
+            values: [[0.0; WIDEST]; 2],
+            last: 0,
             pending: None,
             envelope: [0.0; WIDEST],
             clock: Clock {
@@ -124,10 +127,8 @@ impl<'l, F: Takes> Rows<'l, F> {
     /// The row that starts at `at` the short way: where the next line starts.
     #[inline]
     pub(crate) fn quick(&mut self, bytes: &[u8], at: usize, no: u64) -> Option<usize> {
-        let fast = self.fast.as_mut()?;
-        let next = fast.read(bytes, at)?;
-        let (time, values) = (fast.time, fast.values);
-        self.row(time, &values, no);
+        let (time, next) = self.fast.as_mut()?.read(bytes, at, &mut self.values[self.last ^ 1])?;
+        self.row(time, no);
         Some(next)
     }
 
@@ -165,7 +166,7 @@ impl<'l, F: Takes> Rows<'l, F> {
             return;
         }
         let marks = Marks { decimal: self.layout.decimal, thousands: None };
-        let (mut time, mut values) = (f64::NAN, self.last);
+        let (mut time, mut values) = (f64::NAN, self.values[self.last]);
         for (k, of) in self.layout.uses.iter().enumerate() {
             let field = out.get(k).copied().unwrap_or("");
             let mut read = || noted_number(field, 1.0, marks, || format!("line {no}"), &mut self.notes);
@@ -184,11 +185,13 @@ impl<'l, F: Takes> Rows<'l, F> {
         if time.is_nan() {
             time = self.clock.before + self.clock.interval;
         }
-        self.row(time, &values, no);
+        self.values[self.last ^ 1] = values;
+        self.row(time, no);
     }
 
+    /// The row beside the last one becomes the last.
     #[inline(always)]
-    fn row(&mut self, time: f64, values: &[f64; WIDEST], no: u64) {
+    fn row(&mut self, time: f64, no: u64) {
         if self.clock.timed {
             let before = self.clock.before;
             if let Tick::Breaks = self.clock.tick(time) {
@@ -206,15 +209,17 @@ impl<'l, F: Takes> Rows<'l, F> {
             self.breaks(t, t, no);
         }
         self.strange = 0;
-        self.last = *values;
+        self.last ^= 1;
         if self.layout.pairs {
-            return self.pair(values);
+            return self.pair();
         }
-        self.sample(values);
+        self.sample();
     }
 
+    /// The last row as samples.
     #[inline(always)]
-    fn sample(&mut self, values: &[f64; WIDEST]) {
+    fn sample(&mut self) {
+        let values = &self.values[self.last];
         for (channel, (samples, c)) in self.batch.channels.iter_mut().zip(&self.layout.channels).enumerate() {
             let v = (values[channel] - c.zero) * c.scale;
             samples.push(if v.abs() < FARTHEST { v as f32 } else { beyond(v, &mut self.notes, samples) });
@@ -228,13 +233,13 @@ impl<'l, F: Takes> Rows<'l, F> {
     /// Damaged lines stood where samples were: the one before stands for each, so that what follows keeps its time.
     #[cold]
     fn fill(&mut self, missing: usize) {
-        let last = self.last;
         for _ in 0..missing {
-            self.sample(&last);
+            self.sample();
         }
     }
 
-    fn pair(&mut self, values: &[f64; WIDEST]) {
+    fn pair(&mut self) {
+        let values = &self.values[self.last];
         let Some(first) = self.pending.take() else {
             self.pending = Some(*values);
             return;

@@ -1,6 +1,8 @@
 //! A channel for the eye: lowest and highest sample of each piece of a window, however long the capture is.
 use super::load::{Follows, one_channel};
 use std::io::{self, Read};
+use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
 
 /// Time of the first sample of a piece, s, its lowest and its highest sample, in V or A as written.
 pub type Point = (f64, f32, f32);
@@ -14,11 +16,29 @@ struct Pieces {
     count: u64,
     piece: f64,
     points: Vec<Point>,
+    /// The window is behind: nobody needs the rest.
+    enough: Arc<AtomicBool>,
+}
+
+/// A file that ends when enough of it was seen.
+struct Until<R> {
+    source: R,
+    enough: Arc<AtomicBool>,
+}
+
+impl<R: Read> Read for Until<R> {
+    fn read(&mut self, into: &mut [u8]) -> io::Result<usize> {
+        if self.enough.load(Ordering::Relaxed) { Ok(0) } else { self.source.read(into) }
+    }
 }
 
 impl Follows for Pieces {
     fn take(&mut self, samples: &[f32]) {
         let (from, to) = self.window;
+        if self.start_s + self.count as f64 / self.rate_hz > to {
+            self.enough.store(true, Ordering::Relaxed);
+            return;
+        }
         for v in samples {
             let t = self.start_s + self.count as f64 / self.rate_hz;
             self.count += 1;
@@ -41,11 +61,13 @@ impl Follows for Pieces {
 /// # Errors
 /// Only when a reader fails.
 pub fn trace<R: Read>(
-    open: impl FnMut() -> io::Result<R>,
+    mut open: impl FnMut() -> io::Result<R>,
     channel: usize,
     window: (f64, f64),
     most: usize,
 ) -> io::Result<Vec<Point>> {
+    let enough = Arc::new(AtomicBool::new(false));
+    let open = || Ok(Until { source: open()?, enough: enough.clone() });
     let begin = |rate_hz, start_s| Pieces {
         start_s,
         rate_hz,
@@ -54,6 +76,7 @@ pub fn trace<R: Read>(
         count: 0,
         piece: f64::NEG_INFINITY,
         points: Vec::new(),
+        enough: enough.clone(),
     };
     Ok(one_channel(open, channel, begin)?.map_or_else(Vec::new, |p| p.points))
 }

@@ -31,18 +31,20 @@ pub struct Trace {
     pub bands: Vec<(f64, f64)>,
     /// Instants with a word, or with none.
     pub marks: Vec<(f64, String)>,
+    /// Where parts with a time of their own begin, and what each is called; by rising time.
+    pub parts: Vec<(f64, String)>,
     /// Only to be looked at: without the values that a cursor reads.
     pub still: bool,
     /// First and last instant drawn.
     pub window: (f64, f64),
 }
 
-struct Size {
+pub(super) struct Size {
     class: &'static str,
-    wide: f64,
-    high: f64,
-    left: f64,
-    type_size: f64,
+    pub(super) wide: f64,
+    pub(super) high: f64,
+    pub(super) left: f64,
+    pub(super) type_size: f64,
     ticks: usize,
 }
 
@@ -50,12 +52,14 @@ const SIZES: [Size; 2] = [
     Size { class: "wide", wide: 960.0, high: 280.0, left: 56.0, type_size: 13.0, ticks: 7 },
     Size { class: "narrow", wide: 328.0, high: 230.0, left: 46.0, type_size: 12.5, ticks: 3 },
 ];
-const FOOT: f64 = 30.0;
-const TOP: f64 = 22.0;
+pub(super) const FOOT: f64 = 30.0;
+pub(super) const TOP: f64 = 22.0;
 const EDGE: f64 = 8.0;
+/// Marks that are put into the sentence.
+const SAID: usize = 5;
 
-struct Plane<'a> {
-    size: &'a Size,
+pub(super) struct Plane<'a> {
+    pub(super) size: &'a Size,
     from: f64,
     span: f64,
     low: f64,
@@ -63,7 +67,7 @@ struct Plane<'a> {
 }
 
 impl Plane<'_> {
-    fn x(&self, s: f64) -> f64 {
+    pub(super) fn x(&self, s: f64) -> f64 {
         self.size.left + (s - self.from) / self.span * (self.size.wide - EDGE - self.size.left)
     }
     fn y(&self, w: f64) -> f64 {
@@ -129,6 +133,7 @@ impl Trace {
             draw(&mut out, plane, piece);
         }
         self.line(&mut out, plane);
+        self.parts(&mut out, plane);
         self.marks(&mut out, plane);
         let _ = write!(
             out,
@@ -224,25 +229,6 @@ impl Trace {
         let _ = write!(out, "<path class=\"axis base\" d=\"M{} {floor}H{}\"/>", size.left, size.wide - EDGE);
     }
 
-    fn marks(&self, out: &mut String, plane: &Plane<'_>) {
-        let size = plane.size;
-        let inside = |m: &&(f64, String)| (self.window.0..=self.window.1).contains(&m.0);
-        for (s, word) in self.marks.iter().filter(inside) {
-            let x = plane.x(*s);
-            let half = labels::width(word, size.type_size) / 2.0;
-            let middle = x.clamp(half, size.wide - half);
-            let _ = write!(
-                out,
-                "<path class=\"event\" d=\"M{x:.1} {TOP}V{}\"/><text class=\"lab\" x=\"{middle:.1}\" y=\"{}\" \
-                 text-anchor=\"middle\" font-size=\"{}\">{}</text>",
-                size.high - FOOT,
-                TOP - 7.0,
-                size.type_size,
-                escape(word)
-            );
-        }
-    }
-
     fn sentence(&self) -> String {
         let low = self.points.iter().map(|p| p.1).fold(f64::INFINITY, f64::min);
         let high = self.points.iter().map(|p| p.2).fold(f64::NEG_INFINITY, f64::max);
@@ -253,7 +239,17 @@ impl Trace {
             }
             Of::Voltage => {
                 let n = self.bands.len();
-                format!("Voltage over {span}, from {low:.1} to {high:.1} V, interruptions: {n}.")
+                let mut said =
+                    format!("Voltage over {span}, from {low:.1} to {high:.1} V, interruptions: {n}.");
+                let words = self.marks.iter().filter(|m| self.within(m.0) && !m.1.is_empty()).take(SAID);
+                for (s, word) in words {
+                    let ms = four_digits((s * 1e6).round() / 1e3, Style::PLAIN);
+                    let _ = write!(said, " From {ms} ms on: {word}.");
+                }
+                if self.parts.len() > 1 {
+                    let _ = write!(said, " Segments laid end to end: {}.", self.parts.len());
+                }
+                said
             }
         }
     }

@@ -3,14 +3,13 @@
 use super::context::{Context, Shown};
 use super::frame::{self, Page};
 use super::{put, words};
-use crate::chart::trace::{Of, Trace};
+use crate::chart::capture as chart;
 use crate::piece::escape;
 use trueplate_core::field::{Holds, Shape};
 use trueplate_core::notebook::Test;
 use trueplate_core::recording::CaptureRecord;
 use trueplate_core::repeat::counts;
 use trueplate_core::shown::{Style, decimal, four_digits, places};
-use trueplate_core::wave::Interruption;
 use trueplate_core::wave::batch::Batch;
 
 /// Address of the page, from the top of the folder.
@@ -112,23 +111,14 @@ fn bad(c: &CaptureRecord, holds: Holds) -> f64 {
 }
 
 fn figure(c: &CaptureRecord, style: Style) -> String {
-    let (Some((_, channel)), Some(window)) = (c.outlet(), c.stretch()) else { return String::new() };
-    let gaps = if c.segments == 1 { channel.interruptions.as_slice() } else { &[] };
-    let seen: Vec<&Interruption> =
-        gaps.iter().filter(|g| g.start_s < window.1 && c.until_s(g) > window.0).collect();
-    let label = |g: &Interruption| {
-        g.dead_ms.map_or("dead".into(), |ms| format!("dead {} ms", four_digits(ms, style)))
-    };
-    let trace = Trace {
-        of: Of::Voltage,
-        points: c.curve.iter().map(|p| (p.0, f64::from(p.1), f64::from(p.2))).collect(),
-        line: if seen.is_empty() { Vec::new() } else { channel.cycles.clone() },
-        bands: seen.iter().map(|g| (g.start_s, c.until_s(g))).collect(),
-        marks: seen.iter().flat_map(|g| [(g.start_s, label(g)), (c.until_s(g), String::new())]).collect(),
-        still: true,
-        window,
-        ..Trace::default()
-    };
+    let Some(window) = c.stretch() else { return String::new() };
+    let points = c.curve.iter().map(|p| (p.0, f64::from(p.1), f64::from(p.2))).collect();
+    let mut trace = chart::trace(c, points, window, style);
+    trace.still = true;
+    // A wave that runs on has an even rms: the line would only cross it.
+    if trace.bands.is_empty() {
+        trace.line.clear();
+    }
     trace.figure()
 }
 
@@ -199,7 +189,7 @@ fn interruptions(out: &mut String, captures: &[&CaptureRecord], style: Style) {
                 Some((ms, _)) => four_digits(ms, style),
                 None => "to the end".into(),
             };
-            let jump = gap.phase_jump_deg.map_or(String::new(), |d| format!("{}°", decimal(d, 0, style)));
+            let jump = gap.phase_jump_deg.map_or(String::new(), |d| chart::degrees(d, style));
             row(out, n + 1, "", &[dead, number(gap.rms_before_v, 1), number(gap.rms_after_v, 1), jump]);
         }
     }

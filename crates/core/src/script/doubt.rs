@@ -1,0 +1,172 @@
+//! Numbers that no fact of the bench speaks of, and sentences that assert nothing: they raise no alarm.
+use super::amount::Amount;
+use super::book::{Mark, Whose};
+use super::compare::{Fit, fit, follows};
+use super::hedge::Hedge;
+use super::judge::Desk;
+use super::lexicon::{Firm, Sense, Takes};
+use super::meaning::{Meant, loads};
+use super::scene::{Scene, Topic};
+use super::whose::Mode;
+use super::{Judgement, Line};
+
+/// So many times more or less is another order.
+const FAR: f64 = 5.0;
+
+/// Words that begin a question to be answered with yes or no.
+const YES_OR_NO: &[&str] = &[
+    "does", "do", "did", "is", "are", "was", "were", "can", "could", "will", "would", "has", "have", "had",
+    "should",
+];
+
+impl Desk<'_> {
+    /// A number that fits no record and is likely to be of something else than the station.
+    pub fn somebody_elses(
+        &self,
+        scene: &Scene,
+        a: &Amount,
+        meant: &Meant,
+        topics: &[Topic],
+        found: Option<&(Fit, Mark)>,
+    ) -> bool {
+        let Meant { sort, keys, models, unknown, .. } = meant;
+        if found.is_some_and(|(fit, _)| *fit == Fit::Agrees) && !unknown {
+            return false;
+        }
+        if scene.opens_with_stranger() || scene.if_it_were(a) {
+            return true;
+        }
+        if self.misspoken(scene, a, meant).is_none() && (scene.is_tariff(a) || scene.of_a_part(a)) {
+            return true;
+        }
+        if self.gap_of_two(scene, a) {
+            return true;
+        }
+        // An energy that nothing near it speaks of, and far from all there is: somebody else's.
+        let far = found.is_none_or(|(_, m)| (m.x - a.x).abs() > 0.5 * m.x.abs());
+        let said = scene.mode(a) != Mode::Open && scene.names_near(a);
+        let ours = scene.of_station() || scene.says(&["we", "i", "you"]);
+        let stray = !self.answers && ((topics.is_empty() && !said) || !ours);
+        if stray && far && *sort == Takes::Energy && !self.thousandfold(a, models) {
+            return true;
+        }
+        // The number of a thing that the clause names, and no record fits.
+        let known = scene.says(&["fridge", "freezer", "refrigerator"]) && *sort == Takes::Time;
+        if scene.stranger(a) && !known && found.is_none_or(|(fit, _)| *fit != Fit::Agrees) {
+            return true;
+        }
+        // Of another order than all that is known, and nothing firm near it: "three weeks on the bench".
+        let order = found.is_some_and(|(_, m)| a.x > FAR * m.x || m.x > FAR * a.x);
+        let strong = topics.iter().any(|t| t.firm == Firm::Strong);
+        let slip = || self.misspoken(scene, a, meant).is_some();
+        if order
+            && !strong
+            && !slip()
+            && matches!(sort, Takes::Time | Takes::Money | Takes::MoneyPerWh | Takes::Mass | Takes::Power)
+        {
+            return true;
+        }
+        let nobody = !(scene.of_station() || scene.says(&["we", "i", "you", "my", "our"]));
+        // "The cheapest way to get 1,000 watt-hours": nobody's energy.
+        let general = *sort == Takes::Energy && nobody && !strong && scene.tokens.len() > 9;
+        if general || (*unknown && nobody) {
+            return true;
+        }
+        // "I ran it for three days": nothing says under which load.
+        let free = keys.contains(&"runtime") && loads(scene, a, self.book, models).is_none();
+        if free
+            && *sort == Takes::Time
+            && scene.says(&["i", "we"])
+            && !scene.says(&["fridge", "freezer", "refrigerator"])
+        {
+            return true;
+        }
+        false
+    }
+
+    /// "Does the Fell stay within its ten milliseconds?", "not 15.8": nothing is said to be so. A question that takes the
+    /// maker's figure for granted asserts no other.
+    pub fn asserts_nothing(&self, scene: &Scene, a: &Amount) -> bool {
+        let knows = scene.says(&["know", "knew", "guess", "believe", "true"]);
+        let asks = scene.asks
+            && scene.tokens.first().is_some_and(|t| YES_OR_NO.contains(&t.text.as_str()))
+            && !knows;
+        asks || a.denied || (scene.asks && self.made(scene, a))
+    }
+
+    /// "The Lantern has about 165 watt-hours on the Fell": by so much two models named differ.
+    fn gap_of_two(&self, scene: &Scene, a: &Amount) -> bool {
+        let mut models: Vec<usize> = scene.mentions.iter().flat_map(|m| m.models.iter().copied()).collect();
+        models.dedup();
+        let [m, n] = models[..] else { return false };
+        let sort = super::scene::sort_of(&a.what);
+        let of =
+            |m: usize| self.book.marks[m].iter().filter(move |k| k.takes == sort && k.whose == Whose::Bench);
+        of(m).any(|x| {
+            of(n).any(|y| {
+                x.key == y.key && x.condition == y.condition && follows(a, (x.x - y.x).abs(), 0.01 * x.x)
+            })
+        })
+    }
+
+    /// The maker of a model spoken of says so.
+    fn made(&self, scene: &Scene, a: &Amount) -> bool {
+        let models = self.models_at(scene, a.at);
+        let mut marks = models.iter().flat_map(|&m| &self.book.marks[m]);
+        let sort = super::scene::sort_of(&a.what);
+        marks.any(|k| {
+            matches!(k.whose, Whose::Maker(_)) && k.takes == sort && (k.x - a.x).abs() <= 1e-9 * k.x.abs()
+        })
+    }
+
+    /// A price per watt is a slip for one per watt-hour where a station is spoken of; solar panels are priced so.
+    pub fn prices(&self, scene: &Scene, a: &Amount) -> bool {
+        let marks = self.models_at(scene, a.at).into_iter().flat_map(|m| &self.book.marks[m]);
+        let mut marks = marks.filter(|k| k.takes == Takes::MoneyPerWh);
+        !scene.mentions.is_empty() || marks.any(|k| fit(a, k, &[]) == Fit::Agrees)
+    }
+
+    /// "On our scale it weighs exactly the promised 13.2": the promise is said to be kept to the letter, so what was measured
+    /// must agree too.
+    pub fn promise_kept<'a>(
+        &self,
+        scene: &Scene,
+        a: &Amount,
+        found: &(Fit, Mark),
+        mut marks: impl Iterator<Item = (Fit, &'a Mark)>,
+    ) -> Option<Line> {
+        let (Fit::Agrees, mark) = found else { return None };
+        let early = || a.at.saturating_sub(5)..a.at;
+        // "exactly the promised", "its full 1,080"
+        let whole = |i: usize| match scene.word(i) {
+            "exactly" | "precisely" => true,
+            "full" | "entire" => i > 0 && i + 3 >= a.at && matches!(scene.word(i - 1), "its" | "the"),
+            _ => false,
+        };
+        let letter = a.hedge == Hedge::Exact || early().any(whole);
+        let measured =
+            |c: &super::lexicon::Cue| c.sense == Sense::Measured && scene.clause[c.at] == scene.clause[a.at];
+        let tested = scene.cues.iter().any(measured)
+            || early().any(|i| {
+                matches!(
+                    scene.word(i),
+                    "weighs" | "weighed" | "delivers" | "delivered" | "gives" | "gave" | "lasts" | "lasted"
+                )
+            });
+        if !letter || !tested || !matches!(mark.whose, Whose::Maker(_)) {
+            return None;
+        }
+        let same = |k: &Mark| k.model == mark.model && k.whose == Whose::Bench && twin(&k.key, &mark.key);
+        let own: Vec<&Mark> = self.book.marks[mark.model].iter().filter(|k| same(k)).collect();
+        let agrees = own.iter().any(|k| fit(a, k, &[]) == Fit::Agrees)
+            || marks.any(|(fit, k)| same(k) && fit == Fit::Agrees);
+        let have = own.first().filter(|_| !agrees)?;
+        let hint = format!("the bench has {}", have.text());
+        Some(self.line(scene, a, Judgement::Differs, Some(have), hint))
+    }
+}
+
+/// The result that tells whether a claim was kept.
+fn twin(result: &str, claim: &str) -> bool {
+    result == claim || (result == "usable-energy" && claim == "stored-energy")
+}
