@@ -79,7 +79,15 @@ fn dotted_pair(tokens: &[Token], i: usize) -> bool {
     let free = |k: usize| unit_at(tokens, k + 1).is_none();
     let first = dotted(i) && joined(i + 1) && dotted(i + 2) && opens(i) && free(i + 2);
     let second = i >= 2 && dotted(i - 2) && joined(i - 1) && dotted(i) && opens(i - 2) && free(i);
-    first || second
+    // "Start 14.00, finish 14.46"
+    const ENDS: &[&str] = &[
+        "start", "started", "begin", "began", "begun", "on", "at", "end", "ended", "finish", "finished",
+        "stop", "stopped", "off", "out", "empty", "full", "until",
+    ];
+    let ended = |k: usize| dotted(k) && k > 0 && ENDS.contains(&word(tokens, k - 1)) && free(k);
+    let pair = ended(i) && (0..tokens.len()).filter(|k| ended(*k)).count() == 2;
+    let opened = pair && tokens.iter().any(|t| t.text.starts_with("start") || t.text.starts_with("beg"));
+    first || second || opened
 }
 
 /// All times of day in a sentence. `chapter` lines ("0:00 Intro") give none.

@@ -351,7 +351,7 @@ pub fn load_of(scene: &Scene, a: &Amount, topics: &[Topic]) -> bool {
     ) || a.describes;
     let held = [
         "idles", "idle", "idling", "rated", "held", "holds", "hold", "peaks", "peaked", "steady", "up",
-        "out", "loaded", "sits",
+        "out", "loaded", "sits", "lies", "lay",
     ];
     let here = |k: usize| a.from >= k && scene.clause[a.from - k] == scene.clause[a.from];
     // "a load of 60 watts", "half a kilowatt for just under an hour"

@@ -93,9 +93,23 @@ pub fn elapsed(desk: &mut Desk, scene: &Scene, done: &mut [bool]) {
 /// Two clock times and a duration belong together where a word joins them or a test is spoken of; "19:30, doors open at
 /// 19:15, about ninety minutes" is an announcement.
 fn of_a_span(desk: &Desk, scene: &Scene) -> bool {
-    const BEGINS: &[&str] = &["start", "started", "starts", "began", "begun", "begins", "begin", "on", "in"];
-    const ENDS: &[&str] =
-        &["end", "ended", "ends", "finished", "stopped", "stops", "off", "out", "done", "died", "dead"];
+    const BEGINS: &[&str] = &[
+        "begun",
+        "beginning",
+        "start",
+        "started",
+        "starts",
+        "began",
+        "begun",
+        "begins",
+        "begin",
+        "on",
+        "in",
+    ];
+    const ENDS: &[&str] = &[
+        "end", "finish", "ended", "ends", "finished", "stopped", "stops", "off", "out", "done", "died",
+        "dead",
+    ];
     let both = scene.says(BEGINS) && scene.says(ENDS);
     let told = !scene.mentions.is_empty() || !desk.models.is_empty();
     let before = |s: &Spoken| s.at.checked_sub(1).map_or("", |i| scene.word(i));

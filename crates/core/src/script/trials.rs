@@ -27,6 +27,11 @@ const TRIALS: &[&str] = &[
     "tests",
     "drops",
     "goes",
+    "switchings",
+    "switchbacks",
+    "handovers",
+    "interruptions",
+    "trips",
 ];
 /// Roots of words for a trial beyond the claim, and for one that kept it.
 const BEYOND: &[&str] = &[

@@ -74,7 +74,7 @@ pub static PHRASES: &[Group] = &[
     ("to refill|to fill|=filling|=refilling|fill it|fill itself", Topic(FILL, Strong)),
     ("on average|averaged|averages|mean draw|average draw|mean power|average power", Topic(MEAN, Weak)),
     (
-        "idle|=idles|=idling|idle draw|idle power|idle consumption|standby|stand-by|no load|no-load|self consumption|parasitic|vampire|on its own|by itself doing nothing|overhead",
+        "idle|=idles|=idling|idle draw|idle power|own consumption|standby consumption|stand-by consumption|idle current|no-load draw|quiescent|idle consumption|standby|stand-by|no load|no-load|self consumption|parasitic|vampire|on its own|by itself doing nothing|overhead",
         Topic(IDLE, Strong),
     ),
     (
@@ -107,7 +107,7 @@ pub static PHRASES: &[Group] = &[
         Topic(EIGHTY, Weak),
     ),
     (
-        "full charge|fully charged|to full|charged full|completely full|fills up completely|charge to full|until full|from empty to full|from flat to full|from zero to full|full at|full after|full in|full up|=full|to the end|until the end|to finish|to the top|to completion|end of charge|charge ends|charge complete|a hundred percent|100 percent|100 %|topped off|brim|charge complete|completely charged",
+        "ready in|ready after|is ready|was ready|finished charging|done charging|full charging|full charge|fully charged|to full|charged full|completely full|fills up completely|charge to full|until full|from empty to full|from flat to full|from zero to full|full at|full after|full in|full up|=full|to the end|until the end|to finish|to the top|to completion|end of charge|charge ends|charge complete|a hundred percent|100 percent|100 %|topped off|brim|charge complete|completely charged",
         Topic(FULL, Weak),
     ),
     (
