@@ -1,8 +1,10 @@
 //! The demo bench: the simulated stations as a bench file. The only place in the program that knows the twin.
 use std::path::Path;
+use trueplate_core::notebook::Entry;
 use trueplate_core::record::Record;
 use trueplate_store::{Bench, Error, Stroke};
 use trueplate_twin::bench::bench;
+use trueplate_twin::bench::captures::captures;
 use trueplate_twin::day::DEMO_SEED;
 
 /// Writes the demo bench to a new file. Equal every time.
@@ -22,7 +24,12 @@ pub fn write(path: &Path) -> Result<(), Error> {
     while let Some(begins) = rest.first() {
         let count = rest.iter().take_while(|r| day(r) == day(begins)).count();
         let (today, later) = rest.split_at(count);
-        file.save(today, &Stroke::at(format!("{}T21:00:00Z", day(begins))))?;
+        let at = format!("{}T21:00:00Z", day(begins));
+        let mut today = today.to_vec();
+        for record in &mut today {
+            with_captures(&mut file, record, &at)?;
+        }
+        file.save(&today, &Stroke::at(at))?;
         rest = later;
     }
     for correction in made.corrections {
@@ -34,5 +41,18 @@ pub fn write(path: &Path) -> Result<(), Error> {
         }
         file.save(&[later.record], &Stroke::at(later.at))?;
     }
+    Ok(())
+}
+
+/// Puts the oscilloscope's files of a test into the bench and names them in it.
+fn with_captures(file: &mut Bench, record: &mut Record, at: &str) -> Result<(), Error> {
+    let Record::Test(test) = record else { return Ok(()) };
+    let captures = captures(DEMO_SEED, test);
+    let Some(times) = test.entries.get("times").filter(|_| !captures.is_empty()) else { return Ok(()) };
+    let mut entry = Entry { instrument: times.instrument.clone(), at: times.at.clone(), ..Entry::default() };
+    for capture in captures {
+        entry.files.push(file.put_file(capture.text.as_bytes(), &capture.name, "text/csv", at)?);
+    }
+    test.entries.insert("captures".into(), entry);
     Ok(())
 }

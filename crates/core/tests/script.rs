@@ -92,7 +92,13 @@ fn statements_of_other_speakers_are_judged_rightly() {
     must_do("wide", include_str!("script/wide.tsv"), 0.03);
     must_do("third", include_str!("script/third.tsv"), 0.03);
     must_do("fourth", include_str!("script/fourth.tsv"), 0.03);
+}
+
+#[test]
+fn statements_of_strangers_are_judged_rightly() {
     must_do("by a stranger", include_str!("script/untuned.tsv"), 0.03);
+    must_do("chatty", include_str!("script/chatty.tsv"), 0.03);
+    must_do("terse", include_str!("script/terse.tsv"), 0.03);
 }
 
 #[test]

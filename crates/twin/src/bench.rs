@@ -1,5 +1,6 @@
 //! The invented bench as records of a notebook: who tests, what makers state, meters, loads, and every test as
 //! written. Slips of the pen stay in; what the tester put right later comes apart, with the reason.
+pub mod captures;
 mod claims;
 mod instruments;
 mod models;

@@ -92,6 +92,11 @@ fn measured(tokens: &[Token], i: usize) -> Option<(Number, What, f64, usize)> {
         "usable" | "real" | "actual" | "measured" | "whole" | "honest" | "solid" | "full"
     );
     let at = n.next + usize::from(said);
+    // "thirty-seven and a bit pounds", "980 odd watt-hours"
+    let at = match hedge_behind(tokens, at) {
+        Some((_, to)) if unit_at(tokens, at).is_none() && unit_at(tokens, to).is_some() => to,
+        _ => at,
+    };
     match unit_at(tokens, at) {
         Some((what, factor, next)) => Some((n, what, factor, next)),
         None => Some((n, What::Bare, 1.0, n.next)),
@@ -180,6 +185,11 @@ fn one(tokens: &[Token], i: usize, taken: &[bool]) -> Option<Vec<Amount>> {
 }
 
 fn finish(tokens: &[Token], mut a: Amount) -> Amount {
+    // The hedge between number and unit.
+    let inside = (a.at + 1..a.to).find_map(|i| hedge_behind(tokens, i).filter(|(_, to)| *to < a.to));
+    if let (Hedge::Plain, Some((hedge, _))) = (a.hedge, inside) {
+        a.hedge = hedge;
+    }
     if a.hedge == Hedge::Plain
         && let Some((hedge, to)) = hedge_behind(tokens, a.to)
     {
@@ -227,6 +237,14 @@ fn pair(
         return None;
     }
     let (second, what2, factor2, end) = measured(tokens, at2)?;
+    // "4,000 to 80 %" is no range.
+    if matches!(link, "to" | "through") && first.x > 20.0 * second.x {
+        return None;
+    }
+    // "917, or 79 percent" says it in other words.
+    if link == "or" && tokens[next].after.is_some() {
+        return None;
+    }
     let same = *what == What::Bare || (*what == what2 && factor == factor2 && range);
     if what2 == What::Bare || !same {
         return None;
@@ -262,7 +280,7 @@ fn composed(tokens: &[Token], mut a: Amount) -> Amount {
             && minutes
             && n.x < 60.0
             && n.x >= 1.0
-            && at == a.to
+            && (at == a.to || n.x >= 5.0)
             && ends_here(tokens, n.next);
         let (factor, what) = if bare { (1.0 / 60.0, a.what.clone()) } else { (factor, what) };
         // "three and a half days, 83 hours" says one thing twice.
@@ -277,7 +295,9 @@ fn composed(tokens: &[Token], mut a: Amount) -> Amount {
 }
 
 fn ends_here(tokens: &[Token], i: usize) -> bool {
-    let small =
-        ["on", "at", "with", "later", "to", "until", "flat", "from", "for", "and", "but", "in", "exactly"];
+    let small = [
+        "after", "all", "when", "which", "before", "that", "thats", "so", "on", "at", "with", "later", "to",
+        "until", "flat", "from", "for", "and", "but", "in", "exactly",
+    ];
     tokens.get(i).is_none_or(|t| t.after.is_some() || small.contains(&t.text.as_str()))
 }

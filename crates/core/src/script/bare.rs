@@ -70,6 +70,8 @@ const BEHIND: &[&str] = &[
     "that",
     "they",
     "came",
+    "come",
+    "comes",
     "went",
     "arrived",
     "means",
@@ -156,6 +158,7 @@ impl Bare<'_> {
             Sense::Topic(["usable-energy" | "stored-energy" | "wall-energy", ..], Firm::Strong) => {
                 Some((What::Dim(Dim::Energy), 1.0))
             }
+            Sense::Topic(["cycles"], _) => Some((What::Dim(Dim::Count), 1.0)),
             Sense::Topic(["idle-draw", ..], Firm::Strong) => Some((What::Dim(Dim::Power), 1.0)),
             _ => None,
         })
@@ -316,8 +319,8 @@ impl Bare<'_> {
             let words = || (a.to..b.from).map(|i| self.word(i));
             a.to < b.from
                 && b.from - a.to <= 3
-                && words().all(|w| matches!(w, "out" | "of" | "the" | "its"))
-                && words().any(|w| w == "of")
+                && words().all(|w| matches!(w, "out" | "of" | "the" | "its" | "/"))
+                && words().any(|w| matches!(w, "of" | "/"))
         };
         for i in 1..amounts.len() {
             let (a, b) = (&amounts[i - 1], &amounts[i]);

@@ -2,7 +2,7 @@
 use super::lexicon::{Takes, takes};
 use crate::facts::{self, Fact, Sort};
 use crate::notebook::Condition;
-use crate::quantity::Unit;
+use crate::quantity::{Dim, Unit};
 use crate::report::{ModelReport, Report};
 use crate::shown::{Style, shown, usual};
 use crate::uncertain::Value;
@@ -152,6 +152,10 @@ impl<'a> Book<'a> {
                 book.marks[m].push(old);
             }
         }
+        for marks in &mut book.marks {
+            let more = specific(marks);
+            marks.extend(more);
+        }
         for (m, model) in report.models.iter().enumerate() {
             let single = tests(report, m, model);
             book.marks[m].extend(single);
@@ -173,6 +177,51 @@ impl<'a> Book<'a> {
         let claims = &self.report.models[model].claims;
         claims.iter().find(|c| c.claim.key == "sustained-output").and_then(|c| c.limit)
     }
+}
+
+/// Usable energy for a kilogram and for a unit of money, worked out from what is on record.
+fn specific(marks: &[Mark]) -> Vec<Mark> {
+    let bench = |key: &'static str| marks.iter().filter(move |k| k.key == key && k.whose == Whose::Bench);
+    let of = |energy: &Mark, by: &Mark, key: &str, takes: Takes, unit: &str| Mark {
+        id: id_of(energy.model, key, &energy.condition, &Whose::Bench),
+        fact: energy.fact.clone(),
+        key: key.into(),
+        takes,
+        currency: by.currency.clone(),
+        x: energy.x / by.x,
+        value: Value::exact(Dim::Energy, energy.x / by.x),
+        printed: format!("{:.2} {unit}", energy.x / by.x),
+        unit: None,
+        half: Rc::default(),
+        text: Rc::default(),
+        ..energy.clone()
+    };
+    let mut out = Vec::new();
+    for energy in bench("usable-energy") {
+        out.extend(bench("mass").map(|m| of(energy, m, "energy-per-kg", Takes::PerMass, "Wh/kg")));
+        let unit = |p: &Mark| format!("Wh/{}", p.currency);
+        out.extend(bench("price").map(|p| of(energy, p, "energy-per-money", Takes::PerMoney, &unit(p))));
+    }
+    out
+}
+
+/// What went into a cycling load, as read and as worked out, and how often it started.
+fn while_cycling(test: &crate::notebook::Test, outcome: &crate::kind::Outcome) -> Vec<(&'static str, Value)> {
+    let text = |key: &str| test.entries.get(key).map(|e| e.text.as_str());
+    let energy = |text: &str| {
+        let (x, unit) = text.split_once(' ')?;
+        Some(Unit::of(unit, Dim::Energy)?.kept(x.parse().ok()?))
+    };
+    let read = |key: &str| text(key).and_then(energy);
+    // A counter set to nothing is written down as 0, without a unit.
+    let zero = text("counter_start").filter(|t| t.trim() == "0").map(|_| 0.0);
+    let counted = read("counter_end").zip(read("counter_start").or(zero)).map(|(b, a)| b - a);
+    let of = |key: &str| outcome.results.iter().find(|r| r.result.key == key).map(|r| r.value.x);
+    let whole = of("cycling-mean").zip(of("cycling-runtime")).map(|(w, h)| w * h);
+    let energies = counted.into_iter().chain(whole).map(|x| ("cycling-energy", Value::exact(Dim::Energy, x)));
+    let starts = text("starts").and_then(|t| t.trim().parse().ok());
+    let starts = starts.map(|n| ("compressor-starts", Value::exact(Dim::Count, n)));
+    energies.chain(starts).collect()
 }
 
 fn tests(report: &Report, m: usize, model: &ModelReport) -> Vec<Mark> {
@@ -213,10 +262,15 @@ fn tests(report: &Report, m: usize, model: &ModelReport) -> Vec<Mark> {
                 add(trials.result.key, value, &trials.condition, trials.result.shown_in());
             }
         }
+        if kind_keys("cycling-runtime") {
+            for (key, value) in while_cycling(test, outcome) {
+                add(key, &value, &Condition::default(), usual(value.dim));
+            }
+        }
         // How long a discharge lasted is a runtime at its mean power.
         if let (Some(row), true) = (&outcome.row, kind_keys("usable-energy")) {
             let load = Condition::from([("load".to_string(), format!("{:.0} W", row.mean_w))]);
-            add("runtime", &row.hours.clone().value(), &load, usual(crate::quantity::Dim::Time));
+            add("runtime", &row.hours.clone().value(), &load, usual(Dim::Time));
         }
     }
     out

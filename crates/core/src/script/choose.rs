@@ -150,14 +150,15 @@ fn usable(scene: &Scene, a: &Amount, k: &Mark, sort: Takes, mode: Mode, keys: &[
         What::Money(c) | What::MoneyPerWh(c) => c.is_empty() || k.currency.is_empty() || k.currency == *c,
         _ => true,
     };
-    let trial = ["slowest", "longest", "worst", "fastest", "quickest", "shortest", "trial", "once", "single"];
+    let trial = [
+        "slowest", "longest", "worst", "fastest", "quickest", "shortest", "trial", "once", "single", "max",
+        "maximum", "min", "minimum", "range", "spread", "between", "highest", "lowest",
+    ];
     let whose = match (&k.whose, mode) {
         (Whose::Former(why), _) => {
             scene.once(a)
                 || scene.names_version(a, why)
-                || (money
-                    && scene.says(&["was", "sale", "flash"])
-                    && !scene.says_near(a.at, &["is", "now", "today", "currently"]))
+                || (money && scene.says(&["was", "sale", "flash"]) && !now(scene, a))
         }
         (Whose::Maker(_), Mode::Measured) => false,
         (Whose::Bench | Whose::Test, Mode::Claim) => money || k.key == "usable-share",
@@ -165,6 +166,15 @@ fn usable(scene: &Scene, a: &Amount, k: &Mark, sort: Takes, mode: Mode, keys: &[
         _ => true,
     };
     currency && whose
+}
+
+/// The sentence says that it is so now: "the flash sale is on".
+fn now(scene: &Scene, a: &Amount) -> bool {
+    let on =
+        |i: usize| scene.word(i) == "is" && matches!(scene.word(i + 1), "on" | "live" | "running" | "back");
+    let was = scene.says_near(a.at, &["was", "were", "went", "had"]);
+    let is = scene.says_near(a.at, &["is", "now", "today", "currently", "still"]);
+    (is && !was) || (0..scene.tokens.len()).any(on)
 }
 
 /// Is this record meant only where the number agrees with it?
@@ -184,7 +194,12 @@ fn against(scene: &Scene, a: &Amount, mark: &Mark, mode: Mode) -> bool {
     let out = |c: &Cue| matches!(c.sense, Sense::Topic(["usable-energy", "usable-share"], _));
     let stored = |c: &Cue| matches!(c.sense, Sense::Topic(["usable-energy", "stored-energy", ..], _));
     let gives = scene.cues.iter().filter(&near).any(out) && !scene.cues.iter().filter(&near).any(stored);
-    if mark.key == "stored-energy" && mode == Mode::Open && gives && !a.describes {
+    let loaded = scene.conditions(a).contains_key("load");
+    if mark.key == "stored-energy" && mode == Mode::Open && (gives || loaded) && !a.describes {
+        return true;
+    }
+    // Under a load energy comes out, and does not go in.
+    if mark.key == "wall-energy" && loaded && !scene.speaks_of("wall-energy") {
         return true;
     }
     let describes = a.describes && is_station(scene, a.to);

@@ -156,6 +156,7 @@ fn one(tokens: &[Token], i: usize) -> Option<Spoken> {
     let n = n.x as u32;
     match n {
         1..=12 => placed(n, 0, next),
+        13..=23 if clock => make(n * 60, true, next),
         100..=1259 if n % 100 < 60 => placed(n / 100, n % 100, next),
         _ => None,
     }

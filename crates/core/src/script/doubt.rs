@@ -39,7 +39,7 @@ impl Desk<'_> {
         if self.misspoken(scene, a, meant).is_none() && (scene.is_tariff(a) || scene.of_a_part(a)) {
             return true;
         }
-        if self.gap_of_two(scene, a) {
+        if self.gap_of_two(scene, a) || found.is_some_and(|(_, m)| self.of_another(scene, a, m)) {
             return true;
         }
         // An energy that nothing near it speaks of, and far from all there is: somebody else's.
@@ -70,6 +70,9 @@ impl Desk<'_> {
         // "The cheapest way to get 1,000 watt-hours": nobody's energy.
         let general = *sort == Takes::Energy && nobody && !strong && scene.tokens.len() > 9;
         if general || (*unknown && nobody) {
+            return true;
+        }
+        if *sort == Takes::Time && keys.contains(&"runtime") && scene.let_run(a) {
             return true;
         }
         // "I ran it for three days": nothing says under which load.
@@ -107,6 +110,16 @@ impl Desk<'_> {
                 x.key == y.key && x.condition == y.condition && follows(a, (x.x - y.x).abs(), 0.01 * x.x)
             })
         })
+    }
+
+    /// Of another order than the record found, and the very number of another of the same model: the words were misread.
+    fn of_another(&self, scene: &Scene, a: &Amount, found: &Mark) -> bool {
+        let far = a.x > FAR * found.x || found.x > FAR * a.x;
+        let sort = super::scene::sort_of(&a.what);
+        let fits = |k: &Mark| {
+            k.takes == sort && k.fact.is_some() && k.key != found.key && fit(a, k, &[]) == Fit::Agrees
+        };
+        far && scene.mode(a) != Mode::Claim && self.book.marks[found.model].iter().any(fits)
     }
 
     /// The maker of a model spoken of says so.

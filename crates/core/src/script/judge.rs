@@ -97,6 +97,8 @@ impl<'a> Desk<'a> {
         rank::superlatives(self, scene, &mut done);
         self.lines.extend(super::reply::answered(self, scene));
         self.lines.extend(super::kept::promise(self, scene));
+        self.lines.extend(super::sequence::sequence(self, scene));
+        self.lines.extend(super::kept::held(self, scene, &mut done));
         let places = place::places(self, scene, &mut done);
         self.lines.extend(places);
         let lines = self.amounts(scene, &done);
@@ -178,13 +180,20 @@ impl<'a> Desk<'a> {
         }
         let models = self.models_at(scene, a.at);
         let topics = self.topics(scene, a, sort);
+        // "a 12-volt port" tells which port.
+        let names =
+            |c: &super::lexicon::Cue| matches!(c.sense, Sense::Topic(..)) && c.at <= a.at && a.to <= c.to;
+        if sort == Takes::Voltage && scene.cues.iter().any(names) {
+            return None;
+        }
         if aside(scene, a) || self.is_condition(scene, a, sort, &topics) {
             return None;
         }
         let unknown = models.is_empty();
         let models = if unknown { (0..self.book.report.models.len()).collect() } else { models };
         let foreign = scene.stranger(a) && scene.mentions.is_empty();
-        if let Some(slip) = self.slip(scene, a, sort, &models).filter(|_| !foreign) {
+        let slip = || self.slip(scene, a, sort, &models).filter(|l| !unknown || l.record.is_some());
+        if let Some(slip) = (!foreign && a.unit == Unit::Said).then(slip).flatten() {
             return Some(Asked::Said(slip));
         }
         let told = keys_of(scene, a, sort, topics.first(), &topics);
@@ -216,12 +225,15 @@ impl<'a> Desk<'a> {
         let says: Vec<f64> = questions.iter().map(|q| q.a.x).collect();
         for (q, chosen) in questions.iter().zip(assign(&pairings, &says)) {
             let found = chosen.map(|k| &q.choices[k]).map(|(p, mark)| (p.fit, mark.clone()));
-            let close = found.as_ref().is_some_and(|(fit, m)| match q.a.unit {
-                _ if q.meant.guess => *fit == Fit::Agrees,
-                Unit::Said => true,
-                Unit::Sure => (q.a.x - m.x).abs() <= 0.6 * m.x.abs(),
-                Unit::Guessed => *fit == Fit::Agrees,
-            });
+            // "Cycle life: 4,000": the bench counts no cycles at all.
+            let count = q.a.unit == Unit::Sure && q.meant.sort == Takes::Count && found.is_none();
+            let close = count
+                || found.as_ref().is_some_and(|(fit, m)| match q.a.unit {
+                    _ if q.meant.guess => *fit == Fit::Agrees,
+                    Unit::Said => true,
+                    Unit::Sure => (q.a.x - m.x).abs() <= 0.6 * m.x.abs(),
+                    Unit::Guessed => *fit == Fit::Agrees,
+                });
             if !((q.a.unit == Unit::Said && !q.meant.guess) || close)
                 || self.somebody_elses(scene, &q.a, &q.meant, &q.topics, found.as_ref())
             {
@@ -272,7 +284,8 @@ impl<'a> Desk<'a> {
         match sort {
             Takes::Power => load_of(scene, a, topics),
             Takes::Ratio => {
-                let share = topics.first().is_some_and(|t| t.firm == Firm::Strong);
+                let share = topics.first().is_some_and(|t| t.firm == Firm::Strong)
+                    || topics.iter().any(|t| t.firm == Firm::Strong && t.keys == ["usable-share"]);
                 let of_energy = scene.word(a.to) == "of"
                     && scene
                         .amounts

@@ -1,4 +1,5 @@
 //! Promises said to be kept or missed without a number: "the Lantern misses its weight claim".
+use super::book::Whose;
 use super::judge::Desk;
 use super::lemma::root;
 use super::lexicon::Sense;
@@ -41,4 +42,34 @@ pub fn promise(desk: &Desk, scene: &Scene) -> Option<Line> {
     let judgement = if right { Judgement::Agrees } else { Judgement::Differs };
     let hint = if right { String::new() } else { format!("the verdict is \"{}\"", row.verdict.words()) };
     Some(line(scene, i, claim.to, judgement, Some(words), hint))
+}
+
+/// "The Hob ran 1,750 W to empty": of a station that is on record as having tripped.
+pub fn held(desk: &Desk, scene: &Scene, done: &mut [bool]) -> Option<Line> {
+    const TO_THE_END: &[&[&str]] = &[
+        &["to", "empty"],
+        &["until", "empty"],
+        &["till", "empty"],
+        &["until", "it", "was", "empty"],
+        &["till", "it", "was", "empty"],
+        &["without", "tripping"],
+        &["no", "trip"],
+        &["never", "tripped"],
+        &["without", "a", "trip"],
+        &["until", "it", "ran", "dry"],
+    ];
+    let said = |words: &&[&str]| {
+        (0..scene.tokens.len()).any(|i| words.iter().enumerate().all(|(k, w)| scene.word(i + k) == *w))
+    };
+    TO_THE_END.iter().find(|w| said(w)).filter(|_| !scene.asks)?;
+    let i = scene.amounts.iter().position(|a| a.watts().is_some() && !a.denied)?;
+    let a = &scene.amounts[i];
+    let [model] = desk.models_at(scene, a.at)[..] else { return None };
+    let marks = &desk.book.marks[model];
+    let of = |key: &str| marks.iter().find(|k| k.key == key && k.whose == Whose::Bench);
+    let rated = desk.book.rated_w(model).filter(|w| a.x >= 0.98 * w)?;
+    let (Some(tripped), None) = (of("time-held"), of("sustained-output")) else { return None };
+    done[i] = true;
+    let hint = format!("at {rated:.0} W it switched off after {}", tripped.text());
+    Some(desk.line(scene, a, Judgement::Differs, Some(tripped), hint))
 }

@@ -68,7 +68,8 @@ pub fn root(word: &str) -> &str {
 }
 
 fn root_of_regular(word: &str) -> &str {
-    if !word.is_ascii() || word.len() < 4 {
+    // "they" is no form of "the".
+    if !word.is_ascii() || word.len() < 4 || word == "they" {
         return word;
     }
     let verb = cut(word, "ing", 3).or_else(|| cut(word, "ed", 3).filter(|_| !word.ends_with("ied")));

@@ -136,7 +136,7 @@ fn view<'a>(tokens: &'a [Token], mentions: &[Mention]) -> Vec<Seen<'a>> {
 /// The dimension-like sort of amounts a key takes.
 pub fn takes(key: &str) -> Takes {
     match key {
-        "usable-energy" | "stored-energy" | "wall-energy" => Takes::Energy,
+        "usable-energy" | "stored-energy" | "wall-energy" | "cycling-energy" => Takes::Energy,
         "idle-draw" | "sustained-output" | "starting-power" | "solar-input" | "cycling-mean" => Takes::Power,
         "switchover" | "time-to-80" | "time-to-full" | "runtime" | "cycling-runtime"
         | "appliance-runtime" | "time-held" | "overload-time" => Takes::Time,
@@ -147,9 +147,11 @@ pub fn takes(key: &str) -> Takes {
         "noise" => Takes::Level,
         "price" => Takes::Money,
         "price-per-wh" => Takes::MoneyPerWh,
+        "energy-per-kg" => Takes::PerMass,
+        "energy-per-money" => Takes::PerMoney,
         "cycles" => Takes::Count,
         "retained-energy" | "thd" => Takes::Ratio,
-        "outlet-voltage" => Takes::Voltage,
+        "outlet-voltage" | "dc-voltage" => Takes::Voltage,
         _ => claims::spec_of(key).map_or(Takes::Other, |spec| match spec.dim {
             Dim::Energy => Takes::Energy,
             Dim::Power => Takes::Power,
@@ -181,6 +183,10 @@ pub enum Takes {
     Money,
     /// Money per Wh.
     MoneyPerWh,
+    /// Watt-hours a kilogram.
+    PerMass,
+    /// Watt-hours for money.
+    PerMoney,
     /// A count.
     Count,
     /// Degrees.

@@ -89,6 +89,9 @@ pub fn keys_of(
         if sort == Takes::Energy && t.firm == Firm::Weak && keys.contains(&"usable-energy") {
             keys = vec!["usable-energy", "stored-energy"];
         }
+        if sort == Takes::Energy && fridge && !scene.speaks_of("wall-energy") {
+            keys.push("cycling-energy");
+        }
         if keys.contains(&"runtime") && fridge {
             keys = vec!["cycling-runtime", "appliance-runtime", "runtime"];
         }
@@ -116,6 +119,7 @@ pub fn keys_of(
         // "capacity" of a station may be either energy; "from the wall" only one.
         if sort == Takes::Energy
             && keys.contains(&"usable-energy")
+            && !(t.near && t.gap <= 1 && t.keys[0] == "usable-energy")
             && topics.iter().any(|t| t.keys[0] == "wall-energy" && t.gap < 6)
         {
             keys = vec!["wall-energy"];
@@ -130,11 +134,16 @@ fn by_unit(scene: &Scene, a: &Amount, sort: Takes, eighty: bool, full: bool) -> 
     let fridge =
         scene.says(&["fridge", "freezer", "refrigerator"]) && !matches!(scene.word(a.at), "a" | "an");
     match sort {
+        Takes::Energy if fridge => {
+            Some(vec!["cycling-energy", "usable-energy", "stored-energy", "wall-energy"])
+        }
         Takes::Energy => Some(vec!["usable-energy", "stored-energy", "wall-energy"]),
         Takes::Mass if !a.describes => Some(vec!["mass"]),
         Takes::Level => Some(vec!["noise"]),
         Takes::Money if !scene.mentions.is_empty() => Some(vec!["price"]),
         Takes::MoneyPerWh => Some(vec!["price-per-wh"]),
+        Takes::PerMass => Some(vec!["energy-per-kg"]),
+        Takes::PerMoney => Some(vec!["energy-per-money"]),
         Takes::Ratio if of_claim(scene, a) => Some(vec!["usable-share"]),
         Takes::Time if fridge && scene.of_station() && a.x > 1.0 => {
             Some(vec!["cycling-runtime", "appliance-runtime"])
@@ -166,7 +175,18 @@ pub fn supposed(scene: &Scene, a: &Amount) -> bool {
     const WORDS: &[&str] =
         &["if", "suppose", "supposing", "imagine", "assume", "assuming", "unless", "whether"];
     let asks = scene.tokens.first().is_some_and(|t| t.text == "suppose" || t.text == "imagine");
-    asks || scene.says_near(a.at, WORDS)
+    // "if you please" supposes nothing; what is supposed stands before its number.
+    let idiom = |i: usize| {
+        let (b, c, d) = (scene.word(i + 1), scene.word(i + 2), scene.word(i + 3));
+        let polite = b == "you" && matches!(c, "please" | "like" | "will" | "ask" | "wish" | "must");
+        polite
+            || matches!(b, "anything" | "memory")
+            || (b == "i" && matches!(c, "may" | "remember" | "recall"))
+            || d == "honest"
+    };
+    let here = scene.clause[a.at];
+    let said = |i: &usize| scene.clause[*i] == here && WORDS.contains(&scene.word(*i)) && !idiom(*i);
+    asks || (0..a.at).any(|i| said(&i))
 }
 
 /// The station itself, or what it is made of.
@@ -181,7 +201,8 @@ pub fn is_station(scene: &Scene, i: usize) -> bool {
 /// Somebody else's number, or the measure of a comparison.
 pub fn aside(scene: &Scene, a: &Amount) -> bool {
     let next = scene.word(a.to);
-    let class = ["off", "class", "category", "segment", "range", "size"].contains(&next);
+    let discount = next == "off" && !matches!(a.what, What::Dim(Dim::Energy | Dim::Time | Dim::Mass));
+    let class = discount || ["class", "category", "segment", "range", "size"].contains(&next);
     let than = [
         "more", "less", "lighter", "heavier", "longer", "shorter", "cheaper", "pricier", "faster", "slower",
         "louder", "quieter",
@@ -264,6 +285,21 @@ fn general(scene: &Scene, a: &Amount) -> bool {
 pub fn load_of(scene: &Scene, a: &Amount, topics: &[Topic]) -> bool {
     if a.what != What::Dim(Dim::Power) {
         return false;
+    }
+    // "it sat there at 555 watts for 51 minutes"
+    let lasting = |b: &Amount| b.what == What::Dim(Dim::Time) && b.from == a.to + 1;
+    if a.from > 0
+        && scene.word(a.from - 1) == "at"
+        && scene.word(a.to) == "for"
+        && scene.amounts.iter().any(lasting)
+    {
+        return true;
+    }
+    // "100 W continuous on the Fell: 8.6 h"
+    let time = scene.amounts.iter().any(|b| b.what == What::Dim(Dim::Time) && b.at > a.to && b.x > 0.1);
+    let constant = matches!(scene.word(a.to), "continuous" | "constant" | "steady" | "load" | "draw");
+    if constant && time && matches!(scene.word(a.to + 1), "on" | "from" | "load" | "draw" | "out") {
+        return true;
     }
     let spec = ["inverter", "output", "station", "unit", "generator", "surge", "continuous", "peak"];
     // "it swallowed a 2,900-watt starting surge"

@@ -9,6 +9,7 @@
 //! station of the bench (years, chapters, other people's appliances) gives no line. What is sure to be a slip whatever it
 //! speaks of (watts per hour, a wrong time between two clock times, a wrong quotient) is said even where no model is named.
 mod amount;
+mod apart;
 mod assign;
 mod bare;
 mod book;
@@ -33,6 +34,7 @@ mod read;
 mod relate;
 mod reply;
 mod scene;
+mod sequence;
 mod slips;
 mod subject;
 mod tariff;

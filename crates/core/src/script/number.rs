@@ -99,10 +99,12 @@ fn figure(tokens: &[Token], i: usize) -> Option<Number> {
         step = step_of(x);
     }
     if word(tokens, next) == "/" && tokens.get(next + 1).is_some_and(|t| t.glued && t.is_figure()) {
-        let (over, _) =
-            figures(&tokens[next + 1].text, Marks::Point).filter(|(d, _)| *d > 1.0 && *d <= 10.0)?;
-        let of = of_a(tokens, next + 2);
-        return Some(Number { x: x / over, step: x / over * 0.1, next: of });
+        // "3/4" is a number, "7/20 transfers" and "911/1010" are two.
+        let over = figures(&tokens[next + 1].text, Marks::Point).map_or(0.0, |(d, _)| d);
+        if over > 1.0 && over <= 10.0 && x < over {
+            return Some(Number { x: x / over, step: x / over * 0.1, next: of_a(tokens, next + 2) });
+        }
+        return Some(Number { x, step, next });
     }
     let factor = match word(tokens, next) {
         "k" if tokens[next].glued => 1e3,
@@ -260,6 +262,12 @@ fn and_a_half(tokens: &[Token], n: Number) -> Number {
         ("and", "a", "half") => Number { x: n.x + 0.5, step: 0.5, next: n.next + 3 },
         ("and", "a", "quarter") => Number { x: n.x + 0.25, step: 0.25, next: n.next + 3 },
         ("and", "three", "quarters" | "quarter") => Number { x: n.x + 0.75, step: 0.25, next: n.next + 3 },
+        // "one and a third", "two and two thirds"
+        ("and", part, of) => {
+            let parts = if part == "a" { Some(1) } else { small(part).filter(|p| (2..10).contains(p)) };
+            let share = parts.zip(denominator(of)).map(|(p, d)| f64::from(p) / d).filter(|s| *s < 1.0);
+            share.map_or(n, |s| Number { x: n.x + s, step: 0.1, next: n.next + 3 })
+        }
         _ => n,
     }
 }

@@ -74,25 +74,36 @@ pub fn other_than(desk: &Desk, rival: usize) -> Option<usize> {
     desk.models.first().copied().filter(|m| *m != rival).or(desk.before).filter(|m| *m != rival)
 }
 
-fn superlative(desk: &Desk, scene: &Scene, i: usize, (word, fixed, way): (&str, &str, Way)) -> Option<Line> {
-    let next = scene.word(i + 1);
+/// Does a superlative at token `i` rank what it stands with: by its article, by "of the four", by what it is?
+fn ranks_all(scene: &Scene, i: usize, fixed: &str) -> bool {
+    let (word, next) = (scene.word(i), scene.word(i + 1));
     let before = i.checked_sub(1).map_or("", |k| scene.word(k));
-    let told = by_adjective(word, next).filter(|_| word == "least" || next != "time");
-    let (fixed, way) = told.unwrap_or((fixed, way));
     let article = before.ends_with("'s")
         || matches!(before, "the" | "our" | "its" | "is" | "my" | "clear" | "overall")
         || matches!(word, "unbeatable" | "unbeaten")
         || (before.is_empty() && next == "of")
+        || (scene.starts_clause(i) && !scene.mentions.is_empty() && topic_behind(scene, i))
         || (ranking::of_all(scene, i) && !scene.mentions.is_empty())
         || (!matches!(fixed, "" | "time") && !scene.mentions.is_empty());
-    let article = article && !matches!(before, "a" | "an" | "second" | "third" | "fourth" | "next");
+    article && !matches!(before, "a" | "an" | "second" | "third" | "fourth" | "next")
+}
+
+fn superlative(desk: &Desk, scene: &Scene, i: usize, (word, fixed, way): (&str, &str, Way)) -> Option<Line> {
+    let next = scene.word(i + 1);
+    let told = by_adjective(word, next).filter(|_| word == "least" || next != "time");
+    let (fixed, way) = told.unwrap_or((fixed, way));
+    let article = ranks_all(scene, i, fixed);
     // "The cheapest station I ever bought" is one of his own.
     let own = (i + 1..i + 5).any(|k| matches!(scene.word(k), "i" | "i've" | "we've" | "he" | "she"));
     if own && scene.mentions.is_empty() {
         return None;
     }
     let one_of = i >= 3 && scene.word(i - 3) == "one" && scene.word(i - 2) == "of";
-    if told.is_none() && IDIOM.contains(&next) && !(next == "of" && word != "most") || !article || one_of {
+    let says_what = !matches!(fixed, "" | "time");
+    if told.is_none() && !says_what && IDIOM.contains(&next) && !(next == "of" && word != "most")
+        || !article
+        || one_of
+    {
         return None;
     }
     let key = key_of(scene, i, fixed);
@@ -145,6 +156,13 @@ fn superlative(desk: &Desk, scene: &Scene, i: usize, (word, fixed, way): (&str, 
     }
 }
 
+/// "Lowest price per usable Wh: Hob": what is ranked follows directly.
+fn topic_behind(scene: &Scene, i: usize) -> bool {
+    let ranks = |keys: &[&'static str]| super::order::ranked_of(keys).is_some();
+    let topic = |c: &super::lexicon::Cue| matches!(c.sense, Sense::Topic(keys, _) if ranks(keys));
+    scene.cues.iter().any(|c| c.at > i && c.at <= i + 3 && topic(c))
+}
+
 /// "The slowest of its switchovers took 18.3 milliseconds": a single trial of the model.
 fn own_trial(desk: &Desk, scene: &Scene, model: usize) -> bool {
     let marks = || desk.book.marks[model].iter().filter(|k| k.key == "switchover");
@@ -185,8 +203,14 @@ fn multiple(desk: &Desk, scene: &Scene, i: usize) -> Option<Line> {
             (a.x, a.to)
         }
     };
-    let rival = scene.mentions.iter().find(|m| m.at >= to)?.models.first().copied()?;
-    let model = subject(desk, scene, i).filter(|m| *m != rival).or_else(|| other_than(desk, rival))?;
+    // "Twice as much out of the Lantern as out of the Cairn": the other stands behind the second "as".
+    let second = (to + 1..scene.tokens.len()).find(|&k| scene.word(k) == "as" && scene.word(to) == "as");
+    let behind = |k: usize| scene.mentions.iter().find(|m| m.at >= k);
+    let rival = second.and_then(behind).or_else(|| behind(to))?.models.first().copied()?;
+    let inside = || scene.mentions.iter().find(|m| m.at >= to && !m.models.contains(&rival));
+    let inside = || inside().and_then(|m| m.models.first().copied());
+    let model = subject(desk, scene, i).filter(|m| *m != rival);
+    let model = model.or_else(inside).or_else(|| other_than(desk, rival))?;
     let long = (to..to + 3).any(|k| matches!(scene.word(k), "long" | "longer"));
     let key = if long { "runtime" } else { key_of(scene, i, "")? };
     let says = |judgement, record, hint: String| Some(line(scene, i, to + 3, judgement, record, hint));

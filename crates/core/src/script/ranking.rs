@@ -108,7 +108,16 @@ const VERBS: &[(&str, &str, &str, Way)] = &[
     ("surpass", "", "", Way::Better),
     ("exceed", "", "", Up),
     ("top", "", "", Way::Better),
+    ("leav", "", "", Way::Better),
+    ("left", "", "", Way::Better),
+    (">", "", "", Up),
+    ("<", "", "", Down),
     ("trump", "", "", Way::Better),
+    ("outrank", "", "", Way::Better),
+    ("outscor", "", "", Way::Better),
+    ("outshin", "", "", Way::Better),
+    ("outpac", "", "time", Down),
+    ("outperform", "", "", Way::Better),
     ("outdo", "", "", Way::Better),
     ("outdid", "", "", Way::Better),
     ("outclas", "", "", Way::Better),
@@ -142,7 +151,10 @@ pub fn verb(scene: &Scene, i: usize) -> Option<(&'static str, Way, usize)> {
     let word = root(scene.word(i));
     let named = |k: usize| scene.mentions.iter().any(|m| m.at > k && m.at <= k + 3 && !m.maker);
     let itself = scene.mentions.iter().any(|m| m.at <= i && i < m.to);
-    VERBS.iter().filter(|v| v.0 == word && !itself).find_map(|(_, particle, key, way)| {
+    // "leaves the Fell behind"
+    let left = matches!(word, "leav" | "left")
+        && !(i + 1..i + 6).any(|k| matches!(scene.word(k), "behind" | "standing" | "dust"));
+    VERBS.iter().filter(|v| v.0 == word && !itself && !left).find_map(|(_, particle, key, way)| {
         let than = match particle.is_empty() {
             true => i,
             false => (i + 1..i + 4).find(|k| scene.word(*k) == *particle)?,

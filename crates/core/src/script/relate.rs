@@ -1,12 +1,13 @@
 //! Numbers that follow from others said beside them: the time between two clock times, a price by an energy, a share.
 use super::amount::Amount;
-use super::book::{Mark, Whose};
+use super::apart::{beyond_claim, by_change, changed, difference};
+use super::book::Whose;
 use super::clock::{Spoken, between};
 use super::compare::follows;
 use super::hedge::Hedge;
 use super::judge::Desk;
-use super::lexicon::{Cue, Sense, Takes};
-use super::scene::{Scene, sort_of};
+use super::lexicon::Sense;
+use super::scene::Scene;
 use super::unit::What;
 use super::{Judgement, Line};
 use crate::quantity::Dim;
@@ -158,6 +159,7 @@ pub fn quotients(desk: &mut Desk, scene: &Scene, done: &mut [bool]) {
         }
         let found = match a.what {
             What::MoneyPerWh(_) => per_wh(desk, scene, a),
+            _ if by_change(scene, a) => changed(desk, scene, a),
             What::Dim(Dim::Ratio) => difference(scene, a).or_else(|| share(desk, scene, a)),
             What::Dim(Dim::Energy) => difference(scene, a).or_else(|| product(desk, scene, a)),
             What::Dim(Dim::Mass | Dim::Time) => difference(scene, a).or_else(|| beyond_claim(desk, scene, a)),
@@ -174,132 +176,6 @@ pub fn quotients(desk: &mut Desk, scene: &Scene, done: &mut [bool]) {
     }
 }
 
-/// Words beside a number that is the difference of two others.
-const APART: &[&str] = &[
-    "less",
-    "more",
-    "difference",
-    "gap",
-    "lose",
-    "loses",
-    "lost",
-    "losing",
-    "missing",
-    "short",
-    "extra",
-    "apart",
-    "gone",
-    "heavier",
-    "lighter",
-    "longer",
-    "shorter",
-    "cheaper",
-    "faster",
-    "slower",
-    "later",
-    "earlier",
-    "saves",
-    "save",
-    "shy",
-];
-
-/// "400 grams more than the 13.9 claimed": what a difference is counted from.
-fn than_amount<'a>(scene: &'a Scene, a: &Amount) -> Option<&'a Amount> {
-    let said = APART.contains(&scene.word(a.to)) && scene.word(a.to + 1) == "than";
-    scene.amounts.iter().find(|b| said && b.what == a.what && b.at >= a.to + 2 && b.at <= a.to + 4)
-}
-
-/// Words for a share on top of the smaller of two.
-const ABOVE: &[&str] = &["heavier", "longer", "more", "higher", "above", "over", "extra", "slower"];
-
-/// The two masses or times said before a share, where they are two.
-fn pair_before<'a>(scene: &'a Scene, a: &Amount) -> Option<Vec<&'a Amount>> {
-    [Dim::Mass, Dim::Time].into_iter().find_map(|dim| {
-        let of = |b: &&Amount| b.to <= a.from && b.what == What::Dim(dim) && b.x > 0.0;
-        let pair: Vec<&Amount> = scene.amounts.iter().filter(of).collect();
-        (pair.len() == 2).then_some(pair)
-    })
-}
-
-/// "13.2 kg on the box, 13.30 on the scale: 100 grams more": checked against the two numbers said before it.
-fn difference(scene: &Scene, a: &Amount) -> Option<(f64, f64, String)> {
-    let near = (a.from.saturating_sub(2)..a.from).chain(a.to..a.to + 3);
-    let ends = scene.tokens.get(a.to + 1).is_none_or(|t| t.after.is_some());
-    let beyond = ends && matches!(scene.word(a.to), "over" | "under" | "above" | "below");
-    let said = beyond || near.into_iter().any(|i| APART.contains(&scene.word(i)));
-    let share = a.what == What::Dim(Dim::Ratio);
-    let loss = scene.says(APART);
-    let before: Vec<&Amount> = scene
-        .amounts
-        .iter()
-        .filter(|b| b.to <= a.from && (b.what == a.what || (share && b.what == What::Dim(Dim::Energy))))
-        .collect();
-    let (mut before, mut near_by) = (before, said);
-    if before.is_empty() && share && scene.says(APART) {
-        // "loses 16 percent: 1,088 in, 911 out"
-        before = scene.amounts.iter().filter(|b| b.what == What::Dim(Dim::Energy)).collect();
-    }
-    if let ([_], Some(than)) = (before.as_slice(), than_amount(scene, a)) {
-        before.push(than);
-        near_by = true;
-    }
-    let said = near_by;
-    let others = if share && said { pair_before(scene, a) } else { None };
-    let ([x, y], true) = (others.as_deref().unwrap_or(&before), said || (share && loss)) else {
-        return None;
-    };
-    let (large, small) = (x.x.max(y.x), x.x.min(y.x));
-    let one = scene.mentions.iter().filter(|m| !m.maker).count() <= 1;
-    // "17 percent heavier" is of the smaller, "lost 10 percent" of the larger.
-    let of = if others.is_some() && ABOVE.contains(&scene.word(a.to)) { small } else { large };
-    let v = if share { (large - small) / of } else { large - small };
-    // With two models named the comparison itself is checked elsewhere.
-    (one && large > small && large - small < 0.5 * large).then(|| {
-        let doubt = if share { 0.005 } else { 0.5 * x.step.min(y.step) };
-        let words = if share { format!("{:.0} %", 100.0 * v) } else { "another difference".to_string() };
-        (v, doubt, words)
-    })
-}
-
-/// "They say two hours, it needed 20 minutes longer", "1.1 kilos over its claimed weight": the claim and what was added
-/// against the bench's own figure.
-fn beyond_claim(desk: &Desk, scene: &Scene, a: &Amount) -> Option<(f64, f64, String)> {
-    let sign = match scene.word(a.to) {
-        "longer" | "more" | "heavier" | "extra" | "later" | "over" | "above" | "beyond" | "past"
-        | "slower" => 1.0,
-        "less" | "shorter" | "lighter" | "fewer" | "under" | "below" | "short" | "shy" | "sooner"
-        | "earlier" | "faster" | "quicker" => -1.0,
-        _ => return None,
-    };
-    let models = desk.models_at(scene, a.at);
-    let marks = || models.iter().flat_map(|&m| &desk.book.marks[m]).filter(|k| k.takes == sort_of(&a.what));
-    let claimed = |c: &Cue| c.sense == Sense::Claim && (a.to + 1..=a.to + 4).contains(&c.at);
-    let than = scene.word(a.to + 1) == "than";
-    let beside = matches!(
-        scene.word(a.to),
-        "over" | "above" | "beyond" | "past" | "under" | "below" | "short" | "shy"
-    );
-    let free = !scene.amounts.iter().any(|b| b.at > a.to && b.at <= a.to + 4);
-    if (than || beside) && free && scene.cues.iter().any(claimed) {
-        let spoken = |k: &&Mark| k.takes == Takes::Mass || scene.speaks_of(&k.key);
-        let made = |k: &&Mark| matches!(k.whose, Whose::Maker(_)) && k.takes != Takes::Energy;
-        let found = marks().filter(made).filter(spoken).find_map(|made| {
-            let of = |k: &&Mark| k.whose == Whose::Bench && k.key == made.key && k.model == made.model;
-            Some((made, marks().find(of)?))
-        });
-        let (made, have) = found?;
-        let how = format!("{} against {}", made.text(), have.text());
-        return Some((sign * (have.x - made.x), 0.5 * a.step, how));
-    }
-    let mut before = scene.amounts.iter().filter(|b| b.to <= a.from && b.what == a.what);
-    let (claim, None) = (before.next()?, before.next()) else { return None };
-    let made = marks().find(|k| matches!(k.whose, Whose::Maker(_)) && (k.x - claim.x).abs() < 1e-9)?;
-    let have = marks().find(|k| k.whose == Whose::Bench && k.key == made.key && k.model == made.model)?;
-    (!than).then(|| {
-        (sign * (have.x - claim.x), 0.5 * a.step, format!("{} against {}", made.text(), have.text()))
-    })
-}
-
 /// "10 watts over 24 hours, that's 240 watt-hours": only where it fits, for else another energy is meant.
 fn product(desk: &Desk, scene: &Scene, a: &Amount) -> Option<(f64, f64, String)> {
     let of = |dim: Dim| scene.amounts.iter().filter(move |x| x.what == What::Dim(dim)).map(|x| x.x);
@@ -311,7 +187,17 @@ fn product(desk: &Desk, scene: &Scene, a: &Amount) -> Option<(f64, f64, String)>
 
 fn per_wh(desk: &Desk, scene: &Scene, a: &Amount) -> Option<(f64, f64, String)> {
     let price = scene.amounts.iter().find(|p| matches!(p.what, What::Money(_)))?;
-    let energy = energies(scene).first().map(|e| (e.x, e.step)).or_else(|| desk.energies.last().copied())?;
+    let said = energies(scene).first().map(|e| (e.x, e.step)).or_else(|| desk.energies.last().copied());
+    let energy = match said {
+        Some(energy) => energy,
+        // With no energy said, the one on record: only where the quotient fits.
+        None => {
+            let marks = desk.models_at(scene, a.at).into_iter().flat_map(|m| &desk.book.marks[m]);
+            let mut usable = marks.filter(|k| k.key == "usable-energy" && k.whose == Whose::Bench);
+            let mark = usable.find(|k| follows(a, price.x / k.x, 0.005 * price.x / k.x))?;
+            (mark.x, 0.01 * mark.x)
+        }
+    };
     if energy.0 <= 0.0 || !matches!((&price.what, &a.what), (What::Money(p), What::MoneyPerWh(q)) if p == q) {
         return None;
     }

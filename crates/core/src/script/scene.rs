@@ -139,6 +139,11 @@ impl Scene {
             .collect()
     }
 
+    /// Token `i` is the first of a clause.
+    pub fn starts_clause(&self, i: usize) -> bool {
+        i == 0 || self.clause[i] != self.clause[i - 1]
+    }
+
     /// The word at a token.
     pub fn word(&self, i: usize) -> &str {
         self.tokens.get(i).map_or("", |t| t.text.as_str())
@@ -235,7 +240,7 @@ impl Scene {
             next == "of" && (a.to..a.to + 5).any(|i| matches!(self.word(i), "power" | "load" | "output"));
         let before = a.from.checked_sub(1).map_or("", |i| self.word(i));
         matches!(next, "load" | "power" | "output")
-            || (before == "load" && self.tokens[a.at].after.is_none())
+            || (before == "load" && self.tokens[a.from].after.is_none())
             || of
     }
 
@@ -272,7 +277,8 @@ impl Scene {
 /// "584 watt-hours in, 484 out": which way an amount went, said by one small word behind it.
 fn ways(tokens: &[Token], amounts: &[Amount]) -> Vec<Cue> {
     let ends = |i: usize| {
-        let small = |t: &Token| matches!(t.text.as_str(), "and" | "but" | "to" | "for" | "so" | "while");
+        let small =
+            |t: &Token| matches!(t.text.as_str(), "and" | "but" | "to" | "for" | "so" | "while" | "over");
         tokens.get(i).is_none_or(|t| t.after.is_some() || small(t))
     };
     let of = |a: &Amount| {
@@ -311,6 +317,8 @@ pub fn sort_of(what: &What) -> Takes {
         What::Dim(Dim::Voltage) => Takes::Voltage,
         What::Money(_) => Takes::Money,
         What::MoneyPerWh(_) => Takes::MoneyPerWh,
+        What::EnergyPer("kg") => Takes::PerMass,
+        What::EnergyPer(_) => Takes::PerMoney,
         _ => Takes::Other,
     }
 }

@@ -89,7 +89,14 @@ impl Desk<'_> {
         {
             return None;
         }
-        let meant = fits(other, first.keys);
+        // "1,173 kW" for 1,173 Wh: the figure as it was said.
+        let figure = Amount { x: a.x / a.factor, step: a.step / a.factor, factor: 1.0, ..plain.clone() };
+        let kilo = || {
+            let all = models.iter().flat_map(|&m| &self.book.marks[m]);
+            let mut of = all.filter(|m| m.takes == other && first.keys.contains(&m.key.as_str()));
+            of.find(|m| a.factor != 1.0 && fit(&figure, m, &[]) == Fit::Agrees)
+        };
+        let meant = fits(other, first.keys).or_else(kilo);
         if meant.is_none() && !strong {
             return None;
         }
@@ -166,7 +173,12 @@ fn slips(sort: Takes, factor: f64) -> &'static [(f64, &'static str)] {
     ];
     const SECONDS: &[(f64, &str)] = &[(60.0, "minutes, not seconds"), (1e-3, "milliseconds, not seconds")];
     const MILLI: &[(f64, &str)] = &[(1e3, "seconds, not milliseconds")];
-    const CENTS: &[(f64, &str)] = &[(100.0, "dollars, not cents"), (0.01, "cents, not dollars")];
+    const CENTS: &[(f64, &str)] = &[
+        (100.0, "dollars, not cents"),
+        (0.01, "cents, not dollars"),
+        (1e3, "a watt-hour, not a kilowatt-hour"),
+        (1e-3, "a kilowatt-hour, not a watt-hour"),
+    ];
     match sort {
         Takes::Energy | Takes::Power => THOUSAND,
         Takes::Mass if (factor - 0.453_592_37).abs() < 1e-6 => POUNDS,

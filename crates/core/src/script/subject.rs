@@ -98,7 +98,8 @@ impl Scene {
         let cue = self.cues.iter().any(|c| c.at <= 1 && 1 < c.to);
         let owned = matches!(self.word(0), "my" | "our" | "his" | "her" | "their" | "your");
         let it = self.tokens.iter().skip(2).any(|t| matches!(t.text.as_str(), "it" | "its"));
-        let former = matches!(self.word(1), "old" | "previous" | "former" | "last");
+        let former =
+            matches!(self.word(1), "old" | "previous" | "former" | "last" | "first" | "other" | "next");
         self.mentions.is_empty() && owned && ((thing && !cue && it) || former)
     }
 
@@ -126,6 +127,20 @@ impl Scene {
 
     fn named_at(&self, i: usize) -> bool {
         self.mentions.iter().any(|m| m.at <= i && i < m.to)
+    }
+
+    /// "We let it sit for 24 hours": how long a tester did something, and not how long it lasted.
+    pub fn let_run(&self, a: &Amount) -> bool {
+        const ENDS: &[&str] = &[
+            "until", "till", "empty", "dead", "died", "dies", "before", "flat", "dark", "gone", "lasts",
+            "lasted",
+        ];
+        let us = (0..a.from).any(|i| {
+            matches!(self.word(i), "we" | "i")
+                && (i + 1..i + 4)
+                    .any(|k| matches!(root(self.word(k)), "let" | "left" | "leav" | "keep" | "log" | "park"))
+        });
+        us && a.from > 0 && self.word(a.from - 1) == "for" && !self.says(ENDS)
     }
 
     /// "If it had 2,000 watt-hours, it would weigh 27 kilos": what is not so.

@@ -5,6 +5,7 @@ use super::judge::Desk;
 use super::order::{key_of, value};
 use super::rank::line;
 use super::scene::{Scene, any_takes, sort_of};
+use super::who::Mention;
 use super::{Judgement, Line};
 use crate::rank::tied;
 
@@ -25,6 +26,15 @@ const TIES: &[&str] = &[
     "cannot be told apart",
     "can't be told apart",
     "tied",
+    "tie on",
+    "tie in",
+    "tie for",
+    "are level",
+    "level on",
+    "equal on",
+    "even on",
+    "on equal footing",
+    "same within",
     "can't tell them apart",
     "cannot tell them apart",
     "a toss-up",
@@ -57,11 +67,23 @@ pub fn tie(desk: &Desk, scene: &Scene) -> Option<Line> {
     Some(line(scene, i, i + words(phrase).len(), judgement, Some(record), hint))
 }
 
+/// "Lantern minus Fell", "Lantern vs Fell".
+fn minus(scene: &Scene) -> Option<Mention> {
+    let linked = |w: &&[Mention]| {
+        let link = |k: usize| matches!(scene.word(k), "minus" | "vs" | "versus" | "the");
+        w[1].at > w[0].to && (w[0].to..w[1].at).all(link)
+    };
+    let [a, b] = scene.mentions.windows(2).find(linked)? else { return None };
+    let models = a.models.iter().chain(&b.models).copied().collect::<Vec<_>>();
+    (models.len() == 2).then_some(Mention { at: a.at, to: b.to, models, maker: false })
+}
+
 /// "The difference between the Fell and the Hob, 6 watt-hours": worked out from both records.
 pub fn difference(desk: &Desk, scene: &Scene, done: &mut [bool]) -> Option<Line> {
-    let said = ["difference", "gap", "margin", "apart"];
-    let pair = scene.mentions.iter().find(|m| m.models.len() == 2)?;
-    let near = (pair.at.saturating_sub(4)..pair.at).any(|i| said.contains(&scene.word(i)));
+    let said = ["difference", "gap", "margin", "apart", "delta", "minus"];
+    let joined = scene.mentions.iter().find(|m| m.models.len() == 2).cloned();
+    let pair = joined.or_else(|| minus(scene))?;
+    let near = (pair.at.saturating_sub(4)..pair.to).any(|i| said.contains(&scene.word(i)));
     let fits = |a: &Amount| !any_takes(&["none"], sort_of(&a.what));
     let i = scene.amounts.iter().position(|a| near && a.at >= pair.to && fits(a))?;
     let a = &scene.amounts[i];

@@ -54,8 +54,35 @@ struct Have {
     fact: Option<String>,
 }
 
+/// "The compressor started 35 times": counted while it ran.
+fn starts(desk: &mut Desk, scene: &Scene, done: &mut [bool]) {
+    if !scene.says(&["fridge", "freezer", "refrigerator", "compressor"]) {
+        return;
+    }
+    let started = scene
+        .says(&["start", "starts", "started", "cycles", "cycled", "kicked", "kicks", "switched", "times"]);
+    for (i, a) in scene.amounts.iter().enumerate() {
+        let count = matches!(a.what, What::Bare | What::Factor | What::Dim(crate::quantity::Dim::Count));
+        let said = (a.to.saturating_sub(1)..a.to + 2)
+            .any(|k| matches!(scene.word(k), "times" | "starts" | "cycles" | "compressor"));
+        let models = desk.models_at(scene, a.from);
+        let mut marks = models.iter().flat_map(|&m| &desk.book.marks[m]);
+        let Some(mark) = marks.find(|k| k.key == "compressor-starts") else { continue };
+        if done[i] || !count || !said || !started {
+            continue;
+        }
+        done[i] = true;
+        let right = follows(a, mark.x, 0.0);
+        let judgement = if right { Judgement::Agrees } else { Judgement::Differs };
+        let hint = if right { String::new() } else { format!("the bench has {}", mark.text()) };
+        let line = desk.line(scene, a, judgement, Some(mark), hint);
+        desk.lines.push(line);
+    }
+}
+
 /// Checks every count of trials in a sentence.
 pub fn counts(desk: &mut Desk, scene: &Scene, done: &mut [bool]) {
+    starts(desk, scene, done);
     shares(desk, scene, done);
     for count in found(scene) {
         let models = desk.models_at(scene, count.from);
@@ -189,10 +216,11 @@ fn links(scene: &Scene, k: &Amount, n: &Amount) -> bool {
     }
     let named = |i: usize| scene.mentions.iter().any(|m| m.at <= i && i < m.to);
     let link: Vec<&str> = (k.to..n.at).filter(|i| !named(*i)).map(|i| scene.word(i)).collect();
-    let small = ["of", "out", "in", "the", "my", "our", "its", "times", "these", "those", "all"];
+    let small = ["of", "out", "in", "the", "my", "our", "its", "times", "these", "those", "all", "/"];
     // "nine failures in twenty tries"
     let told = |w: &str| BEYOND.contains(&root(w)) || KEPT.contains(&root(w));
     let of = link.contains(&"of")
+        || link == ["/"]
         || link == ["in"]
         || matches!(link.as_slice(), [w, "in"] if told(w))
         || link == ["times", "in"];

@@ -13,6 +13,8 @@ pub enum What {
     MoneyPerWh(&'static str),
     /// Money per W: mostly a slip.
     MoneyPerW(&'static str),
+    /// Energy for a kilogram or for a unit of money.
+    EnergyPer(&'static str),
     /// "watts per hour": a slip.
     PowerPerTime,
     /// "2.3 times".
@@ -52,7 +54,7 @@ pub fn unit_at(tokens: &[Token], i: usize) -> Option<(What, f64, usize)> {
     if let Some(factor) = power {
         return Some(match hour {
             // "watt-hours" and "watt hours"; "watts hours" is said so too.
-            true => (What::Dim(Dim::Energy), factor, i + 2),
+            true => specific(tokens, i + 2, factor).unwrap_or((What::Dim(Dim::Energy), factor, i + 2)),
             false => rate(tokens, i + 1)
                 .map_or((What::Dim(Dim::Power), factor, i + 1), |end| (What::PowerPerTime, factor, end)),
         });
@@ -70,7 +72,30 @@ pub fn unit_at(tokens: &[Token], i: usize) -> Option<(What, f64, usize)> {
             (What::Dim(Dim::Current), factor, i + 1)
         });
     }
-    plain(tokens, i).or_else(|| money(tokens, i))
+    let found = plain(tokens, i).or_else(|| money(tokens, i));
+    match found {
+        Some((What::Dim(Dim::Energy), factor, end)) => {
+            Some(specific(tokens, end, factor).unwrap_or((What::Dim(Dim::Energy), factor, end)))
+        }
+        found => found,
+    }
+}
+
+/// "Wh/kg", "watt-hours per dollar": energy for each of something else.
+fn specific(tokens: &[Token], at: usize, factor: f64) -> Option<(What, f64, usize)> {
+    let per = matches!(word(tokens, at), "/" | "per" | "a" | "for");
+    let each = usize::from(matches!(word(tokens, at + 1), "every" | "each"));
+    if !per || (word(tokens, at) == "for" && each == 0) {
+        return None;
+    }
+    let next = at + 1 + each;
+    let (what, of, end) = match word(tokens, next) {
+        "kg" | "kilo" | "kilogram" => ("kg", 1.0, next + 1),
+        "lb" | "pound" => ("kg", 0.453_592_37, next + 1),
+        "dollar" | "buck" | "$" | "usd" => ("USD", 1.0, next + 1),
+        _ => return None,
+    };
+    Some((What::EnergyPer(what), factor / of, end))
 }
 
 /// Units of one word.
@@ -87,7 +112,10 @@ fn plain(tokens: &[Token], i: usize) -> Option<(What, f64, usize)> {
         "minute" | "minutes" | "min" | "mins" | "minuts" => of(Dim::Time, 1.0 / 60.0),
         "m" if tokens[i].glued => of(Dim::Time, 1.0 / 60.0),
         "second" | "seconds" | "sec" | "secs" => of(Dim::Time, 1.0 / 3600.0),
-        "s" if tokens[i].glued => of(Dim::Time, 1.0 / 3600.0),
+        // "15.2 s." with a space ends its clause.
+        "s" if tokens[i].glued || tokens.get(i + 1).is_none_or(|t| t.after.is_some()) => {
+            of(Dim::Time, 1.0 / 3600.0)
+        }
         "millisecond" | "milliseconds" | "ms" | "msec" => of(Dim::Time, 1e-3 / 3600.0),
         "day" | "days" => of(Dim::Time, 24.0),
         "week" | "weeks" => of(Dim::Time, 168.0),

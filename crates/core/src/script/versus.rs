@@ -25,7 +25,7 @@ pub fn comparative(
 ) -> Option<Line> {
     let (fixed, way) = by_adjective(scene.word(i), scene.word(i + 1)).unwrap_or((fixed, way));
     let nothing = (0..i).any(|k| names_none(scene, k)) || finds_none(scene, i);
-    let key = match key_of(scene, i, fixed) {
+    let key = match by_difference(scene, i).or_else(|| key_of(scene, i, fixed)) {
         Some(key) => key,
         None => return nothing.then(|| best_at_what(scene, i)).flatten(),
     };
@@ -85,12 +85,22 @@ pub fn comparative(
     }
 }
 
+/// "Undercuts the Hob by 800 grams": the unit of the difference says in what.
+fn by_difference(scene: &Scene, i: usize) -> Option<&'static str> {
+    let by = |a: &&Amount| a.from > i && scene.word(a.from - 1) == "by";
+    match sort_of(&scene.amounts.iter().find(by)?.what) {
+        Takes::Mass => Some("mass"),
+        Takes::Money => Some("price"),
+        _ => None,
+    }
+}
+
 /// Where the other side of a comparison begins: at "than", at a verb like "beats", at "compared with".
 pub fn than_of(scene: &Scene, i: usize, word: &str) -> Option<usize> {
     if matches!(word, "beats" | "beat" | "outperforms" | "outlasts" | "outlasted") {
         return Some(i);
     }
-    let near = i + 1..(i + 6).min(scene.tokens.len());
+    let near = i + 1..(i + 10).min(scene.tokens.len());
     let than = near.into_iter().find(|&k| scene.word(k) == "than").or_else(|| compared(scene));
     than.or_else(|| of_two(scene).then_some(scene.tokens.len()))
 }
@@ -146,6 +156,10 @@ pub fn equals(desk: &Desk, scene: &Scene, i: usize) -> Option<Line> {
         _ => None,
     })?;
     let key = key_of(scene, i, if word == "long" { "time" } else { fixed })?;
+    if (0..i).any(|k| names_none(scene, k)) {
+        // "No other station weighs as little as the Cairn."
+        return Some(ranked(scene, i, standing(desk.book, scene, key, rival, way)));
+    }
     let model = subject(desk, scene, i).filter(|m| *m != rival)?;
     let (x, y) = value(desk.book, scene, key, model).zip(value(desk.book, scene, key, rival))?;
     let record = format!("{} against {}", desk.book.words(key, &x), desk.book.words(key, &y));

@@ -30,8 +30,16 @@ const SOLAR: &[&str] = &["solar-input"];
 const PRICE: &[&str] = &["price", "price-per-wh"];
 const CYCLES: &[&str] = &["cycles"];
 const EFFICIENCY: &[&str] = &["round-trip", "efficiency"];
-const DC: &[&str] =
-    &["dc-energy", "port-power", "dc-power", "port-current", "dc-current", "port-time", "usb-c-output"];
+const DC: &[&str] = &[
+    "dc-energy",
+    "dc-voltage",
+    "port-power",
+    "dc-power",
+    "port-current",
+    "dc-current",
+    "port-time",
+    "usb-c-output",
+];
 const OFF: &[&str] = &["switch-off-below", "switch-off-after"];
 const CAR: &[&str] = &["car-time", "car-power"];
 const RETAINED: &[&str] = &["retained-energy"];
@@ -117,12 +125,12 @@ pub static PHRASES: &[Group] = &[
     ("noise|noisy|loud|loudness|quiet|=fan|=fans|sound level|whisper|hum", Topic(NOISE, Weak)),
     ("solar|solar input|of sun|in the sun|panel|=pv|sunshine|photovoltaic", Topic(SOLAR, Strong)),
     (
-        "price|cost|sits at|on sale at|on sale for|on offer at|on offer for|listed at|priced at|available for|available at|to be had for|for sale at|in the sale|went for|sit at|sitting at|sells for|sell for|goes for|list price|retail|=asking|for sale|right now|=pay|=paid|runs you|sets you back|set me back|listed at|is listed|=list|=lists|they want|=wants|they ask|=ask|=asks|grab|buy|sticker|tag|price tag|for only|yours for|have it for|have the|steal|bargain|pick up|charge for|they charge|came down|dropped to|money",
+        "price|cost|how much for|how much is|what do they want for|sits at|on sale at|on sale for|on offer at|on offer for|listed at|priced at|available for|available at|to be had for|for sale at|in the sale|went for|sit at|sitting at|sells for|sell for|goes for|list price|retail|=asking|for sale|right now|=pay|=paid|runs you|sets you back|set me back|listed at|is listed|=list|=lists|they want|=wants|they ask|=ask|=asks|grab|buy|sticker|tag|price tag|for only|yours for|have it for|have the|steal|bargain|pick up|charge for|they charge|came down|dropped to|money",
         Topic(PRICE, Weak),
     ),
     ("=usb|usb-c|12 volt|twelve volt|dc output|=dc|=port|=ports|=socket|barrel", Topic(DC, Weak)),
     (
-        "usb-c port|usb port|12 volt socket|twelve volt socket|12 volt port|twelve volt port|dc socket|dc port|cigarette socket|barrel port",
+        "12 v port|12 v socket|12 v outlet|12v port|12v socket|usb-c port|usb port|usb ports|12 volt socket|twelve volt socket|12 volt port|twelve volt port|dc socket|dc port|cigarette socket|barrel port",
         Topic(DC, Strong),
     ),
     (
@@ -147,6 +155,7 @@ pub static PHRASES: &[Group] = &[
         "output voltage|outlet voltage|voltage at the outlet|volts at the outlet|sags to|sagged to|volts out",
         Topic(VOLTAGE, Strong),
     ),
+    ("=hot|heat up|warm up|=handle|=handles|=lid|=vents", Topic(TOUCH, Weak)),
     ("distortion|thd|harmonic|harmonics", Topic(THD, Strong)),
     (
         "computer|pc|desktop|kept alive|rode through|ride through|stayed on|stayed up|stayed alive|kept running",
@@ -154,7 +163,7 @@ pub static PHRASES: &[Group] = &[
     ),
     ("efficiency|efficient|round trip|round-trip", Topic(EFFICIENCY, Strong)),
     (
-        "of the claimed|of the claim|of its claim|of the stated|of the rated|of the advertised|of what they claim|of what it claims|of what they say|of what they promise|of what is claimed|of its claimed|of its rated|of its stated|of its advertised|of nameplate|of the nameplate|of the capacity|of its capacity|of the number on the box|of what it says|of the figure on the box|of the promised|of what's printed|of what's on the box|of the printed|of what they print|of what they promised|of what they advertise|of what's claimed|of what's advertised|of the maker's figure|of the figure|of what was promised",
+        "share of label|share of the label|share of its label|share of claim|share of the claim|share of rated|share of nameplate|delivered vs claimed|delivered versus claimed|claimed vs delivered|claimed versus delivered|usable vs claimed|usable share|of label|of the label|of its label|of claim|of rated|of spec|of the claimed|of the claim|of its claim|of the stated|of the rated|of the advertised|of what they claim|of what it claims|of what they say|of what they promise|of what is claimed|of its claimed|of its rated|of its stated|of its advertised|of nameplate|of the nameplate|of the capacity|of its capacity|of the number on the box|of what it says|of the figure on the box|of the promised|of what's printed|of what's on the box|of the printed|of what they print|of what they promised|of what they advertise|of what's claimed|of what's advertised|of the maker's figure|of the figure|of what was promised",
         Topic(SHARE, Strong),
     ),
     (

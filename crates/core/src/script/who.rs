@@ -41,7 +41,8 @@ impl Names {
         (0..name.len())
             .map(|from| {
                 let pairs = name[from..].iter().zip(&tokens[i..]);
-                pairs.take_while(|(n, t)| **n == bare(&t.text)).count()
+                let the = i > 0 && ARTICLES.contains(&tokens[i - 1].text.as_str());
+                pairs.take_while(|(n, t)| **n == bare(&t.text) || (the && short(&t.text, n))).count()
             })
             .max()
             .unwrap_or(0)
@@ -55,7 +56,8 @@ impl Names {
         let small = !tokens.iter().any(|t| t.is_capital() && t.text != "i");
         while i < tokens.len() {
             let first = bare(&tokens[i].text);
-            let best = match self.1.contains(first) {
+            let known = self.1.contains(first) || first.strip_suffix('s').is_some_and(|w| self.1.contains(w));
+            let best = match known {
                 true => (0..self.0.len()).map(|m| self.run(m, tokens, i)).max().unwrap_or(0),
                 false => 0,
             };
@@ -111,6 +113,13 @@ const BEFORE_A_NAME: &[&str] = &[
     "does", "did", "has", "how", "versus", "vs", "like", "because", "if", "both", "either", "neither",
     "only", "then", "now", "gave", "beats", "into",
 ];
+
+/// Words before a name that may have lost its apostrophe: "the cairns the lightest".
+const ARTICLES: &[&str] = &["the", "this", "our", "my", "that"];
+
+fn short(text: &str, name: &str) -> bool {
+    text.strip_suffix('s') == Some(name)
+}
 
 fn preceded(tokens: &[Token], i: usize, words: &[&str]) -> bool {
     i.checked_sub(1).is_some_and(|k| words.contains(&tokens[k].text.as_str()))

@@ -24,8 +24,11 @@ impl Scene {
 
     /// The amount that a word for whose figure it is belongs to alone: "a stated 20 ms", "1,010 claimed".
     fn bound(&self, c: &Cue) -> Option<usize> {
+        // "exceeded their rated output: 1,160 watts" gives what was measured.
+        let topic = self.is_topic(c);
         let free = |from: usize, to: usize| {
-            (from..=to).all(|i| self.tokens.get(i).is_none_or(|t| t.after.is_none_or(|p| p == ':')))
+            let colon = |p: char| p == ':' && !topic;
+            (from..=to).all(|i| self.tokens.get(i).is_none_or(|t| t.after.is_none_or(colon)))
         };
         let last = self.word(c.to.saturating_sub(1));
         let describes = last.ends_with("ed")

@@ -11,10 +11,15 @@ pub fn degrees(jump: f64, style: Style) -> String {
     format!("{sign}{}°", decimal(if jump.abs() < 0.5 { 0.0 } else { jump }, 0, style))
 }
 
-/// "dead 14.6 ms, phase jumps by +37°".
-pub fn dead_words(gap: &Interruption, style: Style) -> String {
-    let dead = gap.dead_ms.map_or("dead".into(), |ms| format!("dead {} ms", four_digits(ms, style)));
+/// "dead 14.6 ms, phase jumps by +37°"; beside others only "14.6 ms, +37°".
+fn dead_words(gap: &Interruption, alone: bool, style: Style) -> String {
+    let dead = match gap.dead_ms.map(|ms| four_digits(ms, style)) {
+        Some(ms) if alone => format!("dead {ms} ms"),
+        Some(ms) => format!("{ms} ms"),
+        None => "dead".into(),
+    };
     match gap.phase_jump_deg.map(|d| degrees(d, style)) {
+        Some(d) if !alone => format!("{dead}, {d}"),
         Some(d) if d == "0°" => format!("{dead}, phase goes on"),
         Some(d) => format!("{dead}, phase jumps by {d}"),
         None => dead,
@@ -32,8 +37,9 @@ pub fn trace(
     let gaps = record.interruptions().iter();
     let seen: Vec<&Interruption> =
         gaps.filter(|g| record.from_s(g) < window.1 && record.until_s(g) > window.0).collect();
-    let ends =
-        |g: &Interruption| [(record.from_s(g), dead_words(g, style)), (record.until_s(g), String::new())];
+    let ends = |g: &Interruption| {
+        [(record.from_s(g), dead_words(g, seen.len() == 1, style)), (record.until_s(g), String::new())]
+    };
     let parts = record.parts.iter().enumerate().filter(|_| record.parts.len() > 1);
     Trace {
         of: Of::Voltage,
@@ -67,11 +73,14 @@ mod tests {
 
     #[test]
     fn a_jump_of_the_phase_is_said_with_its_sign_and_none_is_said_too() {
-        let say = |ms, jump| dead_words(&gap(ms, jump), Style::PLAIN);
+        let say = |ms, jump| dead_words(&gap(ms, jump), true, Style::PLAIN);
         assert_eq!(say(Some(14.6), Some(36.7)), "dead 14.6 ms, phase jumps by +37°");
         assert_eq!(say(Some(9.0), Some(-11.5)), "dead 9 ms, phase jumps by −12°");
         assert_eq!(say(Some(9.0), Some(-0.4)), "dead 9 ms, phase goes on");
         assert_eq!(say(Some(9.0), None), "dead 9 ms");
         assert_eq!(say(None, None), "dead");
+        let beside = |ms, jump| dead_words(&gap(ms, jump), false, Style::PLAIN);
+        assert_eq!(beside(Some(14.6), Some(36.7)), "14.6 ms, +37°");
+        assert_eq!(beside(Some(14.6), None), "14.6 ms");
     }
 }

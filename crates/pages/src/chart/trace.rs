@@ -88,7 +88,9 @@ impl Trace {
         for size in &SIZES {
             let room = 0.06 * (power.1 - power.0);
             let top = if room > 0.0 { power.1 + room } else { 1.0 };
-            let low = if power.0 < 0.0 { power.0 - room } else { power.0 };
+            // Names of parts stand below the lowest reading.
+            let foot = if self.parts.is_empty() { room } else { 3.0 * room };
+            let low = if power.0 < 0.0 { power.0 - foot } else { power.0 };
             let plane = Plane { size, from: self.window.0, span, low, high: top };
             out.push_str(&self.svg(&plane));
         }
