@@ -61,6 +61,7 @@ pub const SCREENS: &[(&str, &str)] = &[
     ("model/U08/disclosure", "disclosure"),
     ("model/U10/video/cairn-1985-tested", "video"),
     ("specimen/U06-A", "sample"),
+    ("captures/U09-A%2Fswitchover%2F1", "captures"),
 ];
 
 #[tokio::test]

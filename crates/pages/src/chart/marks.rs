@@ -14,16 +14,17 @@ impl Trace {
             let x = plane.x(*s);
             let _ = write!(out, "<path class=\"event\" d=\"M{x:.1} {TOP}V{}\"/>", size.high - FOOT);
             let wide = labels::width(word, size.type_size);
-            let left = (x - wide / 2.0).clamp(0.0, (size.wide - wide).max(0.0)).max(free);
+            // It begins at its mark, as a band does that begins there.
+            let left = x.min(size.wide - wide).max(free);
             // A word that would have to move off its mark is left to the text.
-            if word.is_empty() || left + wide > size.wide + 0.1 || left > x {
+            if word.is_empty() || left + wide > size.wide + 0.1 || left > x + 0.1 {
                 continue;
             }
             free = left + wide + labels::width("  ", size.type_size);
+            let (at, anchor) = if left < x - 0.1 { (left + wide, "end") } else { (left, "start") };
             let _ = write!(
                 out,
-                "<text class=\"lab\" x=\"{:.1}\" y=\"{}\" text-anchor=\"middle\" font-size=\"{}\">{}</text>",
-                left + wide / 2.0,
+                "<text class=\"lab\" x=\"{at:.1}\" y=\"{}\" text-anchor=\"{anchor}\" font-size=\"{}\">{}</text>",
                 TOP - 7.0,
                 size.type_size,
                 escape(word)
