@@ -51,7 +51,7 @@ impl Look {
 
     /// Written long enough ago that another writing would show.
     fn settled(self, now: u64) -> bool {
-        let tick = if self.1 % 1_000_000_000 == 0 { LONG_TICK } else { TICK };
+        let tick = if self.1.is_multiple_of(1_000_000_000) { LONG_TICK } else { TICK };
         now.saturating_sub(self.1) >= tick.as_nanos() as u64
     }
 }

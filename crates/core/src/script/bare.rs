@@ -91,6 +91,7 @@ const BEHIND: &[&str] = &[
     "advertised",
     "right",
     "currently",
+    "you",
 ];
 /// Words before a number that is no amount.
 const LABELS: &[&str] = &[
@@ -239,6 +240,17 @@ impl Bare<'_> {
         a.x >= LEAST_PRICE && self.cues.iter().any(price)
     }
 
+    /// "You take it home for 599": money, though no word for a price stands there.
+    fn for_money(&self, a: &Amount) -> Option<Heard> {
+        const BUYS: &[&str] = &[
+            "take", "walk", "get", "buy", "grab", "own", "home", "yours", "pick", "leave", "bring", "bought",
+        ];
+        let before = a.from.checked_sub(1).map_or("", |i| self.word(i));
+        let buys = self.tokens.iter().any(|t| BUYS.contains(&t.text.as_str()));
+        (before == "for" && buys && a.x >= 100.0 && a.x < 10_000.0 && !self.mentions.is_empty())
+            .then_some((What::Money(""), 1.0))
+    }
+
     /// "Ninety it was": the number is told first.
     fn it_was(&self, a: &Amount) -> bool {
         told_first(self.word(a.to), self.word(a.to + 1))
@@ -297,7 +309,7 @@ impl Bare<'_> {
             let few = |h: &Heard| matches!(h.0, What::Money(_)) && a.x < LEAST_PRICE;
             // "550 watts, and we held 555": the unit beside speaks before the verb.
             let verb = || self.came_out(a).filter(|h| beside.as_ref().is_none_or(|b| b.0 == h.0));
-            let topic = self.topic(a.from, 1).filter(|h| !few(h)).or_else(verb);
+            let topic = self.topic(a.from, 1).filter(|h| !few(h)).or_else(verb).or_else(|| self.for_money(a));
             let sure = self.introduced(a) || self.set_against(a, amounts) || answer || topic.is_some();
             let parallel = in_order.iter().find(|(k, _)| *k == i).map(|(_, h)| h.clone());
             let Some((what, factor)) = parallel.or(topic).or(beside).or(header).or(before) else { continue };

@@ -179,6 +179,7 @@ fn bare_hour(tokens: &[Token], i: usize) -> Option<Spoken> {
 fn past(tokens: &[Token], i: usize, before: &str) -> Option<(u32, u32, usize)> {
     let at = if word(tokens, i) == "a" { i + 1 } else { i };
     let placed = BEFORE.contains(&before) || matches!(before, "to" | "past");
+    let spelt = |k: usize| matches!(word(tokens, k), "minutes" | "minute");
     let (minutes, link) = match word(tokens, at) {
         "half" => (30, at + 1),
         "quarter" => (15, at + 1),
@@ -212,8 +213,10 @@ fn past(tokens: &[Token], i: usize, before: &str) -> Option<(u32, u32, usize)> {
     // "20 to 22 hours" is a range; without the half of the day only a quarter, a half, or five minutes "past" are said.
     let fives = minutes % 5 == 0 && placed && link_word != "of" && before != "from" && before != "between";
     let free = unit_at(tokens, next).is_none();
-    let sure =
-        (matches!(word(tokens, at), "half" | "quarter") && link_word != "of") || known || (fives && free);
+    let sure = (matches!(word(tokens, at), "half" | "quarter") && link_word != "of")
+        || known
+        || (fives && free)
+        || (link > 0 && spelt(link - 1) && matches!(link_word, "past" | "to"));
     let odd =
         (to && word(tokens, at) == "half") || (link_word == "of" && !known) || !(1..=30).contains(&minutes);
     if !sure || odd || !free {

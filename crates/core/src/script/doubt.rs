@@ -13,6 +13,9 @@ use super::{Judgement, Line};
 /// So many times more or less is another order.
 const FAR: f64 = 5.0;
 
+/// In a run of words without stops, only a word so close speaks of a number.
+const CLOSE: usize = 4;
+
 /// Words that begin a question to be answered with yes or no.
 const YES_OR_NO: &[&str] = &[
     "does", "do", "did", "is", "are", "was", "were", "can", "could", "will", "would", "has", "have", "had",
@@ -33,13 +36,19 @@ impl Desk<'_> {
         if found.is_some_and(|(fit, _)| *fit == Fit::Agrees) && !unknown {
             return false;
         }
-        if scene.opens_with_stranger() || scene.if_it_were(a) {
+        if scene.runs_on() && self.lost_in(scene, a, topics) {
             return true;
         }
-        if self.misspoken(scene, a, meant).is_none() && (scene.is_tariff(a) || scene.of_a_part(a)) {
+        if scene.opens_with_stranger() || scene.if_it_were(a) || scene.announces() {
             return true;
         }
-        if self.gap_of_two(scene, a) || found.is_some_and(|(_, m)| self.of_another(scene, a, m)) {
+        let another = || found.is_some_and(|(_, m)| self.of_another(scene, a, m));
+        if self.misspoken(scene, a, meant).is_none()
+            && (scene.is_tariff(a) || scene.of_a_part(a) || another())
+        {
+            return true;
+        }
+        if self.gap_of_two(scene, a) {
             return true;
         }
         // An energy that nothing near it speaks of, and far from all there is: somebody else's.
@@ -76,15 +85,11 @@ impl Desk<'_> {
             return true;
         }
         // "I ran it for three days": nothing says under which load.
-        let free = keys.contains(&"runtime") && loads(scene, a, self.book, models).is_none();
-        if free
+        keys.contains(&"runtime")
+            && loads(scene, a, self.book, models).is_none()
             && *sort == Takes::Time
             && scene.says(&["i", "we"])
             && !scene.says(&["fridge", "freezer", "refrigerator"])
-        {
-            return true;
-        }
-        false
     }
 
     /// "Does the Fell stay within its ten milliseconds?", "not 15.8": nothing is said to be so. A question that takes the
@@ -95,6 +100,19 @@ impl Desk<'_> {
             && scene.tokens.first().is_some_and(|t| YES_OR_NO.contains(&t.text.as_str()))
             && !knows;
         asks || a.denied || (scene.asks && self.made(scene, a))
+    }
+
+    /// In a run of words without stops, the number of some record of a model named in it, or with no word for it close by: it
+    /// cannot be told what it speaks of.
+    fn lost_in(&self, scene: &Scene, a: &Amount, topics: &[Topic]) -> bool {
+        let sort = super::scene::sort_of(&a.what);
+        let named = scene.mentions.iter().flat_map(|m| m.models.iter().copied());
+        let mut models = named.chain(self.default).chain(self.models.iter().copied());
+        let known = models.any(|m| {
+            let marks = self.book.marks[m].iter().filter(|k| k.takes == sort && k.fact.is_some());
+            marks.filter(|k| !matches!(k.whose, Whose::Former(_))).any(|k| fit(a, k, &[]) == Fit::Agrees)
+        });
+        known || !topics.iter().any(|t| t.gap <= CLOSE)
     }
 
     /// "The Lantern has about 165 watt-hours on the Fell": by so much two models named differ.

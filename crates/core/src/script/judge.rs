@@ -271,7 +271,8 @@ impl<'a> Desk<'a> {
     /// Topics that take this sort of amount; a short sentence without any goes on with those before it.
     fn topics(&self, scene: &Scene, a: &Amount, sort: Takes) -> Vec<Topic> {
         let own = scene.topics(a, |keys| any_takes(keys, sort));
-        let none = !scene.cues.iter().any(|c| matches!(c.sense, Sense::Topic(_, Firm::Strong)));
+        let firm = |keys: &[&str]| any_takes(keys, sort) || sort != Takes::Time;
+        let none = !scene.cues.iter().any(|c| matches!(c.sense, Sense::Topic(k, Firm::Strong) if firm(k)));
         if own.is_empty() && none && scene.tokens.len() <= 8 {
             let before = self.keys.iter().filter(|k| any_takes(k, sort));
             return before.map(|keys| Topic { keys, firm: Firm::Weak, gap: 50, near: false }).collect();

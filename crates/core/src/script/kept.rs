@@ -1,10 +1,12 @@
 //! Promises said to be kept or missed without a number: "the Lantern misses its weight claim".
+use super::amount::Amount;
 use super::book::Whose;
 use super::judge::Desk;
 use super::lemma::root;
 use super::lexicon::Sense;
 use super::rank::{line, subject};
 use super::scene::Scene;
+use super::whose::Mode;
 use super::{Judgement, Line};
 use crate::judge::Verdict;
 
@@ -62,7 +64,8 @@ pub fn held(desk: &Desk, scene: &Scene, done: &mut [bool]) -> Option<Line> {
         (0..scene.tokens.len()).any(|i| words.iter().enumerate().all(|(k, w)| scene.word(i + k) == *w))
     };
     TO_THE_END.iter().find(|w| said(w)).filter(|_| !scene.asks)?;
-    let i = scene.amounts.iter().position(|a| a.watts().is_some() && !a.denied)?;
+    let measured = |a: &Amount| a.watts().is_some() && !a.denied && scene.mode(a) != Mode::Claim;
+    let i = scene.amounts.iter().position(measured)?;
     let a = &scene.amounts[i];
     let [model] = desk.models_at(scene, a.at)[..] else { return None };
     let marks = &desk.book.marks[model];

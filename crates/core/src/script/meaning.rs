@@ -95,6 +95,12 @@ pub fn keys_of(
         if keys.contains(&"runtime") && fridge {
             keys = vec!["cycling-runtime", "appliance-runtime", "runtime"];
         }
+        // What comes out in the cold is another test.
+        let cold = scene.says(&["freezing", "subzero", "frost", "frozen"])
+            || (0..scene.tokens.len()).any(|i| scene.word(i) == "sub" && scene.word(i + 1) == "zero");
+        if cold && matches!(sort, Takes::Energy | Takes::Time) && scene.mode(a) != Mode::Claim {
+            return Some(vec![if sort == Takes::Energy { "cold-energy" } else { "cold-time" }]);
+        }
         // Filled by the sun: another test than that from the wall.
         if sort == Takes::Time
             && scene.speaks_of("solar-input")
@@ -110,10 +116,7 @@ pub fn keys_of(
             };
         }
         // "After 500 cycles it still has 80 percent of its capacity" is another test.
-        let aged = scene.amounts.iter().any(|b| b.what == What::Dim(Dim::Count))
-            || (scene.word(a.to) == "after" || scene.says_near(a.at, &["after"]))
-                && scene.says(&["years", "year", "months"]);
-        if sort == Takes::Ratio && aged && keys.contains(&"usable-share") {
+        if sort == Takes::Ratio && aged(scene, a) && keys.contains(&"usable-share") {
             keys = vec!["retained-energy"];
         }
         // "capacity" of a station may be either energy; "from the wall" only one.
@@ -127,6 +130,13 @@ pub fn keys_of(
         return Some(keys);
     }
     by_unit(scene, a, sort, eighty, full)
+}
+
+/// It is said to be so after many cycles or years.
+fn aged(scene: &Scene, a: &Amount) -> bool {
+    let after = scene.word(a.to) == "after" || scene.says_near(a.at, &["after"]);
+    let cycles = |b: &Amount| b.what == What::Dim(Dim::Count);
+    scene.amounts.iter().any(cycles) || (after && scene.says(&["years", "year", "months"]))
 }
 
 /// Keys where no word says which: by the unit, and by what else stands in the sentence.
@@ -237,7 +247,25 @@ pub fn aside(scene: &Scene, a: &Amount) -> bool {
 fn not_alone(scene: &Scene, a: &Amount) -> bool {
     let hand = (1..scene.tokens.len()).any(|i| scene.word(i) == "hand" && scene.word(i - 1) == "second");
     match a.what {
-        What::Dim(Dim::Mass) => scene.says(&["including", "packaging", "boxed", "foam", "wrapped", "packed"]),
+        What::Dim(Dim::Mass) => {
+            let came_in = (1..scene.tokens.len()).any(|i| {
+                scene.word(i) == "in"
+                    && scene.word(i - 1) == "came"
+                    && scene.word(i.saturating_sub(3)) == "box"
+            });
+            came_in
+                || scene.says(&[
+                    "including",
+                    "packaging",
+                    "package",
+                    "parcel",
+                    "carton",
+                    "boxed",
+                    "foam",
+                    "wrapped",
+                    "packed",
+                ])
+        }
         What::Money(_) => hand || scene.says(&["secondhand", "refurbished", "used"]),
         _ => false,
     }
@@ -247,6 +275,11 @@ fn not_alone(scene: &Scene, a: &Amount) -> bool {
 fn of_things(scene: &Scene, a: &Amount) -> bool {
     let first = scene.amounts.iter().find(|b| b.to + 1 == a.from && scene.word(b.to) == "and");
     let from = first.filter(|b| b.what == a.what).unwrap_or(a).from;
+    // "two ports of 100 watts"
+    const FITTED: &[&str] = &["port", "ports", "outlet", "outlets", "socket", "sockets", "panel", "panels"];
+    if from > 1 && matches!(scene.word(from - 1), "of" | "from") && FITTED.contains(&scene.word(from - 2)) {
+        return true;
+    }
     let tests = ["runs", "tests", "charges", "discharges", "cycles", "trials", "total"];
     let counted = |b: &Amount| b.what == What::Bare && b.to + 2 == from && !tests.contains(&scene.word(b.to));
     from > 1 && scene.word(from - 1) == "of" && scene.amounts.iter().any(counted)

@@ -20,7 +20,8 @@ pub fn places(desk: &Desk, scene: &Scene, done: &mut [bool]) -> Vec<Line> {
     if scene.asks {
         return Vec::new();
     }
-    (0..scene.tokens.len()).filter_map(|i| place(desk, scene, i, done)).collect()
+    let each = (0..scene.tokens.len()).map(|i| tops(desk, scene, i).or_else(|| place(desk, scene, i, done)));
+    each.flatten().collect()
 }
 
 /// The place said at token `i` (none is the last one), and the token after it.
@@ -38,6 +39,51 @@ fn ordinal(scene: &Scene, i: usize) -> Option<(Option<usize>, usize)> {
     let ending = matches!(scene.word(i + 1), "st" | "nd" | "rd" | "th") && scene.tokens[i + 1].glued;
     let k = scene.word(i).parse().ok().filter(|k| (1..=99).contains(k))?;
     ending.then_some((Some(k), i + 2))
+}
+
+/// Ways to say that one is first of all.
+const TOP: &[&str] = &[
+    "tops the list",
+    "tops the table",
+    "tops the field",
+    "heads the list",
+    "heads the table",
+    "heads the field",
+    "leads the field",
+    "leads the pack",
+    "comes out on top",
+    "came out on top",
+    "at the top",
+    "number one",
+    "takes the crown",
+    "is the king",
+    "is the champion",
+    "is the leader",
+    "is unmatched",
+    "is unrivalled",
+    "has no equal",
+    "is second to none",
+];
+
+/// "The Lantern tops the list for usable energy".
+fn tops(desk: &Desk, scene: &Scene, i: usize) -> Option<Line> {
+    let at = |p: &&&str| p.split(' ').enumerate().all(|(k, w)| scene.word(i + k) == w);
+    let to = i + TOP.iter().find(at)?.split(' ').count();
+    // "list" of "tops the list" is no price.
+    let topic = |c: &super::lexicon::Cue| match c.sense {
+        Sense::Topic(keys, _) if c.at >= to && c.at <= to + 5 => super::order::ranked_of(keys),
+        Sense::Topic(keys, _) if c.to <= i && c.to + 5 >= i => super::order::ranked_of(keys),
+        _ => None,
+    };
+    let key =
+        scene.cues.iter().find_map(topic).filter(|_| !scene.mentions.is_empty() && !scene.negated(i))?;
+    let standing = standing(desk.book, scene, key, subject(desk, scene, i)?, Way::Better)?;
+    let hint = format!("the bench has it at {}{}", standing.words(), standing.tied_words());
+    let (judgement, hint) = match standing.first() {
+        true => (Judgement::Agrees, String::new()),
+        false => (Judgement::Unsupported, hint),
+    };
+    Some(line(scene, i, to, judgement, Some(standing.words()), hint))
 }
 
 fn place(desk: &Desk, scene: &Scene, i: usize, done: &mut [bool]) -> Option<Line> {

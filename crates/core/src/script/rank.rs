@@ -85,7 +85,8 @@ fn ranks_all(scene: &Scene, i: usize, fixed: &str) -> bool {
         || (scene.starts_clause(i) && !scene.mentions.is_empty() && topic_behind(scene, i))
         || (ranking::of_all(scene, i) && !scene.mentions.is_empty())
         || (!matches!(fixed, "" | "time") && !scene.mentions.is_empty());
-    article && !matches!(before, "a" | "an" | "second" | "third" | "fourth" | "next")
+    let second = i >= 2 && scene.word(i - 2) == "the" && word == "winner";
+    (article || second) && !matches!(before, "a" | "an" | "second" | "third" | "fourth" | "next")
 }
 
 fn superlative(desk: &Desk, scene: &Scene, i: usize, (word, fixed, way): (&str, &str, Way)) -> Option<Line> {

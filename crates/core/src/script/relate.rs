@@ -32,8 +32,10 @@ fn turned(scene: &Scene, first: Spoken, second: Spoken) -> bool {
     let before =
         |s: Spoken, words: &[&str]| (s.at.saturating_sub(4)..s.at).any(|i| words.contains(&scene.word(i)));
     let starts = ["begun", "began", "started", "start", "since", "beginning"];
-    let ends =
-        ["died", "stopped", "ended", "down", "quit", "finished", "end", "empty", "over", "full", "done"];
+    let ends = [
+        "stops", "quits", "dies", "ends", "ready", "clock", "died", "stopped", "ended", "down", "quit",
+        "finished", "end", "empty", "over", "full", "done",
+    ];
     before(second, &starts) && before(first, &ends)
 }
 
@@ -46,7 +48,7 @@ pub fn elapsed(desk: &mut Desk, scene: &Scene, done: &mut [bool]) {
     let whole = |x: &Amount| x.what == What::Dim(Dim::Time) && x.x >= 1.0 / 60.0 && !x.describes_next(scene);
     let last = scene.stamps.last().map_or(0, |s| s.to);
     let pick = |after: bool| {
-        let here = |x: &Amount| whole(x) && (x.at >= last) == after;
+        let here = |x: &Amount| whole(x) && (x.at >= last) == after && !scene.says_near(x.at, &["while"]);
         (0..scene.amounts.len()).filter(|&i| here(&scene.amounts[i])).collect::<Vec<_>>()
     };
     let behind = pick(true);
@@ -154,7 +156,7 @@ pub fn energies(scene: &Scene) -> Vec<&Amount> {
 /// A share of two energies, a price by an energy: worked out again from the numbers said.
 pub fn quotients(desk: &mut Desk, scene: &Scene, done: &mut [bool]) {
     for (a, done) in scene.amounts.iter().zip(done) {
-        if *done {
+        if *done || scene.is_tariff(a) {
             continue;
         }
         let found = match a.what {
@@ -180,6 +182,12 @@ pub fn quotients(desk: &mut Desk, scene: &Scene, done: &mut [bool]) {
 fn product(desk: &Desk, scene: &Scene, a: &Amount) -> Option<(f64, f64, String)> {
     let of = |dim: Dim| scene.amounts.iter().filter(move |x| x.what == What::Dim(dim)).map(|x| x.x);
     let powers: Vec<f64> = of(Dim::Power).chain(desk.powers.iter().copied()).collect();
+    // "In 24 hours of idling it loses 148 watt-hours": at the idle draw on record.
+    let models = desk.models_at(scene, a.at);
+    let marks = models.iter().flat_map(|&m| &desk.book.marks[m]);
+    let idle =
+        marks.filter(|k| k.key == "idle-draw" && k.whose == Whose::Bench && scene.speaks_of("idle-draw"));
+    let powers: Vec<f64> = powers.into_iter().chain(idle.map(|k| k.x)).collect();
     let products = powers.iter().flat_map(|p| of(Dim::Time).map(move |t| p * t));
     let fits = products.clone().find(|v| follows(a, *v, 0.01 * v))?;
     Some((fits, 0.01 * fits, format!("{fits:.0} Wh")))

@@ -48,6 +48,9 @@ pub struct Scene {
     pub pairs: Vec<(usize, Mention)>,
 }
 
+/// A longer sentence is one without stops.
+const RUN_ON: usize = 50;
+
 /// How many words away another clause's topic may be.
 const REACH: usize = 14;
 
@@ -137,6 +140,11 @@ impl Scene {
                 now
             })
             .collect()
+    }
+
+    /// So many words without a full stop: subtitles made by a machine.
+    pub fn runs_on(&self) -> bool {
+        self.tokens.len() > RUN_ON
     }
 
     /// Token `i` is the first of a clause.

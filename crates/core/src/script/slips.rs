@@ -122,6 +122,17 @@ impl Desk<'_> {
     /// The record that the number said would fit in another unit of the same sort: hours for minutes, pounds for
     /// kilograms, cents for dollars, a thousandfold; and the slip in words.
     pub fn misspoken(&self, scene: &Scene, a: &Amount, meant: &Meant) -> Option<(Mark, &'static str)> {
+        self.misspoken_for(scene, a, meant, &meant.keys)
+    }
+
+    /// The same for these results.
+    pub fn misspoken_for(
+        &self,
+        scene: &Scene,
+        a: &Amount,
+        meant: &Meant,
+        keys: &[&str],
+    ) -> Option<(Mark, &'static str)> {
         if a.hi.is_some() || a.unit != Unit::Said {
             return None;
         }
@@ -131,7 +142,7 @@ impl Desk<'_> {
         let same_load = |k: &&Mark| k.key != "runtime" || load.is_some_and(|w| at_load(k, w));
         let all = || {
             let marks = meant.models.iter().flat_map(|&m| &self.book.marks[m]);
-            let marks = marks.filter(|k| meant.keys.contains(&k.key.as_str()) && k.takes == meant.sort);
+            let marks = marks.filter(|k| keys.contains(&k.key.as_str()) && k.takes == meant.sort);
             let marks = marks.filter(same_load);
             marks.filter(|k| under(&k.condition, &conditions, &k.key) && !matches!(k.whose, Whose::Former(_)))
         };

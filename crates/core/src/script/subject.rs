@@ -129,6 +129,15 @@ impl Scene {
         self.mentions.iter().any(|m| m.at <= i && i < m.to)
     }
 
+    /// "Next week we look at panels of 400 watts": what is to come was not measured.
+    pub fn announces(&self) -> bool {
+        let next = |i: usize| {
+            self.word(i) == "next"
+                && matches!(self.word(i + 1), "week" | "time" | "video" | "month" | "episode" | "part")
+        };
+        (0..self.tokens.len()).any(next) || self.tokens.first().is_some_and(|t| t.text == "tomorrow")
+    }
+
     /// "We let it sit for 24 hours": how long a tester did something, and not how long it lasted.
     pub fn let_run(&self, a: &Amount) -> bool {
         const ENDS: &[&str] = &[
@@ -140,7 +149,12 @@ impl Scene {
                 && (i + 1..i + 4)
                     .any(|k| matches!(root(self.word(k)), "let" | "left" | "leav" | "keep" | "log" | "park"))
         });
-        us && a.from > 0 && self.word(a.from - 1) == "for" && !self.says(ENDS)
+        let before = a.from.checked_sub(1).map_or("", |i| self.word(i));
+        // "in 24 hours of idling it loses 148 watt-hours"
+        let energy =
+            self.amounts.iter().any(|b| b.what == super::unit::What::Dim(crate::quantity::Dim::Energy));
+        (us && before == "for" && !self.says(ENDS))
+            || (energy && self.speaks_of("idle-draw") && matches!(before, "in" | "over" | "during" | "every"))
     }
 
     /// "If it had 2,000 watt-hours, it would weigh 27 kilos": what is not so.

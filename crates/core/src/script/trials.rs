@@ -36,7 +36,8 @@ const BEYOND: &[&str] = &[
 ];
 const KEPT: &[&str] = &[
     "within", "insid", "under", "below", "faster", "quicker", "pas", "pass", "keep", "met", "meet", "mak",
-    "hold", "stay", "surviv", "aliv", "fin", "beat", "honour", "honor", "good", "ok", "okay", "well",
+    "hold", "stay", "surviv", "cover", "bridg", "aliv", "fin", "beat", "honour", "honor", "good", "ok",
+    "okay", "well",
 ];
 
 /// What is said: k, n where it is said, and where.
@@ -63,6 +64,10 @@ fn starts(desk: &mut Desk, scene: &Scene, done: &mut [bool]) {
         .says(&["start", "starts", "started", "cycles", "cycled", "kicked", "kicks", "switched", "times"]);
     for (i, a) in scene.amounts.iter().enumerate() {
         let count = matches!(a.what, What::Bare | What::Factor | What::Dim(crate::quantity::Dim::Count));
+        let near = |k: usize| {
+            matches!(super::lemma::root(scene.word(k)), "start" | "cycl" | "kick" | "compressor" | "switch")
+        };
+        let started = started && (a.from.saturating_sub(6)..a.to + 6).any(near);
         let said = (a.to.saturating_sub(1)..a.to + 2)
             .any(|k| matches!(scene.word(k), "times" | "starts" | "cycles" | "compressor"));
         let models = desk.models_at(scene, a.from);

@@ -41,7 +41,10 @@ impl Desk<'_> {
             let now = found.as_ref().map_or_else(String::new, |(_, m)| format!("; now {}", m.text()));
             return self.line(scene, a, Judgement::Stale, Some(old), format!("{why}{now}"));
         }
-        if let Some((mark, how)) = self.misspoken(scene, a, meant) {
+        // The record found may be of another word than the one that stands closest.
+        let own = |m: &Mark| self.misspoken_for(scene, a, meant, &[m.key.as_str()]);
+        let slip = self.misspoken(scene, a, meant).or_else(|| own(&found.as_ref()?.1));
+        if let Some((mark, how)) = slip {
             let hint = format!("{how}: {} is meant", mark.text());
             return self.line(scene, a, Judgement::WrongUnit, Some(&mark), hint);
         }

@@ -111,7 +111,7 @@ pub static PHRASES: &[Group] = &[
         Topic(FULL, Weak),
     ),
     (
-        "run|runtime|run time|last|going for|going|keep|stay on|go for|will go|goes for|died after|die after|is empty after|=powers|=powered|alive|count on|good for|enough for|stay lit|stays up|stay up|flat in|flat after|dead in|dead after|empty in|empty after|drained in|drained after|hours of|feed|carry|empty|dead|flat|survive|light for|keep on|end after|discharge|lights out|went dark|lights went out|of light|of cold|hold out|soldier on|goes dark|run dry|runs down|depleted",
+        "from a full charge|on a full charge|with a full charge|on one charge|on a single charge|per charge|from one charge|run|runtime|run time|last|going for|going|keep|stay on|go for|will go|goes for|died after|die after|is empty after|=powers|=powered|alive|count on|good for|enough for|stay lit|stays up|stay up|flat in|flat after|dead in|dead after|empty in|empty after|drained in|drained after|hours of|feed|carry|empty|dead|flat|survive|light for|keep on|end after|discharge|lights out|went dark|lights went out|of light|of cold|hold out|soldier on|goes dark|run dry|runs down|depleted",
         Topic(RUN, Weak),
     ),
     (

@@ -69,6 +69,9 @@ struct Common<'a> {
 /// A place as a page says it: best, worst, of how many, the others by name.
 type Said<'a> = (usize, usize, usize, Vec<&'a str>);
 
+/// A number of a letter that is another today: of what, then, now.
+type Since = (String, String, String);
+
 /// What belongs to one of them.
 #[derive(Serialize)]
 struct Own<'a> {
@@ -84,7 +87,7 @@ struct Own<'a> {
     recordings: Vec<Vec<(&'a str, &'a str)>>,
     /// Files its entries lead to: SHA-256 and path.
     originals: Vec<(&'a str, &'a str)>,
-    letters: Vec<(&'a Letter, Vec<(String, String, String)>)>,
+    letters: Vec<(&'a Letter, Vec<Since>)>,
     questions: Vec<(&'a ReaderQuestion, String)>,
     corrections: Vec<String>,
     card: Option<(&'a str, String)>,
@@ -180,7 +183,8 @@ fn places<'a>(context: &'a Context<'a>, shown: &'a Shown<'a>) -> Vec<(usize, Opt
 struct OfFacts<'a> {
     own: &'a str,
     name: &'a str,
-    places: Vec<(usize, usize, usize, usize, usize, Vec<&'a str>)>,
+    /// Index of the column; place; how many it cannot be told from, and the first of them.
+    places: Vec<(usize, Said<'a>, usize)>,
     changes: &'a [&'a Change],
 }
 
@@ -230,7 +234,7 @@ pub fn facts(context: &Context, sums: &[Option<String>], before: &Before) -> (St
 fn said<'a>(context: &'a Context, shown: &'a Shown, own: &'a str, changes: &'a [&'a Change]) -> OfFacts<'a> {
     let place = |(column, p): &'a (usize, trueplate_core::report::Place)| {
         let others = context.report.tied(p).take(SOME).map(|m| m.name.as_str()).collect();
-        (*column, p.low, p.high, p.of, p.ties.len(), others)
+        (*column, (p.low, p.high, p.of, others), p.ties.len())
     };
     let places = shown.report.ranks.iter().map(place).collect();
     OfFacts { own, name: &shown.report.name, places, changes }
