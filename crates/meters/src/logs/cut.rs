@@ -13,6 +13,8 @@ pub(crate) struct Cut {
     /// The bytes before and behind the decimal mark, in eight that end with the number; without a mark all stand behind.
     before: u64,
     behind: u64,
+    /// Both together.
+    digits: u64,
     /// Where the mark stands, and the mark.
     at_mark: u64,
     mark: u64,
@@ -23,8 +25,16 @@ pub(crate) struct Cut {
 
 impl Cut {
     /// No number is cut like this: every byte would have to be a digit and zero.
-    pub(crate) const NONE: Cut =
-        Cut { length: 0, before: u64::MAX, behind: 0, at_mark: u64::MAX, mark: 0, scale: 1, tenths: 1.0 };
+    pub(crate) const NONE: Cut = Cut {
+        length: 0,
+        before: u64::MAX,
+        behind: 0,
+        digits: u64::MAX,
+        at_mark: u64::MAX,
+        mark: 0,
+        scale: 1,
+        tenths: 1.0,
+    };
 
     /// The cut of a number with so many digits before and behind the mark; [`Cut::NONE`] where eight characters do not
     /// hold it.
@@ -47,7 +57,7 @@ impl Cut {
         let before = top(length) & !behind & !at_mark;
         let scale = 10u32.pow(fraction.unwrap_or(0) as u32);
         let mark = u64::from_ne_bytes([mark; 8]) & at_mark;
-        Cut { length, before, behind, at_mark, mark, scale, tenths: scale.into() }
+        Cut { length, before, behind, digits: before | behind, at_mark, mark, scale, tenths: scale.into() }
     }
 
     /// Ten to the number of decimals.
@@ -69,7 +79,7 @@ impl Cut {
         let end = at + self.length;
         let eight: [u8; 8] = bytes.get(end.checked_sub(8)?..end)?.try_into().ok()?;
         let text = u64::from_le_bytes(eight);
-        let digits = (text ^ 0x3030_3030_3030_3030) & (self.before | self.behind);
+        let digits = (text ^ 0x3030_3030_3030_3030) & self.digits;
         // Six more lifts 10 to 15 into the upper half of the byte, where no digit is.
         let odd = (digits.wrapping_add(0x0606_0606_0606_0606) | digits) & !LOW;
         if odd | ((text & self.at_mark) ^ self.mark) != 0 {

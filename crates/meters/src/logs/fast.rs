@@ -76,16 +76,17 @@ impl Fast {
             if end != self.delimiter {
                 return None;
             }
-            match column.what {
-                Use::Time => match self.number_us {
+            // Asked one after the other, the commonest first: quicker than a table of places to jump to.
+            if let Use::Number { slot, factor } = column.what {
+                // Times 1.0 is exact, and cheaper than asking.
+                self.values[slot & (WIDEST - 1)] = number(bytes, &mut p, self.decimal, column)? * factor;
+            } else if column.what == Use::Time {
+                match self.number_us {
                     None => local = self.iso.read(bytes, &mut p)?,
                     Some(us) => local = (number(bytes, &mut p, self.decimal, column)? * us).round() as i64,
-                },
-                // Times 1.0 is exact, and cheaper than asking.
-                Use::Number { slot, factor } => {
-                    self.values[slot & (WIDEST - 1)] = number(bytes, &mut p, self.decimal, column)? * factor;
                 }
-                _ => skip(bytes, &mut p, self.delimiter)?,
+            } else {
+                skip(bytes, &mut p, self.delimiter)?;
             }
             end = *bytes.get(p)?;
             p += 1;
