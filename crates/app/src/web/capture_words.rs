@@ -152,7 +152,7 @@ pub fn row(test: &str, file: &FileRef, record: Option<&CaptureRecord>, holds: Ho
             row.figure = c.rms_v.map_or_else(String::new, |v| volts(v, style));
             row.besides = figures(c, style)
                 .into_iter()
-                .filter(|(w, _)| ["frequency", "distortion (THD)", "shape"].contains(w))
+                .filter(|(w, _)| ["frequency", "distortion", "shape"].contains(w))
                 .map(|(_, v)| v)
                 .collect::<Vec<_>>()
                 .join(", ");
@@ -264,8 +264,7 @@ pub fn sentence(b: &Batch, style: Style) -> String {
 
 /// A wave in a sentence.
 pub fn wave(c: &Channel, style: Style) -> String {
-    let parts =
-        figures(c, style).into_iter().filter(|(w, _)| ["rms", "frequency", "distortion (THD)"].contains(w));
+    let parts = figures(c, style).into_iter().filter(|(w, _)| ["rms", "frequency", "distortion"].contains(w));
     let parts: Vec<String> = parts.map(|(_, v)| v).collect();
     format!("{}: {}.", parts.join(", "), c.shape.words())
 }
@@ -305,7 +304,7 @@ pub fn figures(c: &Channel, style: Style) -> Vec<(&'static str, String)> {
     [
         ("rms", c.rms_v.map(|v| volts(v, style))),
         ("frequency", c.frequency_hz.map(|f| format!("{}\u{a0}Hz", decimal(f, 2, style)))),
-        ("distortion (THD)", c.thd_percent.map(|d| format!("{}\u{a0}% THD", decimal(d, 1, style)))),
+        ("distortion", c.thd_percent.map(|d| format!("{}\u{a0}% THD", decimal(d, 1, style)))),
         ("crest factor", c.crest.map(|x| decimal(x, 3, style))),
         ("mean", c.mean_v.map(|v| format!("{} V", decimal(v, 2, style)))),
         ("shape", c.frequency_hz.map(|_| c.shape.words().to_string())),
