@@ -5,6 +5,7 @@ use anyhow::Context;
 use axum::http::HeaderMap;
 use axum::http::header::COOKIE;
 use cookie::{Cookie, SameSite, time::Duration};
+use std::io::ErrorKind;
 use std::net::{IpAddr, Ipv4Addr, SocketAddr, TcpListener, UdpSocket};
 use std::sync::{Mutex, MutexGuard, PoisonError};
 use subtle::ConstantTimeEq;
@@ -164,9 +165,27 @@ fn own_address() -> Option<Ipv4Addr> {
 
 fn listen(address: Ipv4Addr, port: u16) -> anyhow::Result<TcpListener> {
     let ports = if port == 0 { &[PORT, 0][..] } else { &[port][..] };
-    let mut tried = ports.iter().map(|port| TcpListener::bind((address, *port)));
-    tried.find_map(Result::ok).with_context(|| {
-        let port = if port == 0 { String::new() } else { format!(":{port}") };
-        format!("{address}{port} cannot be listened on; is another bench open to the phone?")
-    })
+    let mut why = None;
+    for port in ports {
+        match TcpListener::bind((address, *port)) {
+            Ok(listener) => return Ok(listener),
+            Err(e) => why = Some(e),
+        }
+    }
+    match why {
+        Some(e) if e.kind() == ErrorKind::AddrNotAvailable => {
+            anyhow::bail!(
+                "{address} is no address of this computer; leave --lan-address out, or give one that it has"
+            )
+        }
+        Some(e) if e.kind() == ErrorKind::AddrInUse => {
+            anyhow::bail!(
+                "{address}:{port} is taken by another program; end that, or choose another with --port"
+            )
+        }
+        other => anyhow::bail!(
+            "{address} cannot be listened on: {}",
+            other.map_or(String::new(), |e| e.to_string())
+        ),
+    }
 }
