@@ -194,7 +194,7 @@ pub fn serve(path: &Path, options: Serve) -> anyhow::Result<()> {
         let place = Place { address: options.lan_address, port: options.port };
         let site = Site { lan: Arc::new(Lan::at(place)), ..Site::loopback(desk, port) };
         if options.lan {
-            site.lan.open(&site).await?;
+            site.lan.open(&site)?;
         }
         hold.say(&format!("process {} at http://127.0.0.1:{port}/", std::process::id()))?;
         eprintln!("serving http://127.0.0.1:{port}/");

@@ -71,10 +71,15 @@ impl Lan {
 
     /// Listens in the local network.
     ///
+    /// # Panics
+    /// Outside a runtime of tokio, which serves it.
+    ///
     /// # Errors
     /// This computer is in no network, or may not listen there.
-    pub async fn open(&self, site: &Site) -> anyhow::Result<()> {
-        if self.door().is_some() {
+    pub fn open(&self, site: &Site) -> anyhow::Result<()> {
+        // Held to the end, so that two presses at once open one door.
+        let mut door = self.door();
+        if door.is_some() {
             return Ok(());
         }
         let address = match self.place.address {
@@ -94,7 +99,7 @@ impl Lan {
                 eprintln!("devices are not served any more: {e}");
             }
         });
-        *self.door() = Some(Open { address, link, pass, let_in: 0, serving });
+        *door = Some(Open { address, link, pass, let_in: 0, serving });
         Ok(())
     }
 

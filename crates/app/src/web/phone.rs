@@ -49,7 +49,7 @@ pub async fn change(State(site): State<Site>, ask: Ask, sent: Sent) -> Answer {
         return Err(Fault::Refused("Devices are let in, and out, on the computer itself only.".into()));
     }
     let done = match sent.get("door") {
-        "open" => site.lan.open(&site).await,
+        "open" => site.lan.open(&site),
         "forget" => site.lan.forget(),
         "close" => {
             site.lan.close();
