@@ -17,8 +17,21 @@ pub struct Driver {
 }
 
 impl Driver {
-    /// Starts the driver and waits until it answers.
+    /// Starts the driver and waits until it answers. A driver left to choose takes a free port of one protocol and
+    /// gives up when somebody else holds the same number in the other; so it is started again, a few times.
     pub fn start() -> Driver {
+        let mut refused = String::new();
+        for _ in 0..5 {
+            match Driver::try_start() {
+                Ok(driver) => return driver,
+                Err(why) if why.contains("port not available") => refused = why,
+                Err(why) => panic!("the driver's port: {why}"),
+            }
+        }
+        panic!("the driver found no port: {refused}")
+    }
+
+    fn try_start() -> Result<Driver, String> {
         let program = find("CHROMEDRIVER", &["chromedriver"]);
         let mut child = Command::new(&program)
             .arg("--port=0")
@@ -26,17 +39,16 @@ impl Driver {
             .stdout(Stdio::piped())
             .stderr(Stdio::null())
             .spawn()
-            .unwrap_or_else(|e| panic!("cannot start {}: {e}", program.display()));
+            .map_err(|e| format!("cannot start {}: {e}", program.display()))?;
         let said = child.stdout.take().expect("a piped standard output");
         let profile = tempfile::tempdir().expect("a folder for the browser's profile");
         let mut driver = Driver { child, port: 0, session: None, profile };
         let port = announced(said, |line| {
             let (_, port) = line.split_once("started successfully on port ")?;
             Some(port.trim_end_matches('.').to_string())
-        });
-        driver.port =
-            port.and_then(|p| p.parse().map_err(|e| format!("{p:?}: {e}"))).expect("the driver's port");
-        driver
+        })?;
+        driver.port = port.parse().map_err(|e| format!("{port:?}: {e}"))?;
+        Ok(driver)
     }
 
     /// Where a WebDriver client finds it.
