@@ -35,6 +35,8 @@ pub struct Amount {
     pub unit: Unit,
     /// "not 15.8": it is said not to be so much.
     pub denied: bool,
+    /// A verb makes a bound of it: "never reached 900".
+    pub bounded: bool,
 }
 
 impl Amount {
@@ -72,7 +74,7 @@ fn measured(tokens: &[Token], i: usize) -> Option<(Number, What, f64, usize)> {
         let (what, factor, next) = super::unit::per(tokens, n.next, currency);
         return Some((n, what, factor, next));
     }
-    if let Some(n) = number::share_of(tokens, i) {
+    if let Some(n) = number::share_of(tokens, i).or_else(|| number::share_alone(tokens, i)) {
         return Some((n, What::Dim(Dim::Ratio), 1.0, n.next));
     }
     // "an hour", "a day", "a kilowatt-hour" are one of it.
@@ -160,6 +162,7 @@ fn one(tokens: &[Token], i: usize, taken: &[bool]) -> Option<Vec<Amount>> {
             was: false,
             unit: Unit::Said,
             denied: from > 0 && DENIES.contains(&word(tokens, from - 1)),
+            bounded: false,
         }
     };
     if let Some((end, what, factor)) = with_interval(tokens, next, &what) {

@@ -39,6 +39,9 @@ pub enum Unit {
     Said,
     /// Not said, but the words before the number leave no doubt that it is a figure of the station.
     Sure,
+    /// Left out the second time: "the Hob 917 watt-hours, the Cairn stopped at 520". It counts where it agrees, and where
+    /// nothing on record would.
+    LeftOut,
     /// Not said: the number counts only where it agrees.
     Guessed,
 }
@@ -96,7 +99,7 @@ const BEHIND: &[&str] = &[
 /// Words before a number that is no amount.
 const LABELS: &[&str] = &[
     "chapter", "number", "no", "step", "page", "code", "version", "firmware", "model", "episode", "part",
-    "video", "in", "since", "at", "by", "until", "till", "of", "to", "like",
+    "video", "in", "since", "by", "until", "till", "of", "to", "like",
 ];
 /// Units a number may be given: those of the results that are spoken of in lists.
 const GIVEN: &[Dim] = &[Dim::Energy, Dim::Power, Dim::Time, Dim::Mass];
@@ -128,6 +131,12 @@ pub fn told_first(next: &str, then: &str) -> bool {
 
 fn given(what: &What) -> bool {
     matches!(what, What::Dim(d) if GIVEN.contains(d)) || matches!(what, What::Money(_))
+}
+
+/// A number with a unit, of the same order as a bare one.
+fn alike(bare: &Amount, b: &Amount) -> bool {
+    let n = b.x / b.factor;
+    given(&b.what) && n <= ORDER * bare.x && bare.x <= ORDER * n
 }
 
 impl Bare<'_> {
@@ -196,9 +205,10 @@ impl Bare<'_> {
     }
 
     /// Is this a number that stands for itself, and counts no things?
-    fn free(&self, a: &Amount) -> bool {
+    fn free(&self, a: &Amount, like: bool) -> bool {
         let behind = self.tokens.get(a.to);
-        let ends = behind.is_none_or(|t| t.after.is_some() || BEHIND.contains(&t.text.as_str()));
+        let small = |w: &str| BEHIND.contains(&w) || super::delta::BEHIND.contains(&w);
+        let ends = behind.is_none_or(|t| t.after.is_some() || small(&t.text));
         let of_some = matches!(self.word(a.to), "of" | "out" | "in") && {
             // "seven of the Fell's twenty"
             let named = |i: usize| self.mentions.iter().any(|m| m.at <= i && i < m.to);
@@ -219,10 +229,12 @@ impl Bare<'_> {
         let took = before == "in"
             && a.from >= 2
             && matches!(self.word(a.from - 2), "took" | "takes" | "put" | "puts" | "went" | "goes");
-        let label = (LABELS.contains(&before) || is_month(before))
+        // "The Cairn stopped at 520": beside a number of its order "at" is no label.
+        let label = (LABELS.contains(&before) || is_month(before) || (before == "at" && !like))
             && !took
             && !self.priced(a)
             && self.tokens[a.from].after.is_none();
+        let label = label && !super::delta::noun_before(self.tokens, a.from);
         let year = (1900.0..2100.0).contains(&a.x) && a.step <= 10.0 && label;
         a.what == What::Bare
             && a.hi.is_none()
@@ -249,6 +261,14 @@ impl Bare<'_> {
         let buys = self.tokens.iter().any(|t| BUYS.contains(&t.text.as_str()));
         (before == "for" && buys && a.x >= 100.0 && a.x < 10_000.0 && !self.mentions.is_empty())
             .then_some((What::Money(""), 1.0))
+    }
+
+    /// "Seven of the twenty", "step 3 of 8": a count stands directly beside it.
+    fn counts_nearby(&self, a: &Amount) -> bool {
+        let before = a.from.checked_sub(1).map_or("", |i| self.word(i));
+        (before == "of" && !super::delta::noun_before(self.tokens, a.from))
+            || matches!(before, "number" | "than")
+            || matches!(self.word(a.to), "of" | "out")
     }
 
     /// "Ninety it was": the number is told first.
@@ -283,7 +303,7 @@ impl Bare<'_> {
         let alike = said.len() > 1
             && said.len() == bare.len()
             && said.iter().all(|&i| given(&amounts[i].what))
-            && bare.iter().all(|&i| self.free(&amounts[i]));
+            && bare.iter().all(|&i| self.free(&amounts[i], false));
         let heard = |i: usize| (amounts[i].what.clone(), amounts[i].factor);
         bare.iter().zip(&said).filter(|_| alike).map(|(&b, &s)| (b, heard(s))).collect()
     }
@@ -291,16 +311,14 @@ impl Bare<'_> {
     /// Gives units to the numbers that lack one.
     pub fn fill(&self, amounts: &mut [Amount]) {
         let alone = self.alone(amounts);
-        let bare: Vec<usize> = (0..amounts.len()).filter(|&i| self.free(&amounts[i])).collect();
+        let like = |a: &Amount| amounts.iter().any(|b| alike(a, b));
+        let bare: Vec<usize> =
+            (0..amounts.len()).filter(|&i| self.free(&amounts[i], like(&amounts[i]))).collect();
         let in_order = self.in_order(amounts);
         let any_unit = amounts.iter().any(|a| given(&a.what));
         for &i in &bare {
             let a = &amounts[i];
-            let like = |b: &&Amount| {
-                let n = b.x / b.factor;
-                given(&b.what) && n <= ORDER * a.x && a.x <= ORDER * n
-            };
-            let beside = amounts.iter().filter(like).min_by_key(|b| b.at.abs_diff(a.at));
+            let beside = amounts.iter().filter(|b| alike(a, b)).min_by_key(|b| b.at.abs_diff(a.at));
             let beside = beside.map(|b| (b.what.clone(), b.factor));
             let header = alone.iter().min_by_key(|(k, _)| k.abs_diff(a.at)).map(|(_, h)| h.clone());
             let near = !any_unit && alone.is_empty() && self.tokens.len() <= 12;
@@ -310,13 +328,21 @@ impl Bare<'_> {
             // "550 watts, and we held 555": the unit beside speaks before the verb.
             let verb = || self.came_out(a).filter(|h| beside.as_ref().is_none_or(|b| b.0 == h.0));
             let topic = self.topic(a.from, 1).filter(|h| !few(h)).or_else(verb).or_else(|| self.for_money(a));
+            // "The Fell 911 watt-hours, the Cairn stopped at 520": a unit that was said is left out the second time.
+            let short = |h: &Heard| h.0 == What::Dim(Dim::Time) && h.1 < 1e-6;
+            let said = beside.as_ref().or(header.as_ref().filter(|_| a.x >= LEAST_ENERGY));
+            let left_out = said.is_some_and(|h| !short(h)) && !self.counts_nearby(a);
             let sure = self.introduced(a) || self.set_against(a, amounts) || answer || topic.is_some();
             let parallel = in_order.iter().find(|(k, _)| *k == i).map(|(_, h)| h.clone());
             let Some((what, factor)) = parallel.or(topic).or(beside).or(header).or(before) else { continue };
             let a = &mut amounts[i];
             (a.what, a.factor) = (what, factor);
             (a.x, a.step) = (a.x * factor, a.step * factor);
-            a.unit = if sure { Unit::Sure } else { Unit::Guessed };
+            a.unit = match (sure, left_out) {
+                (true, _) => Unit::Sure,
+                (_, true) => Unit::LeftOut,
+                _ => Unit::Guessed,
+            };
         }
         self.energies(amounts, &bare);
     }

@@ -66,12 +66,17 @@ impl Desk<'_> {
         let (sort, models) = (meant.sort, &meant.models);
         let mode = scene.mode(a);
         let conditions = scene.conditions(a);
-        let costs = match meant.guess {
+        let load = loads(scene, a, self.book, models).filter(|_| sort == Takes::Time);
+        let mut costs = match meant.guess {
             true => meant.keys.iter().map(|k| (*k, ALONE)).collect(),
             false => self.word_costs(scene, a, sort, topics),
         };
+        // At all it is rated for a station holds for a time that no drain tells.
+        let rated = |m: &usize| self.book.rated_w(*m).is_some_and(|w| load.is_some_and(|l| l >= 0.95 * w));
+        if let Some(cost) = costs.get("runtime").copied().filter(|_| models.iter().any(rated)) {
+            costs.entry("time-held").or_insert(cost);
+        }
         let keys: Vec<&str> = costs.keys().copied().collect();
-        let load = loads(scene, a, self.book, models).filter(|_| sort == Takes::Time);
         let fridge = scene.says(&["fridge", "freezer", "refrigerator"]);
         // The model a script is about may be meant where this sentence names none.
         let main: Vec<usize> = self
@@ -80,6 +85,7 @@ impl Desk<'_> {
             .chain(self.before)
             .filter(|m| scene.mentions.is_empty() && !models.contains(m))
             .collect();
+        let said = scene.temperature();
         let mut out: Vec<(Pairing, Mark)> = Vec::new();
         let all = models.iter().map(|m| (*m, 0.0)).chain(main.into_iter().map(|m| (m, 2.0)));
         for (m, away) in all {
@@ -96,7 +102,10 @@ impl Desk<'_> {
             };
             let noted =
                 self.book.marks[m].iter().filter(|k| usable(scene, a, k, sort, mode, &keys)).filter(other);
-            for mark in noted.chain(run.as_ref()).filter(|k| under(&k.condition, &conditions, &k.key)) {
+            let there =
+                |k: &&Mark| said.is_none_or(|t| at_temperature(k, t)) || k.takes == Takes::Temperature;
+            let fits = |k: &&Mark| under(&k.condition, &conditions, &k.key) && there(k);
+            for mark in noted.chain(run.as_ref()).filter(fits) {
                 let how = fit(a, mark, &self.limits(m, &mark.key));
                 let wrong = against(scene, a, mark, mode) || self.not_every(scene, a, mark);
                 let fit = if wrong { Fit::Differs } else { how };
@@ -212,6 +221,12 @@ pub fn under(condition: &Condition, said: &Condition, key: &str) -> bool {
     free || said.iter().all(|(axis, value)| {
         condition.get(axis).is_none_or(|have| have == value || (axis == "load" && have.ends_with('W')))
     })
+}
+
+/// Was it measured at about this temperature, in °C?
+fn at_temperature(k: &Mark, celsius: f64) -> bool {
+    let have = k.condition.get("temperature").and_then(|t| t.split(' ').next()?.parse::<f64>().ok());
+    have.is_some_and(|t| (t - celsius).abs() <= 3.0)
 }
 
 pub fn at_load(k: &Mark, watts: f64) -> bool {

@@ -77,7 +77,7 @@ impl Desk<'_> {
         }
         let nobody = !(scene.of_station() || scene.says(&["we", "i", "you", "my", "our"]));
         // "The cheapest way to get 1,000 watt-hours": nobody's energy.
-        let general = *sort == Takes::Energy && nobody && !strong && scene.tokens.len() > 9;
+        let general = *sort == Takes::Energy && nobody && !strong && !self.answers && scene.tokens.len() > 9;
         if general || (*unknown && nobody) {
             return true;
         }
@@ -100,6 +100,14 @@ impl Desk<'_> {
             && scene.tokens.first().is_some_and(|t| YES_OR_NO.contains(&t.text.as_str()))
             && !knows;
         asks || a.denied || (scene.asks && self.made(scene, a))
+    }
+
+    /// A number whose unit was left out is one on record: of the same result of another model, or of another of the same.
+    pub fn known(&self, a: &Amount, found: &Mark) -> bool {
+        let far = (a.x - found.x).abs() > 0.6 * found.x.abs();
+        let fits = |k: &&Mark| k.takes == found.takes && fit(a, k, &[]) == Fit::Agrees;
+        let mut same = self.book.marks.iter().flatten().filter(|k| k.key == found.key);
+        far || same.any(|k| fits(&k)) || self.book.marks[found.model].iter().any(|k| fits(&k))
     }
 
     /// In a run of words without stops, the number of some record of a model named in it, or with no word for it close by: it

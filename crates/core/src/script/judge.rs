@@ -84,13 +84,14 @@ impl<'a> Desk<'a> {
         {
             self.models = m.models.clone();
         }
-        self.answers = self.asked_before && scene.tokens.len() <= 8;
+        self.answers = self.asked_before && scene.tokens.len() <= 12;
         let mut done = vec![false; scene.amounts.len()];
         relate::elapsed(self, scene, &mut done);
         if self.lines.len() == start {
             self.lines.extend(super::diary::times(self, scene));
         }
         trials::counts(self, scene, &mut done);
+        self.right_differences(scene, &mut done);
         relate::quotients(self, scene, &mut done);
         let beside = ties::tie(self, scene).into_iter().chain(ties::difference(self, scene, &mut done));
         self.lines.extend(beside.collect::<Vec<_>>());
@@ -101,6 +102,7 @@ impl<'a> Desk<'a> {
         self.lines.extend(super::kept::held(self, scene, &mut done));
         let places = place::places(self, scene, &mut done);
         self.lines.extend(places);
+        self.wrong_differences(scene, &mut done);
         let lines = self.amounts(scene, &done);
         self.lines.extend(lines);
         self.lines[start..].sort_by_key(|l| l.line);
@@ -232,6 +234,7 @@ impl<'a> Desk<'a> {
                     _ if q.meant.guess => *fit == Fit::Agrees,
                     Unit::Said => true,
                     Unit::Sure => (q.a.x - m.x).abs() <= 0.6 * m.x.abs(),
+                    Unit::LeftOut => *fit == Fit::Agrees || !self.known(&q.a, m),
                     Unit::Guessed => *fit == Fit::Agrees,
                 });
             if !((q.a.unit == Unit::Said && !q.meant.guess) || close)

@@ -77,7 +77,8 @@ impl Lexicon {
                 // Hyphens part words when a script is read, so they do here.
                 let words = phrase.trim_start_matches('=').split([' ', '-']);
                 let words: Vec<&str> = words.map(|w| if forms { root(w) } else { w }).collect();
-                map.entry(root(words[0])).or_default().push(Phrase { words, forms, sense: *sense });
+                let first = if forms { words[0] } else { root(words[0]) };
+                map.entry(first).or_default().push(Phrase { words, forms, sense: *sense });
             }
         }
         map.values_mut().for_each(|v| v.sort_by_key(|p| std::cmp::Reverse(p.words.len())));

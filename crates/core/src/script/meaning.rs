@@ -132,6 +132,18 @@ pub fn keys_of(
     by_unit(scene, a, sort, eighty, full)
 }
 
+impl Scene {
+    /// The temperature a statement is bound to, in °C, where it is none of a room.
+    pub fn temperature(&self) -> Option<f64> {
+        let said = self.amounts.iter().find(|b| b.what == What::Dim(Dim::Temperature))?;
+        let before = said.from.checked_sub(1).map_or("", |i| self.word(i));
+        let minus = before == "minus" || (before == "below" && self.word(said.to) == "zero");
+        let t = if minus { -said.x } else { said.x };
+        let bound = minus || matches!(before, "at" | "in");
+        (bound && !(16.0..=30.0).contains(&t)).then_some(t)
+    }
+}
+
 /// It is said to be so after many cycles or years.
 fn aged(scene: &Scene, a: &Amount) -> bool {
     let after = scene.word(a.to) == "after" || scene.says_near(a.at, &["after"]);
@@ -280,6 +292,9 @@ fn of_things(scene: &Scene, a: &Amount) -> bool {
     if from > 1 && matches!(scene.word(from - 1), "of" | "from") && FITTED.contains(&scene.word(from - 2)) {
         return true;
     }
+    if scene.measures_a_thing(from) {
+        return true;
+    }
     let tests = ["runs", "tests", "charges", "discharges", "cycles", "trials", "total"];
     let counted = |b: &Amount| b.what == What::Bare && b.to + 2 == from && !tests.contains(&scene.word(b.to));
     from > 1 && scene.word(from - 1) == "of" && scene.amounts.iter().any(counted)
@@ -332,6 +347,12 @@ pub fn load_of(scene: &Scene, a: &Amount, topics: &[Topic]) -> bool {
     let time = scene.amounts.iter().any(|b| b.what == What::Dim(Dim::Time) && b.at > a.to && b.x > 0.1);
     let constant = matches!(scene.word(a.to), "continuous" | "constant" | "steady" | "load" | "draw");
     if constant && time && matches!(scene.word(a.to + 1), "on" | "from" | "load" | "draw" | "out") {
+        return true;
+    }
+    // "450 watts lasted three minutes"
+    if super::lemma::root(scene.word(a.to)) == "last"
+        && scene.amounts.iter().any(|b| b.what == What::Dim(Dim::Time))
+    {
         return true;
     }
     let spec = ["inverter", "output", "station", "unit", "generator", "surge", "continuous", "peak"];

@@ -13,10 +13,13 @@ mod apart;
 mod assign;
 mod bare;
 mod book;
+mod bound;
 mod choose;
 mod clock;
 pub mod compare;
+mod delta;
 mod diary;
+mod discourse;
 mod doubt;
 mod hedge;
 mod judge;
@@ -141,6 +144,9 @@ pub struct Topics {
     pub watts: Option<f64>,
 }
 
+/// So many mentions back a description may reach.
+const RECENT: usize = 4;
+
 /// Reads what a text speaks of, without judging anything.
 pub fn topics(report: &Report, text: &str) -> Topics {
     let pieces = read::pieces(text, Format::Text, &mut Vec::new());
@@ -148,7 +154,7 @@ pub fn topics(report: &Report, text: &str) -> Topics {
     let mut out = Topics::default();
     let mut weak = Vec::new();
     for sentence in token::sentences(&pieces) {
-        let scene = scene::Scene::of(sentence, &lexicon, &names, None);
+        let scene = scene::Scene::of(sentence, &lexicon, &names, None, &[]);
         for model in scene.mentions.iter().flat_map(|m| m.models.iter().copied()) {
             if !out.models.contains(&model) {
                 out.models.push(model);
@@ -198,9 +204,12 @@ pub fn check(report: &Report, text: &str, format: Format, model: Option<&str>) -
     let names = who::Names::of(report);
     let lexicon = lexicon::Lexicon::new();
     let mut scenes: Vec<scene::Scene> = Vec::new();
+    let mut recent: Vec<usize> = Vec::new();
     for sentence in token::sentences(&pieces) {
         let heard = scenes.last().map(|s| &s.units);
-        let scene = scene::Scene::of(sentence, &lexicon, &names, heard);
+        let scene = scene::Scene::of(sentence, &lexicon, &names, heard, &recent);
+        recent.extend(scene.mentions.iter().filter(|m| !m.maker).flat_map(|m| m.models.iter().copied()));
+        recent.drain(..recent.len().saturating_sub(RECENT));
         scenes.push(scene);
     }
     let only = (report.models.len() == 1).then_some(0);

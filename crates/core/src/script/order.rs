@@ -146,8 +146,21 @@ pub fn way_up(book: &Book, scene: &Scene, key: &str, way: Way) -> bool {
 
 /// Where a model stands, from the end that `way` means.
 pub fn standing(book: &Book, scene: &Scene, key: &str, model: usize, way: Way) -> Option<Standing> {
-    let values: Vec<Option<Value>> =
-        (0..book.report.models.len()).map(|m| value(book, scene, key, m)).collect();
+    standing_without(book, scene, key, model, way, &[])
+}
+
+/// The same where some are left out: "the cheapest apart from the Ember".
+pub fn standing_without(
+    book: &Book,
+    scene: &Scene,
+    key: &str,
+    model: usize,
+    way: Way,
+    without: &[usize],
+) -> Option<Standing> {
+    let all = 0..book.report.models.len();
+    let asked = |m: usize| if without.contains(&m) { None } else { value(book, scene, key, m) };
+    let values: Vec<Option<Value>> = all.map(asked).collect();
     let up = way_up(book, scene, key, way);
     let own = values[model].as_ref()?;
     let others: Vec<(usize, &Value)> = values

@@ -6,7 +6,7 @@
 use super::hedge::{Hedge, hedge_before};
 use super::judge::Desk;
 use super::lexicon::Sense;
-use super::order::{Standing, key_of, standing, value};
+use super::order::{Standing, key_of, standing_without, value};
 use super::ranking::{self, BEYOND, IDIOM, THANS, TOPS, Way, by_adjective};
 use super::scene::{Scene, sort_of};
 use super::unit::What;
@@ -118,14 +118,24 @@ fn superlative(desk: &Desk, scene: &Scene, i: usize, (word, fixed, way): (&str, 
     let says = |judgement, record, hint: String| {
         Some(line(scene, i.saturating_sub(1), i + 3, judgement, record, hint))
     };
-    if BEYOND.iter().any(|w| scene.says(&[w])) && !scene.says(&["tested", "bench", "here"]) {
+    let beyond = |k: usize| {
+        let for_sale = scene.word(k) == "buy" && k > 0 && scene.word(k - 1) == "to";
+        BEYOND.contains(&scene.word(k)) && !for_sale
+    };
+    if (0..scene.tokens.len()).any(beyond) && !scene.says(&["tested", "bench", "here"]) {
         return says(
             Judgement::Unsupported,
             None,
             "the bench knows only what was tested on it; say \"of those tested here\"".into(),
         );
     }
-    let Some(model) = subject(desk, scene, i) else {
+    // "Last year's winner" may be anything.
+    let station = scene.says(&["station", "stations", "tested", "bench", "bunch", "unit", "units"]);
+    let subject = subject(desk, scene, i);
+    if subject.is_none() && scene.mentions.is_empty() && !station {
+        return None;
+    }
+    let Some(model) = subject else {
         return says(
             Judgement::Unsupported,
             None,
@@ -139,7 +149,7 @@ fn superlative(desk: &Desk, scene: &Scene, i: usize, (word, fixed, way): (&str, 
             "say best at what: the bench ranks results, not stations".into(),
         );
     };
-    let standing = standing(desk.book, scene, key, model, way);
+    let standing = standing_without(desk.book, scene, key, model, way, &scene.left_out());
     // Among some of them, or among its own trials, it may be first without being first of all.
     let among =
         |s: &Standing| ranking::of_fewer(scene, i, s.of()).or(ranking::of_some(scene, i).then_some(2));

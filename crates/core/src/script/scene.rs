@@ -1,6 +1,7 @@
 //! A sentence with everything found in it, and what came before: enough to tell what each number speaks of.
 use super::amount::{Amount, amounts};
 use super::bare::{Bare, Units};
+use super::bound::Bound;
 use super::clock::{Spoken, stamps};
 use super::hedge::Hedge;
 use super::lexicon::{Cue, Firm, Lexicon, Sense, Takes, takes};
@@ -59,9 +60,18 @@ const JOINS: &[&str] =
 
 impl Scene {
     /// Reads a sentence.
-    pub fn of(sentence: Sentence, lexicon: &Lexicon, names: &Names, heard: Option<&Units>) -> Scene {
+    pub fn of(
+        sentence: Sentence,
+        lexicon: &Lexicon,
+        names: &Names,
+        heard: Option<&Units>,
+        recent: &[usize],
+    ) -> Scene {
         let tokens = sentence.tokens;
-        let mentions = names.mentions(&tokens);
+        let mut mentions = names.mentions(&tokens);
+        names.told_apart(&tokens, &mut mentions, recent);
+        mentions.extend(names.described(&tokens, &mentions, recent));
+        mentions.sort_by_key(|m| m.at);
         let stamps = stamps(&tokens);
         let mut taken = vec![false; tokens.len()];
         let spans = mentions.iter().map(|m| (m.at, m.to)).chain(stamps.iter().map(|s| (s.at, s.to)));
@@ -85,6 +95,7 @@ impl Scene {
         super::amount::retract(&tokens, &mut amounts);
         units.load = units.load.filter(|_| sentence.asks);
         cues.extend(ways(&tokens, &amounts));
+        cues.extend(nothing_on(&tokens));
         cues.sort_by_key(|c| c.at);
         let pairs = super::pairs::pairs(&tokens, &amounts, &mentions);
         let mentions = super::subject::joined(&tokens, mentions);
@@ -101,8 +112,17 @@ impl Scene {
 
     /// "It never needed more than 20 milliseconds": under it.
     fn turn_hedges(&mut self) {
+        let bounds: Vec<Option<Bound>> = self.amounts.iter().map(|a| self.bound_by_verb(a)).collect();
+        let plain = |a: &Amount| a.hedge == Hedge::Plain && a.hi.is_none() && a.what != What::Bare;
+        for (a, bound) in self.amounts.iter_mut().zip(bounds).filter(|(a, _)| plain(a)) {
+            match bound {
+                Some(Bound::Side(hedge)) => (a.hedge, a.bounded) = (hedge, true),
+                Some(Bound::Denied) => a.denied = true,
+                None => {}
+            }
+        }
         let negated: Vec<bool> =
-            self.amounts.iter().map(|a| self.negated(a.from) && !self.counts(a)).collect();
+            self.amounts.iter().map(|a| !a.bounded && self.negated(a.from) && !self.counts(a)).collect();
         for (a, negated) in self.amounts.iter_mut().zip(negated) {
             a.hedge = match (a.hedge, negated) {
                 (Hedge::Over | Hedge::WellOver | Hedge::JustOver, true) => Hedge::Under,
@@ -203,12 +223,21 @@ impl Scene {
     /// Topics that fit, nearest first; those of the amount's own clause before all others.
     pub fn topics(&self, a: &Amount, fits: impl Fn(&[&str]) -> bool) -> Vec<Topic> {
         let near = self.near(a);
+        // "797 watt-hours from the wall into 654 at the outlet": a word behind each; the first is taken.
+        let behind = |b: &Amount, c: &Cue, reach: usize| {
+            let close = (b.to..=b.to + reach).contains(&c.at);
+            close && (b.to..=c.at).all(|i| self.tokens[i].after.is_none())
+        };
+        let topical = |c: &&Cue| matches!(c.sense, Sense::Topic(keys, _) if fits(keys));
+        let own = self.cues.iter().filter(topical).any(|c| behind(a, c, 2));
+        let taken = |c: &Cue| own && self.amounts.iter().any(|b| b.to <= a.from && behind(b, c, 1));
         let mut found: Vec<(bool, Topic)> = self
             .cues
             .iter()
             .filter_map(|c| match c.sense {
                 Sense::Topic(keys, firm) if fits(keys) && (near(&c) || Scene::gap(c, a) <= REACH) => {
-                    Some((!near(&c), Topic { keys, firm, gap: Scene::gap(c, a), near: near(&c) }))
+                    let near = near(&c) && !taken(c);
+                    Some((!near, Topic { keys, firm, gap: Scene::gap(c, a), near }))
                 }
                 _ => None,
             })
@@ -298,6 +327,36 @@ fn ways(tokens: &[Token], amounts: &[Amount]) -> Vec<Cue> {
         ends(a.to + 1).then_some(Cue { at: a.to, to: a.to + 1, sense })
     };
     amounts.iter().filter_map(of).collect()
+}
+
+/// "When nothing is connected", "without anything plugged in", "with no load on it": on with nothing to feed.
+fn nothing_on(tokens: &[Token]) -> Vec<Cue> {
+    const FED: &[&str] = &[
+        "plug", "connect", "attach", "hook", "hang", "run", "draw", "pull", "switch", "load", "power",
+        "feed", "fed", "us", "do", "ask",
+    ];
+    let word = |i: usize| tokens.get(i).map_or("", |t| t.text.as_str());
+    let none = |i: usize| match (word(i), word(i + 1)) {
+        ("nothing", _) => Some(i + 1),
+        ("without" | "not", "anything") | ("no", "load" | "loads" | "appliance" | "device") => Some(i + 2),
+        ("not", "a") if word(i + 2) == "thing" => Some(i + 3),
+        _ => None,
+    };
+    let small = |w: &str| {
+        matches!(w, "is" | "was" | "at" | "all" | "else" | "being" | "to" | "on" | "it" | "whatsoever")
+    };
+    let of = |i: usize| {
+        let from = none(i)?;
+        let verb = (from..from + 4).find(|k| !small(word(*k)))?;
+        let load = matches!(word(i + 1), "load" | "loads");
+        let fed = FED.contains(&super::lemma::root(word(verb)));
+        (fed || load).then_some(Cue {
+            at: i,
+            to: if fed { verb + 1 } else { from },
+            sense: Sense::Topic(super::vocabulary::IDLE, Firm::Strong),
+        })
+    };
+    (0..tokens.len()).filter_map(of).collect()
 }
 
 /// "from 17 watts to 11": the first was so before. A range of times or prices has its upper end in itself.

@@ -149,7 +149,12 @@ impl Desk<'_> {
         for (factor, how) in slips(meant.sort, a.factor) {
             // The very number in another unit; a factor of the kind of 2.2 needs it to the last place said.
             let said = Amount { x: a.x * factor, step: a.step * factor, hedge: a.hedge, ..a.clone() };
+            // "One watt-hour" is none of 1,010: a thousandfold shows in two figures at least.
+            let coarse = (factor.log10().abs() - 3.0).abs() < 0.1 && a.x < 10.0 * a.step * (1.0 - 1e-9);
             let exact = |k: &&Mark| {
+                if coarse && (said.x / k.x - 1.0).abs() > 0.005 {
+                    return false;
+                }
                 let place = (said.x - k.x).abs() <= said.step / 2.0 * (1.0 + 1e-9);
                 fit(&said, k, &[]) == Fit::Agrees && (place || (*factor - 1.0).abs() > 10.0)
             };

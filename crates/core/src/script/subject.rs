@@ -45,13 +45,27 @@ impl Scene {
         if let Some(m) = self.named_behind(at) {
             return Some(m);
         }
-        let before = pool.iter().rev().find(|m| m.to <= at).copied();
+        // "The Cairn, apart from the Ember": what is left out is not spoken of.
+        let before = pool.iter().rev().filter(|m| m.to <= at);
+        let before = before.clone().find(|m| !self.is_left_out(m)).or_else(|| before.clone().next()).copied();
         // What something is compared with is not what it is.
         let beside = |m: &Mention| {
             let words = ["than", "versus", "vs", "against", "unlike", "like", "compared"];
             (1..=3).any(|k| m.at.checked_sub(k).is_some_and(|i| i >= at && words.contains(&self.word(i))))
         };
         before.or_else(|| pool.iter().find(|m| m.at > at && !beside(m)).copied())
+    }
+
+    /// "Apart from the Ember": left out of what is said.
+    fn is_left_out(&self, m: &Mention) -> bool {
+        let small = |i: usize| matches!(self.word(i), "the" | "from" | "for" | "than");
+        let i = (0..m.at).rev().find(|i| !small(*i));
+        i.is_some_and(|i| m.at - i <= 3 && EXCEPT.contains(&self.word(i)))
+    }
+
+    /// The models that are left out of what is said.
+    pub fn left_out(&self) -> Vec<usize> {
+        self.mentions.iter().filter(|m| self.is_left_out(m)).flat_map(|m| m.models.iter().copied()).collect()
     }
 
     /// "ninety-four hours on the Fell": the name follows its number with nothing but small words between.
@@ -125,6 +139,71 @@ impl Scene {
         })
     }
 
+    /// "A pallet of 70 kilos": the measure of a thing that is none of the bench's.
+    pub fn measures_a_thing(&self, from: usize) -> bool {
+        const QUANTITIES: &[&str] = &[
+            "time",
+            "valu",
+            "total",
+            "sum",
+            "result",
+            "read",
+            "maximum",
+            "minimum",
+            "peak",
+            "consumption",
+            "draw",
+            "consum",
+            "kind",
+            "sort",
+            "los",
+            "speed",
+            "duration",
+            "demand",
+            "need",
+            "limit",
+            "amount",
+            "use",
+            "usag",
+            "instead",
+            "think",
+            "out",
+            "something",
+            "claim",
+            "promis",
+            "order",
+            "region",
+            "neighborhood",
+            "excess",
+            "short",
+            "shy",
+            "north",
+            "south",
+            "part",
+            "end",
+            "tune",
+            "top",
+            "because",
+            "inside",
+            "ballpark",
+            "spec",
+        ];
+        if from < 2 || self.word(from - 1) != "of" {
+            return false;
+        }
+        let noun = from - 2;
+        let known = |i: usize| {
+            self.cues.iter().any(|c| c.at <= i && i < c.to)
+                || self.amounts.iter().any(|b| b.at <= i && i < b.to)
+                || self.named_at(i)
+                || AT_HOME.contains(&root(self.word(i)))
+                || QUANTITIES.contains(&root(self.word(i)))
+                || super::delta::noun_before(&self.tokens, from)
+        };
+        let article = noun.checked_sub(1).is_some_and(|i| DETERMINERS.contains(&self.word(i)));
+        article && !known(noun)
+    }
+
     fn named_at(&self, i: usize) -> bool {
         self.mentions.iter().any(|m| m.at <= i && i < m.to)
     }
@@ -179,6 +258,10 @@ impl Scene {
         !self.mentions.is_empty() || self.cues.iter().any(|c| c.sense == Sense::Station)
     }
 }
+
+/// Words that leave out the model behind them.
+pub const EXCEPT: &[&str] =
+    &["apart", "aside", "except", "besides", "excluding", "bar", "barring", "other", "but"];
 
 /// Words that a noun follows.
 const DETERMINERS: &[&str] =

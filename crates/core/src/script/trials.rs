@@ -37,7 +37,7 @@ const TRIALS: &[&str] = &[
 const BEYOND: &[&str] = &[
     "slow", "slower", "long", "longer", "over", "above", "beyond", "exceed", "overran", "overrun", "mis",
     "miss", "fail", "failur", "late", "more", "break", "brok", "crash", "reboot", "restart", "di", "die",
-    "dead", "dark", "too", "outsid", "violat", "blew",
+    "dead", "dark", "too", "outsid", "violat", "blew", "past", "top",
 ];
 const KEPT: &[&str] = &[
     "within", "insid", "under", "below", "faster", "quicker", "pas", "pass", "keep", "met", "meet", "mak",

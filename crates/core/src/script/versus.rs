@@ -41,7 +41,20 @@ pub fn comparative(
     let model = match other.filter(|_| than < i) {
         // The other was named first: the subject is whoever else is named.
         Some(o) => scene.mentions.iter().find(|m| m.models != o.models)?.models.first().copied()?,
-        None => subject(desk, scene, i)?,
+        None => match subject(desk, scene, i) {
+            Some(model) => model,
+            // "Both the Hob and the Lantern are lighter than the Fell": the one it holds least for.
+            None => {
+                let joint = scene.mentions.iter().rev().find(|m| m.to <= i && m.models.len() > 1)?;
+                let rival = value(desk.book, scene, key, *other?.models.first()?)?;
+                let up = way.up(better(desk, key) == Better::More);
+                let far = |m: &usize| {
+                    let x = value(desk.book, scene, key, *m).map_or(f64::NEG_INFINITY, |v| v.x - rival.x);
+                    if up { x } else { -x }
+                };
+                *joint.models.iter().min_by(|m, n| far(m).total_cmp(&far(n)))?
+            }
+        },
     };
     if everyone && other.is_none() {
         return Some(ranked(scene, i, standing(desk.book, scene, key, model, way)));
@@ -87,10 +100,25 @@ pub fn comparative(
 
 /// "Undercuts the Hob by 800 grams": the unit of the difference says in what.
 fn by_difference(scene: &Scene, i: usize) -> Option<&'static str> {
-    let by = |a: &&Amount| a.from > i && scene.word(a.from - 1) == "by";
-    match sort_of(&scene.amounts.iter().find(by)?.what) {
+    let by = |a: &&Amount| a.to == i || (a.from > i && scene.word(a.from - 1) == "by");
+    let sort = sort_of(&scene.amounts.iter().find(by)?.what);
+    match sort {
         Takes::Mass => Some("mass"),
         Takes::Money => Some("price"),
+        Takes::Level => Some("noise"),
+        Takes::Energy | Takes::Power | Takes::Time => {
+            // Of what is spoken of, the nearest that can differ by so much of this sort.
+            let ranked = |c: &super::lexicon::Cue| match c.sense {
+                super::lexicon::Sense::Topic(keys, _) => {
+                    let fits = |k: &&&'static str| super::lexicon::takes(k) == sort;
+                    super::order::ranked_of(&keys.iter().filter(fits).copied().collect::<Vec<_>>())
+                }
+                _ => None,
+            };
+            let near = |c: &&super::lexicon::Cue| c.at.abs_diff(i);
+            let found = scene.cues.iter().filter(|c| ranked(c).is_some()).min_by_key(near).and_then(ranked);
+            found.or((sort == Takes::Energy).then_some("usable-energy"))
+        }
         _ => None,
     }
 }
@@ -207,6 +235,9 @@ fn difference(scene: &Scene, i: usize, x: &Value, y: &Value, done: &mut [bool]) 
     // "beats the Hob by six and a half kilos"
     let by = |a: &Amount| a.from > i && scene.word(a.from - 1) == "by" && a.what != What::Bare;
     let j = scene.amounts.iter().position(said).or_else(|| scene.amounts.iter().position(by))?;
+    if done[j] {
+        return None;
+    }
     let a = &scene.amounts[j];
     let share = (x.x / y.x - 1.0).abs();
     let (v, half) = match a.what {

@@ -15,7 +15,8 @@ const HOLDS: &[&str] = &["usable-energy", "usable-share", "sustained-output"];
 pub const WALL: &[&str] = &["wall-energy"];
 const FILL: &[&str] = &["wall-energy", "time-to-full"];
 const MEAN: &[&str] = &["cycling-mean"];
-const IDLE: &[&str] = &["idle-draw", "runtime"];
+/// On with nothing to feed: what it draws, and how long.
+pub const IDLE: &[&str] = &["idle-draw", "runtime"];
 const OUTPUT: &[&str] = &["sustained-output"];
 const START: &[&str] = &["starting-power"];
 const SWITCH: &[&str] = &["switchover"];

@@ -20,7 +20,7 @@ pub struct Mention {
 }
 
 /// Names of the bench, as words.
-pub struct Names(Vec<Vec<String>>, BTreeSet<String>);
+pub struct Names(Vec<Vec<String>>, BTreeSet<String>, Vec<f64>);
 
 impl Names {
     /// The names of a report's models.
@@ -32,7 +32,23 @@ impl Names {
         };
         let names: Vec<Vec<String>> = report.models.iter().map(|m| words(&m.name)).collect();
         let all = names.iter().flatten().cloned().collect();
-        Names(names, all)
+        let size = |m: &crate::report::ModelReport| {
+            let stored = m.claims.iter().find(|c| c.claim.key == "stored-energy");
+            stored.and_then(|c| c.limit).unwrap_or(0.0)
+        };
+        Names(names, all, report.models.iter().map(size).collect())
+    }
+
+    /// The energy a model's maker prints, 0 where none is printed.
+    pub fn size(&self, model: usize) -> f64 {
+        self.2.get(model).copied().unwrap_or(0.0)
+    }
+
+    /// The models that share a word of a model's name, other than the maker's, and itself.
+    pub fn family(&self, model: usize) -> Vec<usize> {
+        let of = |m: usize| self.0[m].iter().skip(1).filter(|w| !w.starts_with(|c: char| c.is_ascii_digit()));
+        let share = |m: &usize| *m == model || of(*m).any(|w| of(model).any(|v| v == w));
+        (0..self.0.len()).filter(share).collect()
     }
 
     /// Longest run of a model's name that starts at token `i`, and whether it holds a word.
