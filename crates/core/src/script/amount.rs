@@ -113,7 +113,9 @@ fn amount_of_one(tokens: &[Token], i: usize) -> bool {
     let part = matches!(before, "of" | "per" | "for" | "in" | "than") || rate;
     let behind = |words: &[&str]| (i + 2..i + 5).any(|k| words.contains(&word(tokens, k)));
     let first = before.is_empty() || tokens.get(i).is_some_and(|t| t.after.is_some());
-    !part && !behind(&["costs", "cost"]) && (!first || behind(&["comes", "came", "goes", "went"]))
+    !part
+        && !behind(&["costs", "cost"])
+        && (!first || behind(&["comes", "came", "goes", "went", "from", "out"]))
 }
 
 /// "500 dollars, no, it is 699": what is corrected in the same breath was not meant.

@@ -371,11 +371,13 @@ impl Bare<'_> {
         let open = |i: &&usize| amounts[**i].what == What::Bare && amounts[**i].x >= 100.0;
         // "1,088 in, 911 out"
         let way = |a: &Amount| matches!(self.word(a.to), "in" | "out" | "back");
+        let ways = bare.iter().filter(|i| way(&amounts[**i])).count() == 2;
         let told = |i: &&usize| self.introduced(&amounts[**i]) || way(&amounts[**i]);
         let said: Vec<usize> = bare.iter().filter(open).filter(told).copied().collect();
-        if share && said.len() == 2 {
+        if (share || ways) && said.len() == 2 {
+            let unit = if ways { Unit::LeftOut } else { Unit::Guessed };
             for i in said {
-                (amounts[i].what, amounts[i].unit) = (What::Dim(Dim::Energy), Unit::Guessed);
+                (amounts[i].what, amounts[i].unit) = (What::Dim(Dim::Energy), unit);
             }
         }
     }

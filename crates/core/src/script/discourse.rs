@@ -70,7 +70,7 @@ impl Names {
             let known = two_last(&before).or_else(|| two_last(recent));
             let last = before.last().or(recent.last()).copied();
             let inside = mentions.iter().any(|m| m.at <= i && i < m.to);
-            if let Some((m, to)) = self.one(tokens, i, known, last).filter(|_| !inside) {
+            if let Some((m, to)) = self.one(tokens, i, mentions, known, last).filter(|_| !inside) {
                 out.push(Mention { at: i, to, models: vec![m], maker: false });
             }
         }
@@ -81,6 +81,7 @@ impl Names {
         &self,
         tokens: &[Token],
         i: usize,
+        mentions: &[Mention],
         known: Option<(usize, usize)>,
         last: Option<usize>,
     ) -> Option<(usize, usize)> {
@@ -102,7 +103,17 @@ impl Names {
             return Some((self.by_size(&set, large)?, i + 3));
         }
         let (a, b) = known?;
+        let pair = mentions.iter().filter(|m| m.to <= i).count() == 2;
+        let verb = |k: usize| {
+            let t = tokens.get(k);
+            t.is_none_or(|t| t.after.is_some())
+                || t.is_some_and(|t| {
+                    t.text.ends_with('s') || matches!(t.text.as_str(), "gave" | "had" | "took" | "held")
+                })
+        };
         match (first, second) {
+            ("first", _) if pair && verb(i + 2) => Some((a, i + 2)),
+            ("second", _) if pair && verb(i + 2) => Some((b, i + 2)),
             ("other", "one" | "box" | "unit" | "station") if !asserts(i + 3) => Some((a, i + 3)),
             ("other", _) if tokens.get(i + 2).is_none_or(|t| t.after.is_some()) => Some((a, i + 2)),
             ("former", _) => Some((a, i + 2)),

@@ -106,10 +106,10 @@ impl<'a> Desk<'a> {
         let lines = self.amounts(scene, &done);
         self.lines.extend(lines);
         self.lines[start..].sort_by_key(|l| l.line);
-        self.carry(scene);
+        self.carry(scene, start);
     }
 
-    fn carry(&mut self, scene: &Scene) {
+    fn carry(&mut self, scene: &Scene, start: usize) {
         self.asked = super::reply::asked(self, scene);
         self.asked_before = scene.asks && !scene.mentions.is_empty();
         if let Some(m) = scene.mentions.last() {
@@ -128,6 +128,12 @@ impl<'a> Desk<'a> {
                 _ => None,
             })
             .collect();
+        // "Granary: 61 minutes. Barge: 126. Colossus: 89.": what the first were, the next is.
+        if self.keys.is_empty() && scene.tokens.len() <= 8 {
+            let found = self.lines[start..].iter().filter(|l| l.judgement == Judgement::Agrees);
+            let key = |l: &Line| super::vocabulary::alone(l.fact.as_ref()?.split('/').nth(1)?);
+            self.keys = found.filter_map(key).collect();
+        }
         self.energies = relate::energies(scene).into_iter().map(|a| (a.x, a.step)).collect();
         let power = |a: &&Amount| a.what == What::Dim(Dim::Power);
         self.powers = scene.amounts.iter().filter(power).map(|a| a.x).collect();

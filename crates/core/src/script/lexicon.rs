@@ -141,9 +141,8 @@ pub fn takes(key: &str) -> Takes {
         "idle-draw" | "sustained-output" | "starting-power" | "solar-input" | "cycling-mean" => Takes::Power,
         "switchover" | "time-to-80" | "time-to-full" | "runtime" | "cycling-runtime"
         | "appliance-runtime" | "time-held" | "overload-time" => Takes::Time,
-        "usable-share" | "efficiency" | "round-trip" | "shown-at-end" | "rides-through" | "starts" => {
-            Takes::Ratio
-        }
+        "usable-share" | "efficiency" | "round-trip" | "comes-back" | "lost-on-the-way" | "shown-at-end"
+        | "rides-through" | "starts" => Takes::Ratio,
         "mass" => Takes::Mass,
         "noise" => Takes::Level,
         "price" => Takes::Money,

@@ -37,7 +37,6 @@ const ASIDE: &[&str] = &[
     "warranty",
     "guarantee",
     "video",
-    "wait",
     "waited",
     "waiting",
     "rest",
@@ -115,6 +114,13 @@ pub fn keys_of(
                 _ => vec!["time-to-80", "time-to-full"],
             };
         }
+        // "81 percent of the energy that goes into it comes out again"
+        if sort == Takes::Ratio
+            && t.keys[0] != "shown-at-end"
+            && let Some(key) = scene.of_what_went_in(a)
+        {
+            return Some(vec![key]);
+        }
         // "After 500 cycles it still has 80 percent of its capacity" is another test.
         if sort == Takes::Ratio && aged(scene, a) && keys.contains(&"usable-share") {
             keys = vec!["retained-energy"];
@@ -133,6 +139,20 @@ pub fn keys_of(
 }
 
 impl Scene {
+    /// A share of what went in: that comes out again, or that is lost on the way.
+    fn of_what_went_in(&self, a: &Amount) -> Option<&'static str> {
+        const LOST: &[&str] =
+            &["lost", "lose", "loses", "losing", "loss", "losses", "wasted", "wastes", "heat", "gone"];
+        const BACK: &[&str] =
+            &["back", "again", "out", "returns", "returned", "recovered", "recover", "survives"];
+        let here = |c: &&Cue| self.clause[c.at].abs_diff(self.clause[a.at]) <= 1;
+        let went_in =
+            self.cues.iter().filter(here).any(|c| matches!(c.sense, Sense::Topic(["wall-energy", ..], _)));
+        let said = |words: &[&str]| self.says(words);
+        (went_in && !self.cues.iter().any(|c| c.sense == Sense::Claim))
+            .then(|| if said(LOST) { Some("lost-on-the-way") } else { said(BACK).then_some("comes-back") })?
+    }
+
     /// The temperature a statement is bound to, in °C, where it is none of a room.
     pub fn temperature(&self) -> Option<f64> {
         let said = self.amounts.iter().find(|b| b.what == What::Dim(Dim::Temperature))?;
@@ -376,8 +396,10 @@ pub fn load_of(scene: &Scene, a: &Amount, topics: &[Topic]) -> bool {
     ];
     let here = |k: usize| a.from >= k && scene.clause[a.from - k] == scene.clause[a.from];
     // "a load of 60 watts", "half a kilowatt for just under an hour"
-    let of_load = before(1) == "of" && before(2) == "load";
+    let lamp = ["load", "loads", "lamp", "lamps", "bulb", "bulbs", "charger", "fridge", "freezer"];
+    let of_load = before(1) == "of" && lamp.contains(&before(2));
     let lasts = |b: &Amount| b.what == What::Dim(Dim::Time) && b.from == a.to + 1;
+    let of_load = of_load || scene.measures_a_thing(a.from);
     let hooked = |k: usize| matches!(before(k), "hook" | "plug" | "connect" | "attach" | "hang");
     let hooked = hooked(1) || (hooked(2) && matches!(before(1), "up" | "in" | "on"));
     let on = scene.word(a.to) == "on" && scene.mentions.iter().any(|m| m.at >= a.to && m.at <= a.to + 2);
@@ -386,7 +408,8 @@ pub fn load_of(scene: &Scene, a: &Amount, topics: &[Topic]) -> bool {
         || of_load
         || hooked
         || (scene.word(a.to) == "for" && scene.amounts.iter().any(lasts));
-    let asserts = (1..4).any(|k| here(k) && held.contains(&before(k)));
+    let past = if before(1 + skip) == "at" { skip } else { 0 };
+    let asserts = (1 + past..4).any(|k| here(k) && held.contains(&before(k)));
     let strong = topics.first().is_some_and(|t| t.firm == Firm::Strong && t.gap <= 3);
     at && (!asserts || hooked) && (a.describes || !strong)
 }
@@ -403,7 +426,16 @@ pub fn loads(scene: &Scene, a: &Amount, book: &Book, models: &[usize]) -> Option
         let share = scene.conditions(a).get("load")?.trim_end_matches(" %").parse::<f64>().ok()?;
         Some(share / 100.0 * book.rated_w(*models.first()?)?)
     };
-    said.or_else(|| idle().then_some(0.0)).or_else(share).or(scene.load_before)
+    let held = || {
+        let power = scene
+            .amounts
+            .iter()
+            .find(|p| p.watts().is_some() && p.to < a.at && scene.clause[p.at] == here)?;
+        let link =
+            matches!(scene.word(a.from.checked_sub(1)?), "for" | "during" | "only" | "after" | "until");
+        power.watts().filter(|_| link && a.from - power.to <= 3)
+    };
+    said.or_else(held).or_else(|| idle().then_some(0.0)).or_else(share).or(scene.load_before)
 }
 
 /// "245 watt-hours a day" is a power: the energy over 24 hours.

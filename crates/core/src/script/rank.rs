@@ -22,14 +22,17 @@ pub fn superlatives(desk: &mut Desk, scene: &Scene, done: &mut [bool]) {
         let word = scene.word(i);
         let few =
             matches!(word, "most" | "more" | "less" | "least" | "worse" | "beats" | "beat" | "outperforms");
-        let odd = word == "as" || word.starts_with("unbeat") || word.starts_with("outlast") || word == "only";
+        let odd = matches!(word, "as" | "so")
+            || word.starts_with("unbeat")
+            || word.starts_with("outlast")
+            || word == "only";
         let times =
             matches!(word, "twice" | "double" | "triple" | "half") || scene.amounts.iter().any(|a| a.at == i);
         let verb = ranking::verb(scene, i);
         if !(verb.is_some() || word.ends_with("st") || word.ends_with("er") || few || odd || times) {
             continue;
         }
-        let line = if word == "as" {
+        let line = if matches!(word, "as" | "so") {
             equals(desk, scene, i)
         } else if let Some(top) = TOPS.iter().find(|t| t.0 == word) {
             superlative(desk, scene, i, *top)

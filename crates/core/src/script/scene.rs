@@ -284,7 +284,15 @@ impl Scene {
     /// It was so once, as this clause says.
     pub fn once(&self, a: &Amount) -> bool {
         let near = self.near(a);
-        let here = self.cues.iter().filter(&near).any(|c| c.sense == Sense::Once);
+        let old = |i: usize| {
+            matches!(self.word(i), "old" | "older" | "previous" | "earlier" | "former" | "first" | "original")
+                && matches!(
+                    self.word(i + 1),
+                    "one" | "firmware" | "version" | "software" | "update" | "state"
+                )
+        };
+        let here = self.cues.iter().filter(&near).any(|c| c.sense == Sense::Once)
+            || (0..self.tokens.len()).any(|i| self.clause[i] == self.clause[a.at] && old(i));
         // "448 watt-hours, that was a typing error": in the clause behind, where nothing says that it is so now.
         let now = self.says_near(a.at, &["now", "today", "currently", "still", "after"]);
         let beside = |c: &Cue| c.sense == Sense::Once && self.clause[c.at].abs_diff(self.clause[a.at]) <= 1;

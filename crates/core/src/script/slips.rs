@@ -119,6 +119,22 @@ impl Desk<'_> {
         (plain && !own).then(|| self.line(scene, a, Judgement::WrongUnit, Some(mark), hint))
     }
 
+    /// "Gives out 911 watts in total": whatever else the words speak of, the very number of an energy, to three figures,
+    /// and of nothing in its own unit; and the reverse.
+    pub fn very_number(&self, scene: &Scene, a: &Amount, sort: Takes, models: &[usize]) -> Option<Line> {
+        let (other, hint) = match sort {
+            Takes::Power => (Takes::Energy, "this is an amount of energy: say watt-hours"),
+            Takes::Energy => (Takes::Power, "this is a power: say watts"),
+            _ => return None,
+        };
+        let marks = || models.iter().flat_map(|&m| &self.book.marks[m]).filter(|k| k.fact.is_some());
+        let own = marks().any(|k| k.takes == sort && fit(a, k, &[]) != Fit::Differs);
+        let plain = a.hi.is_none() && a.unit == Unit::Said && a.x >= 100.0 * a.step * (1.0 - 1e-9);
+        let to_the_last = |k: &&Mark| k.takes == other && (k.x - a.x).abs() <= 0.5 * a.step * (1.0 + 1e-9);
+        let mark = marks().find(to_the_last).filter(|_| plain && !own)?;
+        Some(self.line(scene, a, Judgement::WrongUnit, Some(mark), hint.into()))
+    }
+
     /// The record that the number said would fit in another unit of the same sort: hours for minutes, pounds for
     /// kilograms, cents for dollars, a thousandfold; and the slip in words.
     pub fn misspoken(&self, scene: &Scene, a: &Amount, meant: &Meant) -> Option<(Mark, &'static str)> {

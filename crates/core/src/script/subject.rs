@@ -352,6 +352,7 @@ const AT_HOME: &[&str] = &[
     "mighty",
     "charger",
     "ac",
+    "overload",
 ];
 
 /// Mentions parted by "and", "or" and an article only are one.

@@ -48,6 +48,9 @@ impl Desk<'_> {
             let hint = format!("{how}: {} is meant", mark.text());
             return self.line(scene, a, Judgement::WrongUnit, Some(&mark), hint);
         }
+        if let Some(line) = self.very_number(scene, a, sort, models).filter(|_| !unknown) {
+            return line;
+        }
         match found {
             Some((Fit::OverRounded, mark)) => {
                 let hint =

@@ -171,7 +171,7 @@ fn best_at_what(scene: &Scene, i: usize) -> Option<Line> {
 /// "The Fell is as light as the Cairn", "weighs as much as": the two are said to be equal, or with "not" less.
 pub fn equals(desk: &Desk, scene: &Scene, i: usize) -> Option<Line> {
     let word = scene.word(i + 1);
-    if scene.word(i) != "as" || scene.asks || number_before(scene, i) {
+    if !matches!(scene.word(i), "as" | "so") || scene.asks || number_before(scene, i) {
         return None;
     }
     let to = (i + 2..i + 5).find(|k| scene.word(*k) == "as")?;
@@ -252,7 +252,7 @@ fn difference(scene: &Scene, i: usize, x: &Value, y: &Value, done: &mut [bool]) 
 
 fn better(desk: &Desk, key: &str) -> Better {
     let of = |c: &crate::kind::Column| (c.result.key == key).then_some(c.result.better);
-    desk.book.report.columns.iter().find_map(of).unwrap_or(if key == "runtime" {
+    desk.book.report.columns.iter().find_map(of).unwrap_or(if matches!(key, "runtime" | "usable-share") {
         Better::More
     } else {
         Better::Less

@@ -50,6 +50,13 @@ const THD: &[&str] = &["thd"];
 const RIDES: &[&str] = &["rides-through"];
 const SHARE: &[&str] = &["usable-share"];
 
+/// The topic that is this result alone.
+pub fn alone(key: &str) -> Option<&'static [&'static str]> {
+    const OF_CYCLES: &[&str] = &["cycling-runtime"];
+    let all = [USABLE, WALL, IDLE, OUTPUT, START, SWITCH, EIGHTY, FULL, MASS, NOISE, PRICE, OF_CYCLES];
+    all.into_iter().find(|t| t[0] == key)
+}
+
 /// Alternatives, separated by `|`, and what they mean.
 type Group = (&'static str, Sense);
 
@@ -124,7 +131,10 @@ pub static PHRASES: &[Group] = &[
         Topic(MASS, Strong),
     ),
     ("noise|noisy|loud|loudness|quiet|=fan|=fans|sound level|whisper|hum", Topic(NOISE, Weak)),
-    ("solar|solar input|of sun|in the sun|panel|=pv|sunshine|photovoltaic", Topic(SOLAR, Strong)),
+    (
+        "solar|solar input|with the sun|from the sun|by the sun|of sun|in the sun|panel|=pv|sunshine|photovoltaic",
+        Topic(SOLAR, Strong),
+    ),
     (
         "price|cost|how much for|how much is|what do they want for|sits at|on sale at|on sale for|on offer at|on offer for|listed at|priced at|available for|available at|to be had for|for sale at|in the sale|went for|sit at|sitting at|sells for|sell for|goes for|list price|retail|=asking|for sale|right now|=pay|=paid|runs you|sets you back|set me back|listed at|is listed|=list|=lists|they want|=wants|they ask|=ask|=asks|grab|buy|sticker|tag|price tag|for only|yours for|have it for|have the|steal|bargain|pick up|charge for|they charge|came down|dropped to|money",
         Topic(PRICE, Weak),
