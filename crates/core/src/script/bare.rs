@@ -63,6 +63,8 @@ const BEHIND: &[&str] = &[
     "on",
     "then",
     "versus",
+    "vs",
+    "not",
     "instead",
     "flat",
     "again",
@@ -183,6 +185,26 @@ impl Bare<'_> {
         let loaded = |c: &Cue| matches!(c.sense, Sense::On("load", _)) && c.to == a.from;
         let close = self.cues.iter().any(|c| (out(c) && a.from - c.to <= 1) || loaded(c));
         (close && a.x >= LEAST_ENERGY && !self.mentions.is_empty()).then_some((What::Dim(Dim::Energy), 1.0))
+    }
+
+    /// "The Cairn does 484": with so bare a verb a large number is the energy.
+    fn does(&self, a: &Amount) -> Option<Heard> {
+        let verb = a.from.checked_sub(1).is_some_and(|i| {
+            matches!(
+                self.word(i),
+                "does" | "did" | "do" | "makes" | "made" | "gets" | "got" | "gave" | "gives"
+            )
+        });
+        let named = self.mentions.iter().any(|m| m.to + 1 == a.from);
+        (verb && named && a.x >= LEAST_ENERGY).then_some((What::Dim(Dim::Energy), 1.0))
+    }
+
+    /// "Idle ranking: Cairn 6, Fell 10": names with a number each, under one topic.
+    fn listed(&self, a: &Amount, bare: &[usize], amounts: &[Amount]) -> Option<Heard> {
+        let named = |b: &Amount| self.mentions.iter().find(|m| m.to == b.from);
+        let pairs = bare.iter().filter(|i| named(&amounts[**i]).is_some()).count();
+        let first = self.mentions.first().filter(|_| pairs > 1 && named(a).is_some())?;
+        self.topic(first.at, 3)
     }
 
     /// Units that stand without a number: "watt-hours at the outlet:".
@@ -311,7 +333,10 @@ impl Bare<'_> {
     /// Gives units to the numbers that lack one.
     pub fn fill(&self, amounts: &mut [Amount]) {
         let alone = self.alone(amounts);
-        let like = |a: &Amount| amounts.iter().any(|b| alike(a, b));
+        let heard = |a: &Amount| {
+            self.heard.is_some_and(|h| h.with.iter().any(|w| w.0 <= ORDER * a.x && a.x <= ORDER * w.0))
+        };
+        let like = |a: &Amount| amounts.iter().any(|b| alike(a, b)) || heard(a);
         let bare: Vec<usize> =
             (0..amounts.len()).filter(|&i| self.free(&amounts[i], like(&amounts[i]))).collect();
         let in_order = self.in_order(amounts);
@@ -328,11 +353,17 @@ impl Bare<'_> {
             // "550 watts, and we held 555": the unit beside speaks before the verb.
             let verb = || self.came_out(a).filter(|h| beside.as_ref().is_none_or(|b| b.0 == h.0));
             let topic = self.topic(a.from, 1).filter(|h| !few(h)).or_else(verb).or_else(|| self.for_money(a));
+            let listed = || self.listed(a, &bare, amounts);
+            let topic = topic.or_else(listed).or_else(|| self.does(a).filter(|_| beside.is_none()));
             // "The Fell 911 watt-hours, the Cairn stopped at 520": a unit that was said is left out the second time.
             let short = |h: &Heard| h.0 == What::Dim(Dim::Time) && h.1 < 1e-6;
-            let said = beside.as_ref().or(header.as_ref().filter(|_| a.x >= LEAST_ENERGY));
+            let said =
+                beside.as_ref().or(header.as_ref().filter(|_| a.x >= LEAST_ENERGY)).or(before.as_ref());
             let left_out = said.is_some_and(|h| !short(h)) && !self.counts_nearby(a);
             let sure = self.introduced(a) || self.set_against(a, amounts) || answer || topic.is_some();
+            // "Weight in pounds: Cairn 16.6": the topic's sort, in the unit said.
+            let same = |h: &Heard| topic.as_ref().is_some_and(|t| t.0 == h.0);
+            let topic = if header.as_ref().is_some_and(same) { header.clone() } else { topic };
             let parallel = in_order.iter().find(|(k, _)| *k == i).map(|(_, h)| h.clone());
             let Some((what, factor)) = parallel.or(topic).or(beside).or(header).or(before) else { continue };
             let a = &mut amounts[i];

@@ -144,6 +144,9 @@ fn said(scene: &Scene, a: &Amount) -> Option<bool> {
     {
         return Some(true);
     }
+    if NOUNS.contains(&next) && !parted(a.to) {
+        return Some(true);
+    }
     let claim = |c: &super::lexicon::Cue| c.sense == Sense::Claim && (a.to..a.to + 5).contains(&c.at);
     if SIDES.contains(&next) && !parted(a.to) && (parted(a.to + 1) || scene.cues.iter().any(claim)) {
         return Some(true);

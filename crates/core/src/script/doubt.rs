@@ -75,6 +75,9 @@ impl Desk<'_> {
         {
             return true;
         }
+        if *unknown && topics.is_empty() && !self.answers {
+            return true;
+        }
         let nobody = !(scene.of_station() || scene.says(&["we", "i", "you", "my", "our"]));
         // "The cheapest way to get 1,000 watt-hours": nobody's energy.
         let general = *sort == Takes::Energy && nobody && !strong && !self.answers && scene.tokens.len() > 9;
@@ -99,14 +102,18 @@ impl Desk<'_> {
         let asks = scene.asks
             && scene.tokens.first().is_some_and(|t| YES_OR_NO.contains(&t.text.as_str()))
             && !knows;
-        asks || a.denied || (scene.asks && self.made(scene, a))
+        // "Three kilowatt-hours? It can't do that."
+        let fragment = scene.asks && scene.tokens.len() <= 5 && scene.mentions.is_empty();
+        asks || fragment || a.denied || (scene.asks && self.made(scene, a))
     }
 
     /// A number whose unit was left out is one on record: of the same result of another model, or of another of the same.
-    pub fn known(&self, a: &Amount, found: &Mark) -> bool {
+    pub fn known(&self, scene: &Scene, a: &Amount, found: &Mark) -> bool {
         let far = (a.x - found.x).abs() > 0.6 * found.x.abs();
         let fits = |k: &&Mark| k.takes == found.takes && fit(a, k, &[]) == Fit::Agrees;
-        let mut same = self.book.marks.iter().flatten().filter(|k| k.key == found.key);
+        let named = scene.mentions.iter().flat_map(|m| m.models.iter().copied());
+        let models = named.chain(self.models.iter().copied());
+        let mut same = models.flat_map(|m| &self.book.marks[m]).filter(|k| k.key == found.key);
         far || same.any(|k| fits(&k)) || self.book.marks[found.model].iter().any(|k| fits(&k))
     }
 

@@ -240,7 +240,7 @@ impl<'a> Desk<'a> {
                     _ if q.meant.guess => *fit == Fit::Agrees,
                     Unit::Said => true,
                     Unit::Sure => (q.a.x - m.x).abs() <= 0.6 * m.x.abs(),
-                    Unit::LeftOut => *fit == Fit::Agrees || !self.known(&q.a, m),
+                    Unit::LeftOut => *fit == Fit::Agrees || !self.known(scene, &q.a, m),
                     Unit::Guessed => *fit == Fit::Agrees,
                 });
             if !((q.a.unit == Unit::Said && !q.meant.guess) || close)

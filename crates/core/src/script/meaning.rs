@@ -1,7 +1,7 @@
 //! What an amount means: which results it can speak of, whether it is a load or somebody else's number.
 use super::amount::Amount;
 use super::book::Book;
-use super::lexicon::{Cue, Firm, Sense, Takes};
+use super::lexicon::{Cue, Firm, Sense, Takes, takes};
 use super::scene::{Scene, Topic};
 use super::unit::{What, unit_at};
 use super::whose::Mode;
@@ -139,6 +139,18 @@ pub fn keys_of(
 }
 
 impl Scene {
+    /// "My router, ten watts, would live off it for three days": the one power of a sentence that nothing is said of.
+    fn lone_power(&self) -> Option<f64> {
+        let mut powers = self.amounts.iter().filter(|p| p.watts().is_some());
+        let (p, None) = (powers.next()?, powers.next()) else { return None };
+        let own = |c: &Cue| match c.sense {
+            Sense::Topic(keys, firm) => firm == Firm::Strong && keys.iter().any(|k| takes(k) == Takes::Power),
+            Sense::Claim => self.clause[c.at] == self.clause[p.at],
+            _ => false,
+        };
+        (!self.cues.iter().any(own)).then_some(p.x)
+    }
+
     /// A share of what went in: that comes out again, or that is lost on the way.
     fn of_what_went_in(&self, a: &Amount) -> Option<&'static str> {
         const LOST: &[&str] =
@@ -195,6 +207,9 @@ fn by_unit(scene: &Scene, a: &Amount, sort: Takes, eighty: bool, full: bool) -> 
             Some(vec![if full { "time-to-full" } else { "time-to-80" }])
         }
         Takes::Time if scene.amounts.iter().any(|p| load_of(scene, p, &[])) && scene.of_station() => {
+            Some(vec!["runtime"])
+        }
+        Takes::Time if scene.lone_power().is_some() && a.x >= 0.3 && scene.of_station() => {
             Some(vec!["runtime"])
         }
         Takes::Time if scene.load_before.is_some() => Some(vec!["runtime"]),
@@ -377,6 +392,12 @@ pub fn load_of(scene: &Scene, a: &Amount, topics: &[Topic]) -> bool {
     }
     let spec = ["inverter", "output", "station", "unit", "generator", "surge", "continuous", "peak"];
     // "it swallowed a 2,900-watt starting surge"
+    let starts = |c: &Cue| {
+        matches!(c.sense, Sense::Topic(["starting-power"], _)) && c.to <= a.from && a.from - c.to <= 3
+    };
+    if scene.cues.iter().any(starts) {
+        return false;
+    }
     let surge =
         matches!(scene.word(a.to), "starting" | "start-up" | "startup" | "inrush") && scene.names_near(a);
     if surge || spec.contains(&scene.word(a.to)) || (a.describes && is_station(scene, a.to)) {
@@ -435,7 +456,11 @@ pub fn loads(scene: &Scene, a: &Amount, book: &Book, models: &[usize]) -> Option
             matches!(scene.word(a.from.checked_sub(1)?), "for" | "during" | "only" | "after" | "until");
         power.watts().filter(|_| link && a.from - power.to <= 3)
     };
-    said.or_else(held).or_else(|| idle().then_some(0.0)).or_else(share).or(scene.load_before)
+    said.or_else(held)
+        .or_else(|| scene.lone_power())
+        .or_else(|| idle().then_some(0.0))
+        .or_else(share)
+        .or(scene.load_before)
 }
 
 /// "245 watt-hours a day" is a power: the energy over 24 hours.

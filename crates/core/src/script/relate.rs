@@ -18,6 +18,10 @@ fn spans(desk: &Desk, scene: &Scene) -> Vec<(Spoken, Spoken)> {
     let before = &desk.stamps;
     match (scene.stamps.as_slice(), before.as_slice()) {
         ([], [a, b]) if scene.tokens.len() < 14 => vec![(*a, *b)],
+        // "18:00 start, 18:53 80 percent, 19:33 full. Total 93 minutes"
+        ([], [a, .., b]) if scene.tokens.len() < 14 && scene.says(&["total", "altogether", "overall"]) => {
+            vec![(*a, *b)]
+        }
         ([one], [a]) => vec![(*a, *one)],
         ([end, start], _) if turned(scene, *end, *start) => vec![(*start, *end)],
         (all, _) => {

@@ -96,6 +96,7 @@ impl Scene {
         units.load = units.load.filter(|_| sentence.asks);
         cues.extend(ways(&tokens, &amounts));
         cues.extend(nothing_on(&tokens));
+        cues.extend(amounts.iter().filter_map(|a| started(&tokens, a)));
         cues.sort_by_key(|c| c.at);
         let pairs = super::pairs::pairs(&tokens, &amounts, &mentions);
         let mentions = super::subject::joined(&tokens, mentions);
@@ -337,6 +338,16 @@ fn ways(tokens: &[Token], amounts: &[Amount]) -> Vec<Cue> {
     amounts.iter().filter_map(of).collect()
 }
 
+/// "It can start a 7,790-watt load": a power that is started.
+fn started(tokens: &[Token], a: &Amount) -> Option<Cue> {
+    let start = |i: &usize| super::lemma::root(&tokens[*i].text) == "start" && tokens[*i].text != "started";
+    let at = (a.from.saturating_sub(4)..a.from).rev().find(start)?;
+    let power = matches!(a.what, What::Dim(Dim::Power | Dim::Energy));
+    let whole = (at + 1..=a.from).all(|i| tokens[i].after.is_none());
+    let sense = Sense::Topic(super::vocabulary::START, Firm::Strong);
+    (power && whole).then_some(Cue { at, to: at + 1, sense })
+}
+
 /// "When nothing is connected", "without anything plugged in", "with no load on it": on with nothing to feed.
 fn nothing_on(tokens: &[Token]) -> Vec<Cue> {
     const FED: &[&str] = &[
@@ -364,7 +375,24 @@ fn nothing_on(tokens: &[Token]) -> Vec<Cue> {
             sense: Sense::Topic(super::vocabulary::IDLE, Firm::Strong),
         })
     };
-    (0..tokens.len()).filter_map(of).collect()
+    // "just for being on", "by sitting there"
+    let staying = |i: usize| {
+        let be =
+            ["be", "being", "stay", "staying", "sit", "sitting", "stand", "standing", "keeping", "having"];
+        let why = matches!(word(i), "for" | "by" | "just" | "to" | "merely" | "simply" | "only");
+        let at = (i + 2..i + 5)
+            .find(|k| !matches!(word(*k), "it" | "switched" | "turned" | "powered" | "just"))?;
+        let there = matches!(word(at), "on" | "there" | "around" | "idle");
+        let ends = tokens
+            .get(at + 1)
+            .is_none_or(|t| t.after.is_some() || matches!(t.text.as_str(), "and" | "with" | "doing"));
+        (why && be.contains(&word(i + 1)) && there && ends).then_some(Cue {
+            at: i,
+            to: at + 1,
+            sense: Sense::Topic(super::vocabulary::IDLE, Firm::Strong),
+        })
+    };
+    (0..tokens.len()).filter_map(|i| of(i).or_else(|| staying(i))).collect()
 }
 
 /// "from 17 watts to 11": the first was so before. A range of times or prices has its upper end in itself.

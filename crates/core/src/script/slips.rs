@@ -162,9 +162,10 @@ impl Desk<'_> {
             let marks = marks.filter(same_load);
             marks.filter(|k| under(&k.condition, &conditions, &k.key) && !matches!(k.whose, Whose::Former(_)))
         };
+        let hedge = if a.bounded { Hedge::Plain } else { a.hedge };
         for (factor, how) in slips(meant.sort, a.factor) {
             // The very number in another unit; a factor of the kind of 2.2 needs it to the last place said.
-            let said = Amount { x: a.x * factor, step: a.step * factor, hedge: a.hedge, ..a.clone() };
+            let said = Amount { x: a.x * factor, step: a.step * factor, hedge, bounded: false, ..a.clone() };
             // "One watt-hour" is none of 1,010: a thousandfold shows in two figures at least.
             let coarse = (factor.log10().abs() - 3.0).abs() < 0.1 && a.x < 10.0 * a.step * (1.0 - 1e-9);
             let exact = |k: &&Mark| {

@@ -194,6 +194,11 @@ fn kept(scene: &Scene, count: &Count) -> Option<bool> {
         let denied = (1..=3).any(|k| i.checked_sub(k).is_some_and(|j| j >= count.to && scene.is_not(j)));
         says.map(|s| s != denied)
     };
+    // "Failed eighteen of twenty times to keep it alive"
+    let fails = |i: usize| matches!(root(scene.word(i)), "fail" | "mis" | "miss" | "crash" | "lost" | "los");
+    if (count.from.saturating_sub(3)..count.from).any(fails) {
+        return Some(false);
+    }
     let behind = (count.to..scene.tokens.len()).find_map(tells);
     behind.or_else(|| (0..count.to).rev().find_map(tells))
 }

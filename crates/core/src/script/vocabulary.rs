@@ -18,7 +18,8 @@ const MEAN: &[&str] = &["cycling-mean"];
 /// On with nothing to feed: what it draws, and how long.
 pub const IDLE: &[&str] = &["idle-draw", "runtime"];
 const OUTPUT: &[&str] = &["sustained-output"];
-const START: &[&str] = &["starting-power"];
+/// What it takes to start a load.
+pub const START: &[&str] = &["starting-power"];
 const SWITCH: &[&str] = &["switchover"];
 const EIGHTY: &[&str] = &["time-to-80"];
 const CHARGE: &[&str] = &["time-to-80", "time-to-full"];
@@ -71,7 +72,7 @@ pub static PHRASES: &[Group] = &[
         "deliver|give|squeeze|get out of|come out|put out|manage|gets you|=pulled|yield|end up with|hand|hand over|supply|provide|produce|offer|spit out|pump out|push out|dish out|serve up|cough up|extract|draw from|drew out|obtain|give back|get back|return|get from|wring|coax|poured out|was good for|turn out|work out to",
         Topic(USABLE, Weak),
     ),
-    ("=into", Topic(WALL, Weak)),
+    ("=into|=wall", Topic(WALL, Weak)),
     ("battery|cells", Topic(ENERGY, Weak)),
     ("=got|=get|=left|outlet|=squeezed", Topic(USABLE, Weak)),
     ("hold", Topic(HOLDS, Weak)),
@@ -107,7 +108,7 @@ pub static PHRASES: &[Group] = &[
         Topic(SWITCH, Strong),
     ),
     (
-        "=charge|=charges|=charged|=charging|recharge|recharging|top itself up|fill itself up|plugged into the wall|top up|topped up|refill|fill up|on the mains|charging time|charge time",
+        "=charger|=charge|=charges|=charged|=charging|recharge|recharging|top itself up|fill itself up|plugged into the wall|top up|topped up|refill|fill up|on the mains|charging time|charge time",
         Topic(CHARGE, Strong),
     ),
     (

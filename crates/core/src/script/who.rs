@@ -69,7 +69,8 @@ impl Names {
         let mut out = Vec::new();
         let mut i = 0;
         // Subtitles may do without capitals: there a name is told by the word before it.
-        let small = !tokens.iter().any(|t| t.is_capital() && t.text != "i");
+        let written = |t: &Token| t.is_capital() && t.raw.chars().nth(1).is_some_and(char::is_lowercase);
+        let small = !tokens.iter().enumerate().any(|(i, t)| written(t) && unit_at(tokens, i).is_none());
         while i < tokens.len() {
             let first = bare(&tokens[i].text);
             let known = self.1.contains(first) || first.strip_suffix('s').is_some_and(|w| self.1.contains(w));
@@ -100,8 +101,11 @@ impl Names {
         }
         let maker = self.0.iter().any(|n| n.first().is_some_and(|w| w == bare(&tokens[i].text)));
         let unit = i.checked_sub(1).is_some_and(|k| unit_at(tokens, k).is_some());
-        let lower =
-            small && (unit || i == 0 || tokens[i].after.is_some() || preceded(tokens, i, BEFORE_A_NAME));
+        // "Lantern sixteen point nine kilos fell thirteen point three": each name between two numbers.
+        let number = |k: usize, to: usize| number::number(tokens, k).is_some_and(|n| n.next == to || to == 0);
+        let listed = i > 0 && number(i - 1, i) && number(i + length, 0);
+        let lower = small
+            && (listed || unit || i == 0 || tokens[i].after.is_some() || preceded(tokens, i, BEFORE_A_NAME));
         length > 1 || maker || tokens[i].is_capital() || lower
     }
 
