@@ -346,7 +346,8 @@ impl Bare<'_> {
             let beside = amounts.iter().filter(|b| alike(a, b)).min_by_key(|b| b.at.abs_diff(a.at));
             let beside = beside.map(|b| (b.what.clone(), b.factor));
             let header = alone.iter().min_by_key(|(k, _)| k.abs_diff(a.at)).map(|(_, h)| h.clone());
-            let near = !any_unit && alone.is_empty() && self.tokens.len() <= 12;
+            let list = if bare.len() > 1 { 20 } else { 12 };
+            let near = !any_unit && alone.is_empty() && self.tokens.len() <= list;
             let before = self.heard.filter(|_| near).and_then(|h| h.of(a.x));
             let answer = self.tokens.len() <= 8 && before.is_some();
             let few = |h: &Heard| matches!(h.0, What::Money(_)) && a.x < LEAST_PRICE;

@@ -73,7 +73,8 @@ impl Desk<'_> {
         };
         // At all it is rated for a station holds for a time that no drain tells.
         let rated = |m: &usize| self.book.rated_w(*m).is_some_and(|w| load.is_some_and(|l| l >= 0.95 * w));
-        if let Some(cost) = costs.get("runtime").copied().filter(|_| models.iter().any(rated)) {
+        let any = costs.get("runtime").or(costs.get("switch-off-after")).copied();
+        if let Some(cost) = any.filter(|_| models.iter().any(rated)) {
             costs.entry("time-held").or_insert(cost);
         }
         let keys: Vec<&str> = costs.keys().copied().collect();

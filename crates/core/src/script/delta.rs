@@ -132,6 +132,10 @@ fn said(scene: &Scene, a: &Amount) -> Option<bool> {
     if a.what == What::Dim(Dim::Ratio) && before(1) == "to" {
         return None;
     }
+    // "With 9.4 ms faster than the other": whose it is.
+    if matches!(before(1), "with" | "at" | "having") {
+        return None;
+    }
     // "A third is lost"
     let gone = matches!(then, "lost" | "gone" | "wasted" | "missing" | "lighter" | "heavier");
     if matches!(next, "is" | "was" | "gets" | "goes" | "are") && gone {
@@ -198,6 +202,9 @@ impl Desk<'_> {
                 _ => Vec::new(),
             };
         }
+        if sort == Takes::Energy && keys.contains(&"wall-energy") {
+            keys.push("usable-energy");
+        }
         if sort == Takes::Energy && keys.contains(&"usable-energy") {
             keys.push("stored-energy");
         }
@@ -235,7 +242,8 @@ impl Desk<'_> {
                     let promised = matches!(y.whose, Whose::Maker(_)) && twin(x, y);
                     let once = matches!(y.whose, Whose::Former(_)) && y.key == x.key;
                     let rest = x.key == "time-to-full" && y.key == "time-to-80" && x.whose == y.whose;
-                    if promised || once || (rest && x.condition == y.condition) {
+                    let way = x.key == "wall-energy" && y.key == "usable-energy" && x.whose == y.whose;
+                    if promised || once || way || (rest && x.condition == y.condition) {
                         pairs(a, x, y, &mut out);
                     }
                 }

@@ -430,9 +430,10 @@ pub fn load_of(scene: &Scene, a: &Amount, topics: &[Topic]) -> bool {
         || hooked
         || (scene.word(a.to) == "for" && scene.amounts.iter().any(lasts));
     let past = if before(1 + skip) == "at" { skip } else { 0 };
-    let asserts = (1 + past..4).any(|k| here(k) && held.contains(&before(k)));
+    let with = |k: usize| before(k) == "loaded" && k > 1;
+    let asserts = (1 + past..4).any(|k| here(k) && held.contains(&before(k)) && !with(k));
     let strong = topics.first().is_some_and(|t| t.firm == Firm::Strong && t.gap <= 3);
-    at && (!asserts || hooked) && (a.describes || !strong)
+    at && (!asserts || hooked) && (a.describes || !strong || (2..4).any(with))
 }
 
 /// The load an amount speaks of, in W: the nearest said before it, else behind it; "nothing plugged in" is none.

@@ -33,6 +33,7 @@ mod pairs;
 mod place;
 mod rank;
 mod ranking;
+mod rates;
 mod read;
 mod relate;
 mod reply;

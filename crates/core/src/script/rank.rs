@@ -98,6 +98,10 @@ fn superlative(desk: &Desk, scene: &Scene, i: usize, (word, fixed, way): (&str, 
     let (fixed, way) = told.unwrap_or((fixed, way));
     let article = ranks_all(scene, i, fixed);
     // "The cheapest station I ever bought" is one of his own.
+    // "The biggest inverter": a part of it is ranked, of which no result tells.
+    if matches!(next, "inverter" | "fan" | "screen" | "display" | "handle" | "cable" | "carton") {
+        return None;
+    }
     let own = (i + 1..i + 5).any(|k| matches!(scene.word(k), "i" | "i've" | "we've" | "he" | "she"));
     if own && scene.mentions.is_empty() {
         return None;

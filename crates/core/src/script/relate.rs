@@ -173,7 +173,8 @@ pub fn energies(scene: &Scene) -> Vec<&Amount> {
 
 /// A share of two energies, a price by an energy: worked out again from the numbers said.
 pub fn quotients(desk: &mut Desk, scene: &Scene, done: &mut [bool]) {
-    for (a, done) in scene.amounts.iter().zip(done) {
+    let mut worked_out = false;
+    for (a, done) in scene.amounts.iter().zip(done.iter_mut()) {
         if *done || scene.is_tariff(a) {
             continue;
         }
@@ -187,12 +188,18 @@ pub fn quotients(desk: &mut Desk, scene: &Scene, done: &mut [bool]) {
             _ => None,
         };
         let Some((v, doubt, how)) = found else { continue };
+        worked_out |= a.what == What::Dim(Dim::Energy) && follows(a, v, doubt);
         *done = true;
         let right = follows(a, v, doubt);
         let hint = if right { String::new() } else { format!("the numbers beside it give {how}") };
         let judgement = if right { Judgement::Agrees } else { Judgement::Differs };
         let line = desk.line(scene, a, judgement, None, hint);
         desk.lines.push(Line { record: Some(how), ..line });
+    }
+    // The time an energy was worked out over is no result of its own.
+    let time = |a: &Amount| a.what == What::Dim(Dim::Time);
+    if worked_out && scene.amounts.iter().filter(|a| time(a)).count() == 1 {
+        scene.amounts.iter().zip(done).filter(|(a, _)| time(a)).for_each(|(_, done)| *done = true);
     }
 }
 

@@ -78,7 +78,6 @@ impl Scene {
         spans.for_each(|(a, b)| taken[a..b].fill(true));
         let mut amounts = amounts(&tokens, &taken);
         super::tariff::turn(&tokens, &mut amounts);
-        mark_former(&tokens, &mut amounts);
         let mut cues = lexicon.cues(&tokens, &mentions);
         // "a quarter of its rating" is a condition, not a share.
         let condition = |a: &Amount| {
@@ -91,7 +90,9 @@ impl Scene {
         cues.sort_by_key(|c| c.at);
         let bare = Bare { tokens: &tokens, cues: &cues, mentions: &mentions, heard };
         bare.fill(&mut amounts);
+        mark_former(&tokens, &mut amounts);
         let mut units = bare.units(&amounts);
+        super::rates::told_first(&tokens, &mut amounts);
         super::amount::retract(&tokens, &mut amounts);
         units.load = units.load.filter(|_| sentence.asks);
         cues.extend(ways(&tokens, &amounts));
@@ -263,6 +264,11 @@ impl Scene {
             each.collect()
         };
         let mut all = pick(self.cues.iter().filter(|c| !near(c)).collect());
+        // "A quarter load or a half load: 909 and 911": it may be either.
+        let either = |axis: &str, value: &str| {
+            self.cues.iter().any(|c| matches!(c.sense, Sense::On(a, v) if a == axis && v != value))
+        };
+        all.retain(|axis, value| !either(axis, value));
         all.extend(pick(self.cues.iter().filter(near).collect()));
         for other in self.amounts.iter().filter(|o| o.what == What::Dim(Dim::Ratio) && self.is_load_share(o))
         {
@@ -401,7 +407,7 @@ fn mark_former(tokens: &[Token], amounts: &mut [Amount]) {
     for i in 1..amounts.len() {
         let (left, right) = amounts.split_at_mut(i);
         let (a, b) = (&mut left[i - 1], &right[0]);
-        let same = a.what == b.what || a.what == What::Bare;
+        let same = a.what == b.what || a.what == What::Bare || b.what == What::Bare;
         a.was = same && a.hi.is_none() && before(a) == "from" && before(b) == "to";
     }
 }

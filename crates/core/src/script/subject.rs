@@ -119,7 +119,7 @@ impl Scene {
 
     /// "The Fell's carton weighs 2 kilos": a part of it, or a thing that came with it, that no record is of.
     pub fn of_a_part(&self, a: &Amount) -> bool {
-        let here = self.clause[a.at];
+        let here = |i: usize| self.clause[i] == self.clause[a.at] || self.goes_on(i, a.at);
         let home = |i: usize| {
             self.cues.iter().any(|c| c.at <= i && i < c.to)
                 || AT_HOME.contains(&root(self.word(i)))
@@ -127,12 +127,13 @@ impl Scene {
                 || self.stamps.iter().any(|s| s.at <= i && i < s.to)
         };
         let owner = |i: usize| self.word(i) == "its" || self.word(i).ends_with("'s") && self.named_at(i);
-        (a.from.saturating_sub(6)..a.from).any(|i| {
+        (a.from.saturating_sub(12)..a.from).any(|i| {
             let noun = i + 1;
             // "The Fell's carton weighs": the verb is no part of it; "the Fell's true weight" is its weight.
             let verb = self.word(noun + 1).ends_with('s') || self.word(noun + 1).ends_with("ed");
             owner(i)
-                && self.clause[i] == here
+                && here(i)
+                && (i + 6 >= a.from || self.goes_on(i, a.at))
                 && noun < a.from
                 && !home(noun)
                 && (verb || noun + 1 >= a.from || !home(noun + 1))
@@ -202,6 +203,18 @@ impl Scene {
         };
         let article = noun.checked_sub(1).is_some_and(|i| DETERMINERS.contains(&self.word(i)));
         article && !known(noun)
+    }
+
+    /// "Its cable is long and weighs 200 grams": the clause of token `at` has no subject of its own and goes on with that of
+    /// token `i`, in the clause before it.
+    fn goes_on(&self, i: usize, at: usize) -> bool {
+        let (before, here) = (self.clause[i], self.clause[at]);
+        let Some(first) = (0..at).find(|k| self.clause[*k] == here) else { return false };
+        let verb = first + usize::from(matches!(self.word(first), "and" | "but"));
+        let own = DETERMINERS.contains(&self.word(verb))
+            || matches!(self.word(verb), "it" | "its" | "i" | "we" | "you" | "they" | "there")
+            || self.mentions.iter().any(|m| self.clause[m.at] == here);
+        before + 1 == here && verb > first && !own && self.word(verb).ends_with('s')
     }
 
     fn named_at(&self, i: usize) -> bool {
