@@ -3,13 +3,14 @@
 use super::amount::Amount;
 use super::lexicon::{Cue, Firm, Sense};
 use super::token::Token;
+use super::told::{LEAST_ENERGY, LEAST_PRICE};
 use super::unit::{What, unit_at};
 use super::who::Mention;
 use crate::quantity::Dim;
 use crate::stamp::is_month;
 
 /// A unit with its factor to the kept one.
-type Heard = (What, f64);
+pub type Heard = (What, f64);
 
 /// The units of a sentence: those said with a number, with that number, and the last one said without.
 #[derive(Clone, Debug, Default)]
@@ -108,12 +109,6 @@ const GIVEN: &[Dim] = &[Dim::Energy, Dim::Power, Dim::Time, Dim::Mass];
 /// A number without a unit is of the order of its neighbour.
 const ORDER: f64 = 3.0;
 
-/// A smaller number without a currency is no price of a station.
-const LEAST_PRICE: f64 = 20.0;
-
-/// A smaller number without a unit is no energy of a station.
-const LEAST_ENERGY: f64 = 100.0;
-
 /// A sentence in the making.
 pub struct Bare<'a> {
     /// Its words.
@@ -131,7 +126,8 @@ pub fn told_first(next: &str, then: &str) -> bool {
     next == "it" && matches!(then, "was" | "is" | "took" | "takes" | "weighed" | "weighs" | "gave" | "came")
 }
 
-fn given(what: &What) -> bool {
+/// A unit that a number without one may be given.
+pub fn given(what: &What) -> bool {
     matches!(what, What::Dim(d) if GIVEN.contains(d)) || matches!(what, What::Money(_))
 }
 
@@ -142,7 +138,8 @@ fn alike(bare: &Amount, b: &Amount) -> bool {
 }
 
 impl Bare<'_> {
-    fn word(&self, i: usize) -> &str {
+    /// The word at a token.
+    pub fn word(&self, i: usize) -> &str {
         self.tokens.get(i).map_or("", |t| t.text.as_str())
     }
 
@@ -162,7 +159,7 @@ impl Bare<'_> {
     }
 
     /// The usual unit of the topic that stands last before a token, at most `reach` words away.
-    fn topic(&self, at: usize, reach: usize) -> Option<Heard> {
+    pub fn topic(&self, at: usize, reach: usize) -> Option<Heard> {
         let cue = self.cues.iter().rev().filter(|c| c.to <= at && at - c.to <= reach);
         cue.into_iter().find_map(|c| match c.sense {
             Sense::Topic(["mass"], _) => Some((What::Dim(Dim::Mass), 1.0)),
@@ -176,39 +173,8 @@ impl Bare<'_> {
         })
     }
 
-    /// "It coughed up 917": what comes out of a station is energy.
-    fn came_out(&self, a: &Amount) -> Option<Heard> {
-        let out = |c: &Cue| {
-            matches!(c.sense, Sense::Topic(["usable-energy", "usable-share"], Firm::Weak)) && c.to <= a.from
-        };
-        // "Fell at half load: 911"
-        let loaded = |c: &Cue| matches!(c.sense, Sense::On("load", _)) && c.to == a.from;
-        let close = self.cues.iter().any(|c| (out(c) && a.from - c.to <= 1) || loaded(c));
-        (close && a.x >= LEAST_ENERGY && !self.mentions.is_empty()).then_some((What::Dim(Dim::Energy), 1.0))
-    }
-
-    /// "The Cairn does 484": with so bare a verb a large number is the energy.
-    fn does(&self, a: &Amount) -> Option<Heard> {
-        let verb = a.from.checked_sub(1).is_some_and(|i| {
-            matches!(
-                self.word(i),
-                "does" | "did" | "do" | "makes" | "made" | "gets" | "got" | "gave" | "gives"
-            )
-        });
-        let named = self.mentions.iter().any(|m| m.to + 1 == a.from);
-        (verb && named && a.x >= LEAST_ENERGY).then_some((What::Dim(Dim::Energy), 1.0))
-    }
-
-    /// "Idle ranking: Cairn 6, Fell 10": names with a number each, under one topic.
-    fn listed(&self, a: &Amount, bare: &[usize], amounts: &[Amount]) -> Option<Heard> {
-        let named = |b: &Amount| self.mentions.iter().find(|m| m.to == b.from);
-        let pairs = bare.iter().filter(|i| named(&amounts[**i]).is_some()).count();
-        let first = self.mentions.first().filter(|_| pairs > 1 && named(a).is_some())?;
-        self.topic(first.at, 3)
-    }
-
     /// Units that stand without a number: "watt-hours at the outlet:".
-    fn alone(&self, amounts: &[Amount]) -> Vec<(usize, Heard)> {
+    pub fn alone(&self, amounts: &[Amount]) -> Vec<(usize, Heard)> {
         let (mut out, mut i) = (Vec::new(), 0);
         while i < self.tokens.len() {
             let inside = amounts.iter().find(|a| a.at <= i && i < a.to);
@@ -265,54 +231,6 @@ impl Bare<'_> {
             && !of_some
             && !year
             && (!label || claimed)
-    }
-
-    /// "It sits at 599": a word for a price ends directly before it.
-    fn priced(&self, a: &Amount) -> bool {
-        let price =
-            |c: &Cue| matches!(c.sense, Sense::Topic(["price", ..], _)) && c.to == a.from && c.to - c.at > 1;
-        a.x >= LEAST_PRICE && self.cues.iter().any(price)
-    }
-
-    /// "You take it home for 599": money, though no word for a price stands there.
-    fn for_money(&self, a: &Amount) -> Option<Heard> {
-        const BUYS: &[&str] = &[
-            "take", "walk", "get", "buy", "grab", "own", "home", "yours", "pick", "leave", "bring", "bought",
-        ];
-        let before = a.from.checked_sub(1).map_or("", |i| self.word(i));
-        let buys = self.tokens.iter().any(|t| BUYS.contains(&t.text.as_str()));
-        (before == "for" && buys && a.x >= 100.0 && a.x < 10_000.0 && !self.mentions.is_empty())
-            .then_some((What::Money(""), 1.0))
-    }
-
-    /// "Seven of the twenty", "step 3 of 8": a count stands directly beside it.
-    fn counts_nearby(&self, a: &Amount) -> bool {
-        let before = a.from.checked_sub(1).map_or("", |i| self.word(i));
-        (before == "of" && !super::delta::noun_before(self.tokens, a.from))
-            || matches!(before, "number" | "than")
-            || matches!(self.word(a.to), "of" | "out")
-    }
-
-    /// "Ninety it was": the number is told first.
-    fn it_was(&self, a: &Amount) -> bool {
-        told_first(self.word(a.to), self.word(a.to + 1))
-    }
-
-    /// A word that says whose figure it is, or the station's name, stands directly before the number.
-    fn introduced(&self, a: &Amount) -> bool {
-        let close = |to: usize| to <= a.from && a.from - to <= 1;
-        let said = |c: &&Cue| matches!(c.sense, Sense::Claim | Sense::Measured) && close(c.to);
-        let behind = |m: &Mention| super::subject::follows_number(self.tokens, a.to, m.at);
-        self.it_was(a)
-            || self.cues.iter().any(|c| said(&c))
-            || self.mentions.iter().any(|m| m.to == a.from || behind(m))
-    }
-
-    /// "16.9 kilos versus 13.1": the other side of a comparison has the same unit.
-    fn set_against(&self, a: &Amount, amounts: &[Amount]) -> bool {
-        let Some(link) = a.from.checked_sub(1) else { return false };
-        let against = matches!(self.word(link), "versus" | "vs" | "against");
-        against && amounts.iter().any(|b| b.to == link && given(&b.what))
     }
 
     /// "The Fell gives 911 watt-hours for 699 dollars, the Lantern 1,076 for 849": the same units in the same order.

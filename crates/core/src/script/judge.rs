@@ -1,11 +1,13 @@
 //! Each amount against what the bench knows of the model it speaks of.
 use super::amount::Amount;
+use super::aside::aside;
 use super::assign::{Pairing, assign};
 use super::bare::Unit;
 use super::book::{Book, Mark};
 use super::compare::Fit;
 use super::lexicon::{Firm, Sense, Takes};
-use super::meaning::{Meant, any_keys, aside, keys_of, load_of, of_claim, per_day, supposed};
+use super::load::load_of;
+use super::meaning::{Meant, any_keys, keys_of, of_claim, per_day, supposed};
 use super::scene::{Scene, Topic, any_takes, sort_of};
 use super::unit::What;
 use super::{Judgement, Line, place, rank, relate, ties, trials};

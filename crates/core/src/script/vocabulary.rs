@@ -73,6 +73,10 @@ pub static PHRASES: &[Group] = &[
         Topic(USABLE, Weak),
     ),
     ("=into|=wall", Topic(WALL, Weak)),
+    (
+        "charger of|charger here|charger on|best charger|fastest charger|quickest charger|slowest charger",
+        Topic(CHARGE, Weak),
+    ),
     ("battery|cells", Topic(ENERGY, Weak)),
     ("=got|=get|=left|outlet|=squeezed", Topic(USABLE, Weak)),
     ("hold", Topic(HOLDS, Weak)),
@@ -108,7 +112,7 @@ pub static PHRASES: &[Group] = &[
         Topic(SWITCH, Strong),
     ),
     (
-        "=charger|=charge|=charges|=charged|=charging|recharge|recharging|top itself up|fill itself up|plugged into the wall|top up|topped up|refill|fill up|on the mains|charging time|charge time",
+        "=charge|=charges|=charged|=charging|recharge|recharging|top itself up|fill itself up|plugged into the wall|top up|topped up|refill|fill up|on the mains|charging time|charge time",
         Topic(CHARGE, Strong),
     ),
     (
