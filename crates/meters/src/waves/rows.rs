@@ -262,7 +262,11 @@ impl<'l> Rows<'l> {
         let values = &self.values[self.last];
         for (channel, (samples, c)) in self.batch.channels.iter_mut().zip(&self.layout.channels).enumerate() {
             let v = (values[channel] - c.zero) * c.scale;
-            samples.push(if v.abs() < FARTHEST { v as f32 } else { beyond(v, &mut self.notes, self.no, samples) });
+            samples.push(if v.abs() < FARTHEST {
+                v as f32
+            } else {
+                beyond(v, &mut self.notes, self.no, samples)
+            });
         }
         self.samples += 1;
         if self.samples.is_multiple_of(BATCH as u64) {
