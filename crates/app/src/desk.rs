@@ -1,6 +1,6 @@
 //! What a person does at the bench: read the report, keep something, take it back. Between the bench file and the pages.
 //!
-//! One writer at a time. The report is computed again only when something was kept, and then only the tests it touches.
+//! One writer at a time; reading goes on while a large file is put in. The report is computed again only when something was kept, and then only the tests it touches.
 use crate::{clock, figures, recordings};
 use std::collections::BTreeMap;
 use std::io::Read;
@@ -19,6 +19,8 @@ use trueplate_store::{Bench, KeptFile, Stroke};
 /// An open bench.
 pub struct Desk {
     path: PathBuf,
+    /// Taken before `bench` by whoever saves.
+    saving: Mutex<()>,
     bench: Mutex<Bench>,
     seen: Mutex<Option<Seen>>,
     pictures: Mutex<Option<Pictures>>,
@@ -61,6 +63,7 @@ impl Desk {
         let bench = Bench::open(path)?;
         Ok(Desk {
             path: path.into(),
+            saving: Mutex::new(()),
             bench: Mutex::new(bench),
             seen: Mutex::new(None),
             pictures: Mutex::new(None),
@@ -136,6 +139,7 @@ impl Desk {
         once: &str,
         deed: impl FnOnce(&Notebook) -> Result<Deed<T>, E>,
     ) -> Result<Done<T>, E> {
+        let _one_at_a_time = lock(&self.saving);
         let mut bench = self.bench();
         if let Some(stroke) = bench.once(once).map_err(anyhow::Error::from)? {
             return Ok(Done { stroke, then: None });
@@ -150,6 +154,7 @@ impl Desk {
 
     /// Takes a record out of the notebook; its history stays, and it can be taken back.
     pub fn take_out(&self, sort: &str, id: &str, why: &str) -> anyhow::Result<i64> {
+        let _one_at_a_time = lock(&self.saving);
         let mut bench = self.bench();
         let at = now(&bench.notebook()?);
         Ok(bench.remove(sort, id, &Stroke::at(at).why(why))?.stroke.unwrap_or(0))
@@ -163,6 +168,7 @@ impl Desk {
 
     /// Takes a stroke back. Fails with words when later changes stand on it.
     pub fn undo(&self, stroke: i64) -> anyhow::Result<i64> {
+        let _one_at_a_time = lock(&self.saving);
         let mut bench = self.bench();
         let at = now(&bench.notebook()?);
         Ok(bench.undo(stroke, &at)?.stroke.unwrap_or(0))
@@ -188,11 +194,12 @@ impl Desk {
         Ok(found)
     }
 
-    /// Keeps the bytes of a file to their end. Nobody else can save meanwhile: give it what is on the disk already.
+    /// Keeps the bytes of a file to their end. Nobody else can save meanwhile, so give it what is on the disk already;
+    /// reading goes on, for the file goes in by a connection of its own.
     pub fn put_file(&self, name: &str, media: &str, bytes: impl Read) -> anyhow::Result<FileRef> {
-        let mut bench = self.bench();
-        let at = now(&bench.notebook()?);
-        Ok(bench.put_file(bytes, name, media, &at)?)
+        let _one_at_a_time = lock(&self.saving);
+        let at = now(&self.bench().notebook()?);
+        Ok(Bench::open(&self.path)?.put_file(bytes, name, media, &at)?)
     }
 
     /// Every kept file, in the order they came.

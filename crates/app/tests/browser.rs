@@ -13,6 +13,7 @@ mod browser {
     mod first_thread;
     mod harness;
     mod logs;
+    mod made;
     mod own;
     mod phone;
     mod program;

@@ -59,9 +59,9 @@ fn figure<D: Dimension>(run: &Run, scope: Option<&Instrument>, x: f64, name: &st
     value.typed()
 }
 
-/// Dead times of all captures, each with the doubt of its two edges; `None` where no capture is attached. Interruptions
-/// without an end count at their least length where that alone is beyond the claim and what any equipment is said to
-/// bear; shorter ones say nothing and are left out.
+/// Dead times of all captures, each with the doubt of its two edges; `None` where no capture is attached. Where a record ends
+/// before the station took over, its least length counts if that alone is beyond the claim and what any equipment is said
+/// to bear. A shorter one is left out, or an answer would take it for the whole; that it is beyond the claim is said.
 pub fn dead_times(
     run: &Run,
     field: &Field<Captured>,
@@ -70,7 +70,6 @@ pub fn dead_times(
 ) -> Option<Many<Time>> {
     let captured: Captured = run.get(field)?;
     let (key, scope) = (field.spec.key, scope(run, &captured));
-    let longest_borne = YARDSTICKS.iter().map(|y| y.1).chain(claim_ms).fold(0.0, f64::max);
     let (mut times, mut quiet, mut several) = (Many::new(), Vec::new(), Vec::new());
     let files = read(run, &captured, out);
     for (file, record) in &files {
@@ -82,7 +81,7 @@ pub fn dead_times(
             several.push(file.name.as_str());
         }
         for gap in gaps {
-            let Some((ms, u_ms)) = lasted(key, file, record, gap, longest_borne, out) else { continue };
+            let Some((ms, u_ms)) = lasted(key, file, record, gap, claim_ms, out) else { continue };
             let name = format!("{}/{key}/{}", run.id(), times.len() + 1);
             let time = figure::<Time>(run, scope, ms / MS_H, &name)?;
             let edges = Influence::test(&name, Effect::Edges, "");
@@ -109,32 +108,43 @@ pub fn dead_times(
 }
 
 /// How long an interruption lasts and the doubt of that, ms; without an end its least length, where that is beyond what is
-/// borne, else nothing. What is not known is said.
+/// claimed and borne, else nothing. What is not known is said.
 fn lasted(
     key: &str,
     file: &FileRef,
     record: &CaptureRecord,
     gap: &Interruption,
-    longest_borne_ms: f64,
+    claim_ms: Option<f64>,
     out: &mut Outcome,
 ) -> Option<(f64, f64)> {
     if let Some(found) = gap.dead_ms.zip(gap.dead_u_ms) {
         return Some(found);
     }
-    let (code, name) = ("dead-to-the-end", &file.name);
-    match record.at_least_ms(gap).filter(|ms| *ms > longest_borne_ms) {
-        Some(ms) => {
+    let (code, place) = ("dead-to-the-end", record.place(&file.name, gap));
+    let longest_borne = YARDSTICKS.iter().map(|y| y.1).chain(claim_ms).fold(0.0, f64::max);
+    let Some(ms) = record.at_least_ms(gap) else {
+        let text = format!("{place}: dead to the end, and when that was is not known; it is not counted");
+        out.findings.push(Finding::gap(code, key, text, "capture longer, or trigger earlier"));
+        return None;
+    };
+    let within = format!("{place}: the station did not take over within {ms:.1} ms, when the record ends");
+    let (finding, counts) = match claim_ms.filter(|claim| ms > *claim) {
+        _ if ms > longest_borne => {
+            let text = format!("{within}; counted as that");
+            (Finding::doubt(code, key, text, "capture longer, to see whether it ever does"), true)
+        }
+        Some(claim) => {
             let text =
-                format!("{name}: dead to the end of the capture, for {ms:.1} ms at least; counted as that");
-            out.findings.push(Finding::doubt(code, key, text, "capture longer to see the voltage come back"));
-            Some((ms, 0.0))
+                format!("{within}: more than the {claim:.0} ms claimed, but not by how much; not counted");
+            (Finding::doubt(code, key, text, "cut the mains again with a longer record"), false)
         }
         None => {
-            let text = format!("{name}: the capture ends before the voltage is back; it is not counted");
-            out.findings.push(Finding::gap(code, key, text, "capture longer, or trigger earlier"));
-            None
+            let text = format!("{within}; too short to tell, not counted");
+            (Finding::gap(code, key, text, "capture longer, or trigger earlier"), false)
         }
-    }
+    };
+    out.findings.push(finding);
+    counts.then_some((ms, 0.0))
 }
 
 /// "a.csv", "a.csv and b.csv", "a.csv and 4 more".

@@ -12,6 +12,7 @@ pub mod harmonics;
 pub mod mains;
 mod mains_words;
 mod outcome;
+mod overtones;
 mod period;
 pub mod ride;
 pub mod sine;

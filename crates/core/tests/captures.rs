@@ -137,13 +137,34 @@ fn a_capture_without_an_interruption_or_without_its_end_is_no_trial_in_favour() 
     let out = outcome("switchover", vec![cut(4000), cut(120)], |_| ());
     let longest = out.trials[0].values.iter().map(ms).fold(0.0, f64::max);
     assert!((longest - 295.8).abs() < 0.2, "{longest}");
-    assert!(codes(&out).contains(&"dead-to-the-end"));
+    let f = out.findings.iter().find(|f| f.code == "dead-to-the-end").expect("said");
+    assert!(f.text.contains("cut01.csv: the station did not take over within 295."), "{}", f.text);
     // Twelve milliseconds of it say nothing: not counted, and said.
     let mut short = cut(4000);
     short.end_s = 0.2162;
     let out = outcome("switchover", vec![short, cut(120)], |_| ());
     assert_eq!(out.trials[0].values.len(), 1);
     assert!(out.findings.iter().any(|f| f.code == "dead-to-the-end" && f.weight == Weight::Gap));
+    // Twice that is beyond a claim of 20 ms and beyond the ITIC curve's 20 ms, 18 ms only beyond a claim of 15 ms: said, not
+    // counted, for it may have lasted for any time. The dead part begins at 0.2042 s.
+    let with_claim = |end_s: f64, claim: &'static str| {
+        let mut open = cut(4000);
+        open.end_s = end_s;
+        outcome("switchover", vec![open, cut(120)], |e| {
+            let claim =
+                Claim { id: "c".into(), key: "switchover".into(), text: claim.into(), ..Claim::default() };
+            e.notebook.models[0].claims = vec![claim];
+        })
+    };
+    assert_eq!(with_claim(0.2282, "20 ms").trials[0].values.len(), 2);
+    let out = with_claim(0.2222, "15 ms");
+    assert_eq!(out.trials[0].values.len(), 1);
+    let f = out.findings.iter().find(|f| f.code == "dead-to-the-end").expect("said");
+    assert!(
+        f.weight == Weight::Doubt && f.text.contains("within 18.") && f.text.contains("15 ms claimed"),
+        "{}",
+        f.text
+    );
     // Nothing but that: no result, and no word about typing times.
     let none = outcome("switchover", vec![cut(0)], |_| ());
     assert!(none.results.is_empty() && !codes(&none).contains(&"no-trials"));
@@ -181,8 +202,18 @@ fn an_instant_of_a_segment_has_its_place_end_to_end() {
     let near = |a: f64, b: f64| assert!((a - b).abs() < 1e-12, "{a} is not {b}");
     near(record.from_s(&gap), 0.13);
     near(record.until_s(&gap), 0.142);
+    assert_eq!(record.at_least_ms(&gap), None);
     gap.dead_ms = None;
     near(record.until_s(&gap), 0.18);
+    // Dead from 0.13 to 0.18 s end to end at least; the last segment is over at 0.28 s: from 0.18 + 0.05 = 0.23 s on.
+    near(record.at_least_ms(&gap).unwrap(), 50.0);
+    gap.segment = 3;
+    near(record.at_least_ms(&gap).unwrap(), 50.0);
+    // Only the first thousand segments are known by their beginnings.
+    let long = CaptureRecord { segments: 1500, parts: (0..1000).map(of).collect(), ..record.clone() };
+    gap.segment = 1000;
+    assert_eq!(long.at_least_ms(&gap), None);
+    assert_eq!(long.place("cuts.csv", &gap), "cuts.csv, segment 1000");
 }
 
 #[test]

@@ -5,5 +5,6 @@
 //! `sheet::sheet(bytes, part)` reads any table as text. Nothing here knows specimens, claims or storage.
 pub mod logs;
 mod packed;
+mod relay;
 pub mod sheet;
 pub mod waves;

@@ -141,6 +141,17 @@ pub fn site_since(report: &Report, options: &SiteOptions, before: &Before) -> Si
     built(report, options, Some(before))
 }
 
+/// What the pages of each model would be made from, none of them made: with it [`site_since`] makes only those that would
+/// come out otherwise.
+pub fn known(report: &Report, options: &SiteOptions) -> Known {
+    let context = Context::new(report, options);
+    let sums = made::sums(&context);
+    let one = |(model, from): (&Shown, Option<String>)| {
+        Some((model.report.id.clone(), Made { from: from?, ..Made::default() }))
+    };
+    context.models.iter().zip(sums).filter_map(one).collect()
+}
+
 fn built(report: &Report, options: &SiteOptions, before: Option<&Before>) -> Site {
     let context = Context::new(report, options);
     let sums = before.map(|_| made::sums(&context)).unwrap_or_default();

@@ -10,7 +10,7 @@ use std::path::{Path, PathBuf};
 use trueplate_core::finding::Finding;
 use trueplate_core::report::Report;
 use trueplate_core::shown::Style;
-use trueplate_pages::site::{Before, Site, SiteOptions, site_since};
+use trueplate_pages::site::{self, Before, Known, Site, SiteOptions, site_since};
 use trueplate_store::Bench;
 
 /// What to publish, and where to.
@@ -48,6 +48,11 @@ pub const MAIN: [&str; 3] = ["usable-energy", "sustained-output", "idle-draw"];
 /// before.
 pub fn pages_since(report: &Report, besides: desk::Besides, before: &Before) -> Site {
     site_since(report, &options(report, besides, None), before)
+}
+
+/// What they would be made from, none of them made.
+pub fn known(report: &Report, besides: desk::Besides) -> Known {
+    site::known(report, &options(report, besides, None))
 }
 
 fn options(report: &Report, besides: desk::Besides, cards: Option<BTreeMap<String, Vec<u8>>>) -> SiteOptions {

@@ -179,8 +179,20 @@ fn many_text(captures: &[(String, Capture)]) -> String {
         t += &format!("{name}\n{}\n", text(capture));
     }
     let all: Vec<f64> = captures.iter().flat_map(|(_, c)| c.dead_ms()).collect();
+    let open = captures
+        .iter()
+        .flat_map(|(_, c)| c.channels.iter().flat_map(|c| &c.interruptions))
+        .filter(|i| i.dead_ms.is_none())
+        .count();
+    if open > 0 {
+        t += &row("not back", &format!("{open} dead to the end of the record; not among those below"));
+    }
     let Some(b) = batch(&all, None) else {
-        return t + "no interruption in any of them\n";
+        return t + if open > 0 {
+            "no other interruption in any of them\n"
+        } else {
+            "no interruption in any of them\n"
+        };
     };
     t += &row("interruptions", &format!("{} in {} files", b.n, captures.len()));
     // The form of the switchover test takes them like this.

@@ -200,13 +200,15 @@ fn one_page(ask: &Ask, test: &Test, n: usize, probe: Option<f64>, seen: &Seen<'_
         answer: match (seen.record, outlet) {
             (None, _) => "Its bytes cannot be read; attach it again.".into(),
             (_, None) => "It is kept, but no wave is found in it.".into(),
-            (_, Some((_, c))) => said::one(c, style),
+            (Some(record), Some((_, c))) => said::one(record, c, style),
         },
         facts: seen.record.map_or_else(Vec::new, |r| said::facts(r, style)),
         figure: seen.record.map_or_else(String::new, |r| figure(r, seen, style)),
         zooms: seen.record.map_or_else(Vec::new, |r| zooms(&address, r, seen)),
         many,
-        gaps: gaps.iter().map(|g| said::gap(g, many, claim, style)).collect(),
+        gaps: seen
+            .record
+            .map_or_else(Vec::new, |r| gaps.iter().map(|g| said::gap(r, g, claim, style)).collect()),
         pairs: outlet.map_or_else(Vec::new, |(_, c)| said::figures(c, style)),
         dips: outlet.map_or_else(Vec::new, |(_, c)| said::dips(c, many, style)),
         probe: probe.map_or_else(String::new, |p| four_digits(p, style)),

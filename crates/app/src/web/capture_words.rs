@@ -49,8 +49,9 @@ fn volts(v: f64, style: Style) -> String {
     format!("{}\u{a0}V", decimal(v, p.clamp(0, 3), style))
 }
 
-/// "14.60 ± 0.04 ms", rounded by its two edges; without a doubt to four digits.
-pub fn dead(gap: &Interruption, style: Style) -> String {
+/// "14.60 ± 0.04 ms", rounded by its two edges; without a doubt to four digits; "more than 295.8 ms" where its end is not
+/// captured.
+pub fn dead(record: &CaptureRecord, gap: &Interruption, style: Style) -> String {
     match gap.dead_ms.zip(gap.dead_u_ms) {
         Some((ms, u)) if u > 0.0 => {
             // Two-sided 95 % of a normal distribution.
@@ -59,7 +60,10 @@ pub fn dead(gap: &Interruption, style: Style) -> String {
             format!("{} ±\u{a0}{}\u{a0}ms", decimal(ms, p, style), decimal(half, p, style))
         }
         Some((ms, _)) => format!("{}\u{a0}ms", four_digits(ms, style)),
-        None => "to the end".into(),
+        None => match record.at_least_ms(gap) {
+            Some(ms) => format!("more than {}\u{a0}ms", four_digits(ms, style)),
+            None => "to the end".into(),
+        },
     }
 }
 
@@ -136,7 +140,7 @@ pub fn row(test: &str, file: &FileRef, record: Option<&CaptureRecord>, holds: Ho
             row.besides = "no interruption in it; not counted".into();
         }
         (Holds::Interruption, gaps) => {
-            row.figure = gaps.iter().map(|g| dead(g, style)).collect::<Vec<_>>().join(", ");
+            row.figure = gaps.iter().map(|g| dead(record, g, style)).collect::<Vec<_>>().join(", ");
             let besides = |g: &Interruption| {
                 let volts: Vec<String> = [("before", g.rms_before_v), ("after", g.rms_after_v)]
                     .into_iter()
@@ -270,15 +274,15 @@ pub fn wave(c: &Channel, style: Style) -> String {
 }
 
 /// One capture in a sentence.
-pub fn one(c: &Channel, style: Style) -> String {
+pub fn one(record: &CaptureRecord, c: &Channel, style: Style) -> String {
     match c.interruptions.as_slice() {
         [] => wave(c, style),
         [gap] if gap.dead_ms.is_none() => {
-            "The outlet goes dead and is not back before the capture ends.".into()
+            format!("The station did not take over: dead for {}, to the end.", dead(record, gap, style))
         }
-        [gap] => format!("The outlet is dead for {}.", dead(gap, style)),
+        [gap] => format!("The outlet is dead for {}.", dead(record, gap, style)),
         many => {
-            let all: Vec<String> = many.iter().map(|g| dead(g, style)).collect();
+            let all: Vec<String> = many.iter().map(|g| dead(record, g, style)).collect();
             format!("The outlet is dead {} times: {}.", many.len(), all.join(", "))
         }
     }
@@ -320,7 +324,7 @@ fn in_segment(segment: usize, many: bool) -> String {
 }
 
 /// An interruption in full.
-pub fn gap(g: &Interruption, many: bool, claim: Option<f64>, style: Style) -> Gap {
+pub fn gap(record: &CaptureRecord, g: &Interruption, claim: Option<f64>, style: Style) -> Gap {
     let held = g.dead_ms.zip(g.dead_u_ms).map_or_else(Vec::new, |(ms, u)| compared(ms, u, claim));
     let word = |c: &trueplate_core::wave::ride::Compared| match (c.within, c.close) {
         (_, true) => "too close to tell",
@@ -330,9 +334,9 @@ pub fn gap(g: &Interruption, many: bool, claim: Option<f64>, style: Style) -> Ga
     Gap {
         title: format!(
             "Dead {}, from {}\u{a0}ms on{}",
-            dead(g, style),
+            dead(record, g, style),
             decimal(g.start_s * 1e3, 2, style),
-            in_segment(g.segment, many)
+            in_segment(g.segment, record.segments > 1)
         ),
         pairs: around(g, style),
         compared: held

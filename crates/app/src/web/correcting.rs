@@ -3,7 +3,7 @@ use super::Site;
 use super::fault::Fault;
 use super::page::{Answer, Ask, Top, html};
 use super::words;
-use crate::cli::publish::pages_since;
+use crate::cli::publish::{known, pages_since};
 use crate::desk::Besides;
 use askama::Template;
 use axum::extract::{Path, State};
@@ -176,13 +176,13 @@ impl Spread {
         let Some(before) = report_before(report, c) else { return spread };
         spread.lines = kept.into_iter().flat_map(|(v, text)| lines(report, &before, v, text)).collect();
         // The pages as they would be with the old number, held against those of now: nothing is guessed.
-        // Pages that would be made from the same are the same, and not made a second time.
-        let old = pages_since(&before, Besides::default(), &Before::default());
+        // Pages that would be made from the same are the same, and not made at all.
+        let as_now = Before { made: known(report, Besides::default()), ..Before::default() };
+        let old = pages_since(&before, Besides::default(), &as_now);
         let facts = old.files.get(FACTS).map(|f| String::from_utf8_lossy(f).into_owned()).unwrap_or_default();
-        let known = Before { made: old.made.clone(), facts };
-        let new = pages_since(report, Besides::default(), &known);
-        let as_it_was = |path: &String, bytes| new.same.contains(path) || new.files.get(path) == Some(bytes);
-        let moved = old.files.iter().filter(|(path, bytes)| !as_it_was(path, bytes));
+        let as_then = Before { made: old.made, facts };
+        let new = pages_since(report, Besides::default(), &as_then);
+        let moved = old.files.iter().filter(|(path, bytes)| new.files.get(*path) != Some(bytes));
         let pictures = |r: &Report| -> Vec<String> {
             let clear = Form { look: Look::Clear, layer: None };
             let all = figure::figures(r, &crate::figures::options(r), Some(&c.model));

@@ -2,8 +2,9 @@
 //! and on a phone; the Nu HTML Checker on every published page.
 //!
 //! `./check` installs both under `target/audit`, pinned there. Without them these tests fail, they do not skip.
-use super::demo_walk::{DESK, PHONE, SCREENS, demo, trueplate};
+use super::demo_walk::SCREENS;
 use super::harness::Browser;
+use super::made::{DESK, PHONE, demo, published};
 use super::program::Program;
 use serde_json::Value;
 use std::path::{Path, PathBuf};
@@ -70,10 +71,7 @@ fn kinds_of_page(site: &Path) -> Vec<PathBuf> {
 #[tokio::test]
 async fn no_violation_on_any_published_kind_of_page() {
     let axe = std::fs::read_to_string(tool("axe-core/axe.min.js")).expect("axe");
-    let folder = tempfile::tempdir().expect("a folder");
-    demo(folder.path());
-    trueplate(folder.path(), &["publish", "demo.trueplate", "--to", "site"]);
-    let pages = kinds_of_page(&folder.path().join("site"));
+    let pages = kinds_of_page(&published());
     assert!(pages.len() > 4, "{pages:?}");
     let browser = Browser::start(DESK).await;
     let mut found = Vec::new();
@@ -90,14 +88,11 @@ async fn no_violation_on_any_published_kind_of_page() {
 
 #[test]
 fn published_html_is_valid() {
-    let folder = tempfile::tempdir().expect("a folder");
-    demo(folder.path());
-    trueplate(folder.path(), &["publish", "demo.trueplate", "--to", "site"]);
     let checked = Command::new("java")
         .arg("-jar")
         .arg(tool("vnu-jar/build/dist/vnu.jar"))
         .args(["--format", "json", "--skip-non-html"])
-        .arg(folder.path().join("site"))
+        .arg(published())
         .output()
         .expect("java runs: ./check installs it");
     let said: Value = serde_json::from_slice(&checked.stderr).expect("the checker's JSON");

@@ -1,20 +1,20 @@
 //! What a buyer asks, by the keyboard alone: which stations stand beside each other, which keep a condition, which win
 //! under one's own weights, and which run one's devices. At a desk and on a phone.
-use super::demo_walk::{DESK, PHONE, demo, look};
 use super::harness::{Browser, ENTER};
+use super::made::{DESK, PHONE, demo};
 use super::program::Program;
 
 async fn compared(browser: &Browser, address: &str, size: &str) {
     browser.open(&format!("{address}compare")).await;
     browser.wait_for("A rank is a range").await;
-    look(browser, &format!("buyer-{size}-compare")).await;
+    browser.look(&format!("buyer-{size}-compare")).await;
     browser.tab_to("Only stations with").await;
     browser.keys("idle draw < 12 W and switchover < 15 ms").await;
     browser.keys(ENTER).await;
     browser.wait_for("stations keep all of it").await;
     // Hidden: the Fell draws 10.3 W and switches over in 9 ms or so.
     browser.wait_for("Tarnhobble Fell 1010").await;
-    look(browser, &format!("buyer-{size}-filtered")).await;
+    browser.look(&format!("buyer-{size}-filtered")).await;
     browser.open(&format!("{address}compare")).await;
     browser.tab_to("Weigh the columns").await;
     browser.keys(ENTER).await;
@@ -24,7 +24,7 @@ async fn compared(browser: &Browser, address: &str, size: &str) {
     browser.keys("1").await;
     browser.keys(ENTER).await;
     browser.wait_for("by your weights").await;
-    look(browser, &format!("buyer-{size}-weighed")).await;
+    browser.look(&format!("buyer-{size}-weighed")).await;
 }
 
 async fn sorted(browser: &Browser, address: &str) {
@@ -49,7 +49,7 @@ async fn asked(browser: &Browser, address: &str, size: &str) {
     browser.keys(ENTER).await;
     browser.wait_for("What the bench says").await;
     browser.wait_for("on firmware 1.0.7, superseded").await;
-    look(browser, &format!("buyer-{size}-asked")).await;
+    browser.look(&format!("buyer-{size}-asked")).await;
 }
 
 #[tokio::test]
@@ -78,5 +78,5 @@ async fn slips_keep_what_was_typed() {
     browser.wait_for("has no unit").await;
     let typed = browser.run("return document.querySelector('#where').value", vec![]).await;
     assert_eq!(typed.as_str(), Some("usable energy > 800 Wh and idle draw < 12"));
-    look(&browser, "buyer-phone-slips").await;
+    browser.look("buyer-phone-slips").await;
 }

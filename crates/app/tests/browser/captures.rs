@@ -61,20 +61,13 @@ fn capture(folder: &Path, n: usize, gone: usize) -> String {
     file.display().to_string()
 }
 
-async fn look(browser: &Browser, name: &str) {
-    browser.assert_fits().await;
-    browser.assert_labelled().await;
-    browser.assert_quiet();
-    browser.picture(&format!("capture-{name}")).await;
-}
-
 /// The same in both sizes and both schemes; ends on the screen it began with.
 async fn look_all(browser: &Browser, name: &str, back: &Screen) {
     for (screen, size) in [(&WIDE, "wide"), (&PHONE, "phone")] {
         browser.screen(screen);
         for (dark, scheme) in [(false, "light"), (true, "dark")] {
             browser.dark(dark);
-            look(browser, &format!("{name}-{size}-{scheme}")).await;
+            browser.look(&format!("capture-{name}-{size}-{scheme}")).await;
         }
     }
     browser.dark(false);
@@ -89,7 +82,7 @@ async fn several_captures_one_tap_a_result_and_a_chart() {
     let browser = Browser::start(PHONE).await;
     browser.open(&format!("{}test/example?q=captures", program.address)).await;
     browser.wait_for("Have you captures of it?").await;
-    look(&browser, "asked").await;
+    browser.look("capture-asked").await;
     browser.press("Choose the files").await;
     browser.wait_for("One or many at once").await;
     look_all(&browser, "empty", &PHONE).await;
@@ -127,7 +120,7 @@ async fn several_captures_one_tap_a_result_and_a_chart() {
     browser.open(&format!("{}test/example?q=done", program.address)).await;
     browser.wait_for("not met").await;
     browser.wait_for("11 captures").await;
-    look(&browser, "done").await;
+    browser.look("capture-done").await;
     browser.open(&format!("{}captures/example", program.address)).await;
     browser.press("Take out broken.csv").await;
     browser.wait_for("Kept.").await;

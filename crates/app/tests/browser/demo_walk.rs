@@ -1,34 +1,7 @@
 //! The demo bench and the folder it publishes, walked at a desk and on a phone, in light and dark.
-use super::harness::{Browser, Screen};
+use super::harness::Browser;
+use super::made::{DESK, PHONE, demo, published, trueplate};
 use super::program::Program;
-use std::path::{Path, PathBuf};
-use std::process::Command;
-
-pub fn trueplate(folder: &Path, words: &[&str]) {
-    let ran = Command::new(env!("CARGO_BIN_EXE_trueplate"))
-        .current_dir(folder)
-        .args(words)
-        .output()
-        .expect("it runs");
-    assert!(ran.status.success(), "{words:?}: {}", String::from_utf8_lossy(&ran.stderr));
-}
-
-pub fn demo(folder: &Path) -> PathBuf {
-    trueplate(folder, &["demo", "--no-serve"]);
-    folder.join("demo.trueplate")
-}
-
-/// Tall, so that a picture holds most of a page.
-pub const DESK: Screen = Screen(1440, 1700, false);
-pub const PHONE: Screen = Screen(360, 1700, true);
-
-/// Nothing wider than the screen, everything named, nothing in the console; a picture is kept.
-pub async fn look(browser: &Browser, name: &str) {
-    browser.assert_fits().await;
-    browser.assert_labelled().await;
-    browser.assert_quiet();
-    browser.picture(name).await;
-}
 
 /// Screens of the app that a tester opens every day.
 pub const SCREENS: &[(&str, &str)] = &[
@@ -74,19 +47,17 @@ async fn the_demo_bench_at_both_widths() {
         browser.screen(screen);
         for (path, name) in SCREENS {
             browser.open(&format!("{}{path}", program.address)).await;
-            look(&browser, &format!("demo-{size}-{name}")).await;
+            browser.look(&format!("demo-{size}-{name}")).await;
         }
     }
 }
 
 #[tokio::test]
 async fn the_published_folder_opens_without_a_server() {
-    let folder = tempfile::tempdir().expect("a folder");
-    demo(folder.path());
-    trueplate(folder.path(), &["publish", "demo.trueplate", "--to", "site"]);
+    let site = published();
     let browser = Browser::start(DESK).await;
-    let at = |page: &str| format!("file://{}/{page}", folder.path().join("site").display());
-    let model = std::fs::read_dir(folder.path().join("site/m")).expect("the stations' pages");
+    let at = |page: &str| format!("file://{}/{page}", site.display());
+    let model = std::fs::read_dir(site.join("m")).expect("the stations' pages");
     let model =
         model.flatten().map(|e| e.file_name().to_string_lossy().into_owned()).find(|n| n.contains("fell"));
     let model = format!("m/{}", model.expect("the page of the Fell"));
@@ -104,7 +75,7 @@ async fn the_published_folder_opens_without_a_server() {
         browser.screen(screen);
         for (page, name) in pages {
             browser.open(&at(page)).await;
-            look(&browser, &format!("site-{size}-{name}")).await;
+            browser.look(&format!("site-{size}-{name}")).await;
         }
     }
 }
@@ -121,9 +92,9 @@ async fn a_script_gets_its_marks_and_devices_their_answer() {
     browser.press("Check it").await;
     browser.wait_for("agrees: about 906 watt-hours").await;
     browser.wait_for("wrong unit: 1010 watts per hour").await;
-    look(&browser, "demo-desk-script-checked").await;
+    browser.look("demo-desk-script-checked").await;
     browser.screen(&PHONE);
-    look(&browser, "demo-phone-script-checked").await;
+    browser.look("demo-phone-script-checked").await;
     browser.open(&format!("{}answer", program.address)).await;
     browser.fill("Devices, one a line", "router, 12 W").await;
     browser.press("Ask the bench").await;
@@ -132,7 +103,7 @@ async fn a_script_gets_its_marks_and_devices_their_answer() {
     browser.fill("Devices, one a line", "lamp, 60 Wh").await;
     browser.press("Ask the bench").await;
     browser.wait_for("here a power is asked").await;
-    look(&browser, "demo-phone-answer-wrong").await;
+    browser.look("demo-phone-answer-wrong").await;
 }
 
 /// A reading changed on the bench of the demo: the correction leads to the line of the script, the text to pin, the page
@@ -151,9 +122,9 @@ async fn a_changed_reading_is_followed_to_everything_that_carries_it() {
     browser.press("scale reading: 23.55 kg → 24.55 kg").await;
     browser.wait_for("Gorsefell Cairn 1985: what comes out of it, 5:04: 23.55 kilograms").await;
     browser.wait_for("m/gorsefell-cairn-1985.html").await;
-    look(&browser, "demo-desk-correction").await;
+    browser.look("demo-desk-correction").await;
     browser.screen(&PHONE);
-    look(&browser, "demo-phone-correction").await;
+    browser.look("demo-phone-correction").await;
     browser.press("Copy").await;
     browser.wait_for("Cop").await;
     drop(program);

@@ -19,18 +19,10 @@ pub fn notebook(file: &Path) -> Notebook {
     Bench::open_read_only(file).expect("the bench").notebook().expect("the notebook")
 }
 
-/// Looks at the screen as a picky person would, and keeps a picture of it.
-async fn look(browser: &Browser, name: &str) {
-    browser.assert_fits().await;
-    browser.assert_labelled().await;
-    browser.assert_quiet();
-    browser.picture(&format!("first-{name}")).await;
-}
-
 pub async fn set_up(browser: &Browser, address: &str) {
     browser.open(address).await;
     browser.wait_for("What will stand here").await;
-    look(browser, "empty").await;
+    browser.look("first-empty").await;
     browser.open(&format!("{address}settings")).await;
     browser.fill("Who tests", "Ada Quern").await;
     browser.fill("Title of the bench", "The bench at No. 9").await;
@@ -44,7 +36,7 @@ pub async fn set_up(browser: &Browser, address: &str) {
     browser.press("Add the station").await;
     claim(browser, "Output held to empty", "1000 W", None).await;
     claim(browser, "Usable energy", "850 Wh", Some("50 %")).await;
-    look(browser, "claims").await;
+    browser.look("first-claims").await;
     browser.press("The bench at No. 9").await;
     browser.press("Add the first instrument").await;
     browser.fill("What you call it", "plug meter M1").await;
@@ -53,7 +45,7 @@ pub async fn set_up(browser: &Browser, address: &str) {
     browser.fill("Step", "1 Wh").await;
     browser.press("Add the instrument").await;
     browser.wait_for("Energy: ± 1 % of reading, step 1 Wh").await;
-    look(browser, "instruments").await;
+    browser.look("first-instruments").await;
     browser.press("The bench at No. 9").await;
     browser.press("Add the sample on the bench").await;
     browser.fill("How it came", "lent by the maker or a dealer").await;
@@ -81,7 +73,7 @@ pub async fn begin(browser: &Browser) {
     for caution in CAUTIONS {
         browser.press(caution).await;
     }
-    look(browser, "cautions").await;
+    browser.look("first-cautions").await;
     browser.press("Begin").await;
 }
 
@@ -103,7 +95,7 @@ pub async fn skip_to(browser: &Browser, question: &str) {
 /// The questions of the start, the wait, and those of the end with a misread counter.
 async fn measure(browser: &Browser) {
     browser.wait_for("Is it full and rested?").await;
-    look(browser, "choice").await;
+    browser.look("first-choice").await;
     browser.press("full: the charger stopped by itself").await;
     skip_to(browser, "What does the energy counter show?").await;
     browser.fill("What does the energy counter show?", "0").await;
@@ -111,10 +103,10 @@ async fn measure(browser: &Browser) {
     browser.wait_for("When did the load go on?").await;
     browser.fill("When did the load go on?", "09:02:00").await;
     browser.wait_for("09:02:00").await;
-    look(browser, "time").await;
+    browser.look("first-time").await;
     browser.press("Keep the time typed").await;
     skip_to(browser, "It runs").await;
-    look(browser, "wait").await;
+    browser.look("first-wait").await;
     browser.press("It ended").await;
     skip_to(browser, "When did the outlet go off?").await;
     browser.fill("When did the outlet go off?", "10:48:00").await;
@@ -125,7 +117,7 @@ async fn measure(browser: &Browser) {
     browser.wait_for("watts say how fast, watt-hours how much").await;
     browser.fill(counter, "0.892").await;
     browser.wait_for("892 ± 8 Wh").await;
-    look(browser, "number").await;
+    browser.look("first-number").await;
     browser.press("Keep this reading").await;
     skip_to(browser, "Why did it end?").await;
     browser.press("the outlet switched off because the battery was empty").await;
@@ -145,7 +137,7 @@ async fn from_an_empty_bench_to_a_published_correction() {
     // start 0.002·892/√3 = 1.030, run to run 0.005·892 = 4.460: root of the sum of squares 6.896, so about ± 14.
     browser.wait_for("892 ± 14 Wh").await;
     browser.wait_for("met").await;
-    look(&browser, "outcome").await;
+    browser.look("first-outcome").await;
 
     browser.press("All answers").await;
     browser.fill("counter at the end", "0.882 kWh").await;
@@ -159,7 +151,7 @@ async fn from_an_empty_bench_to_a_published_correction() {
 
     browser.press("Tarnhobble Fell 1010").await;
     browser.wait_for("Gives 882 ± 14 Wh at the outlet at half load.").await;
-    look(&browser, "station").await;
+    browser.look("first-station").await;
     browser.press("882 ± 14 Wh").await;
     browser.wait_for("Where the interval comes from").await;
     for said in
@@ -167,18 +159,18 @@ async fn from_an_empty_bench_to_a_published_correction() {
     {
         browser.wait_for(said).await;
     }
-    look(&browser, "trail").await;
+    browser.look("first-trail").await;
 
     browser.press("Publish").await;
     let site = folder.path().join("site");
     browser.fill("Folder", &site.display().to_string()).await;
-    look(&browser, "publish").await;
+    browser.look("first-publish").await;
     browser.press("Publish the pages").await;
     browser.wait_for("Published:").await;
     published(&site);
     browser.open(&format!("{}history", program.address)).await;
     browser.wait_for("the photo shows 0.882").await;
-    look(&browser, "history").await;
+    browser.look("first-history").await;
 }
 
 /// The refused form is in the console as a failed load; that one is wanted.

@@ -144,7 +144,7 @@ impl Browser {
         let mut seen = Vec::new();
         for _ in 0..150 {
             self.keys(TAB).await;
-            let name = self.look("focused", "").await.as_str().unwrap_or_default().to_string();
+            let name = self.seen("focused", "").await.as_str().unwrap_or_default().to_string();
             if name.starts_with(text) {
                 return;
             }
@@ -161,6 +161,15 @@ impl Browser {
         let picture = self.client.screenshot().await.expect("a picture");
         std::fs::write(&file, picture).expect("the picture kept");
         file
+    }
+
+    /// Looks at the screen as a picky person would: nothing wider than it, everything named, nothing in the console. A
+    /// picture of it is kept.
+    pub async fn look(&self, name: &str) {
+        self.assert_fits().await;
+        self.assert_labelled().await;
+        self.assert_quiet();
+        self.picture(name).await;
     }
 
     /// Fails when the page has written a warning or an error to the console since the last look.
@@ -197,18 +206,18 @@ impl Browser {
     }
 
     async fn list(&self, what: &str) -> Vec<String> {
-        let found = self.look(what, "").await;
+        let found = self.seen(what, "").await;
         serde_json::from_value(found).expect("a list of texts")
     }
 
-    async fn look(&self, what: &str, text: &str) -> Value {
+    async fn seen(&self, what: &str, text: &str) -> Value {
         self.run(include_str!("look.js"), vec![json!(what), json!(text)]).await
     }
 
     async fn wait_for_element(&self, what: &str, text: &str) -> Element {
         let started = Instant::now();
         loop {
-            let found = self.look(what, text).await;
+            let found = self.seen(what, text).await;
             if let Some(id) = found.as_object().and_then(|o| o.values().next()?.as_str()) {
                 return Element::from_element_id(self.client.clone(), ElementRef::from(id.to_string()));
             }

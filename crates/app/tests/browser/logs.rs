@@ -59,13 +59,6 @@ fn unlabelled(folder: &Path) -> String {
     file.display().to_string()
 }
 
-async fn look(browser: &Browser, name: &str) {
-    browser.assert_fits().await;
-    browser.assert_labelled().await;
-    browser.assert_quiet();
-    browser.picture(&format!("log-{name}")).await;
-}
-
 async fn send(browser: &Browser, address: &str, file: &str) {
     browser.open(&format!("{address}log/new?test=example")).await;
     // Chosen is sent.
@@ -88,19 +81,19 @@ async fn five_ugly_files_are_looked_at() {
     ];
     browser.open(&format!("{}log/new", program.address)).await;
     browser.wait_for("None yet.").await;
-    look(&browser, "empty").await;
+    browser.look("log-empty").await;
     for (n, (path, says)) in files.iter().enumerate() {
         browser.screen(&WIDE);
         send(&browser, &program.address, path).await;
         browser.wait_for(says).await;
-        look(&browser, &format!("{n}-wide")).await;
+        browser.look(&format!("log-{n}-wide")).await;
         browser.screen(&PHONE);
-        look(&browser, &format!("{n}-phone")).await;
+        browser.look(&format!("log-{n}-phone")).await;
     }
     browser.screen(&WIDE);
     browser.open(&format!("{}log/new", program.address)).await;
     browser.wait_for("Entladung.csv").await;
-    look(&browser, "kept").await;
+    browser.look("log-kept").await;
 }
 
 #[tokio::test]
@@ -111,21 +104,21 @@ async fn a_wrong_guess_is_put_right_in_two_taps_kept_and_taken_back() {
     let browser = Browser::start(PHONE).await;
     browser.open(&format!("{}test/example?q=log", program.address)).await;
     browser.wait_for("Have you a log of it?").await;
-    look(&browser, "asked").await;
+    browser.look("log-asked").await;
     send(&browser, &program.address, &unlabelled(folder.path())).await;
     browser.wait_for("has no unit").await;
     // One tap.
     browser.press("kW").await;
     // 575 W for 6080 s are 971.1 Wh; five seconds of 2300 W more are 3.2 Wh: 974.3 Wh.
     browser.wait_for("974.3 Wh in 1 h 41 min").await;
-    look(&browser, "answered-phone").await;
+    browser.look("log-answered-phone").await;
     browser.screen(&WIDE);
-    look(&browser, "answered-wide").await;
+    browser.look("log-answered-wide").await;
     browser.fill("Logged by", "plug meter").await;
     browser.press("Keep it so").await;
     browser.wait_for("Kept.").await;
     browser.wait_for("stands alone between 575 and 575 W").await;
-    look(&browser, "attached").await;
+    browser.look("log-attached").await;
     let kept = notebook(&file);
     let entry = &kept.test("example").expect("the test").entries["log"];
     assert!(entry.how.contains("kW") && entry.instrument == "meter");
@@ -143,7 +136,7 @@ async fn a_wrong_guess_is_put_right_in_two_taps_kept_and_taken_back() {
     browser.open(&format!("{}log/{}?test=example", program.address, entry.files[0].sha256)).await;
     browser.press("Closer").await;
     browser.wait_for("All of it").await;
-    look(&browser, "closer").await;
+    browser.look("log-closer").await;
     browser.open(&format!("{}history", program.address)).await;
     browser.press("Take back").await;
     browser.wait_for("Taken back").await;
@@ -161,19 +154,19 @@ async fn an_old_table_becomes_stations() {
     std::fs::write(&table, text).expect("a table");
     let browser = Browser::start(WIDE).await;
     browser.open(&format!("{}import", program.address)).await;
-    look(&browser, "table-new").await;
+    browser.look("log-table-new").await;
     browser.fill("The table", &table.display().to_string()).await;
     browser.wait_for("2 new stations, 2 claims, 1 price, 2 results as summaries").await;
-    look(&browser, "table-wide").await;
+    browser.look("log-table-wide").await;
     browser.screen(&PHONE);
-    look(&browser, "table-phone").await;
+    browser.look("log-table-phone").await;
     browser.press("Take it over").await;
     browser.wait_for("Kept.").await;
     browser.screen(&WIDE);
     browser.open(&format!("{}compare", program.address)).await;
     browser.wait_for("summary only, no readings").await;
-    look(&browser, "table-compare").await;
+    browser.look("log-table-compare").await;
     browser.open(&format!("{}model/tarnhobble-fell-1010", program.address)).await;
     browser.wait_for("871 Wh").await;
-    look(&browser, "table-model").await;
+    browser.look("log-table-model").await;
 }

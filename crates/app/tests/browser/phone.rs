@@ -11,13 +11,6 @@ async fn link(computer: &Browser) -> String {
     text.as_str().expect("the link").to_string()
 }
 
-async fn look(browser: &Browser, name: &str) {
-    browser.assert_fits().await;
-    browser.assert_labelled().await;
-    browser.assert_quiet();
-    browser.picture(&format!("phone-{name}")).await;
-}
-
 #[tokio::test]
 async fn a_phone_is_let_in_put_out_and_loses_nothing() {
     let folder = tempfile::tempdir().expect("a folder");
@@ -28,12 +21,12 @@ async fn a_phone_is_let_in_put_out_and_loses_nothing() {
     begin(&computer).await;
     computer.screen(&DESK);
     computer.open(&format!("{}phone", program.address)).await;
-    look(&computer, "shut").await;
+    computer.look("phone-shut").await;
     computer.press("Let a phone in").await;
     computer.wait_for("A phone may come in").await;
-    look(&computer, "open").await;
+    computer.look("phone-open").await;
     computer.screen(&Screen(360, 740, false));
-    look(&computer, "open-narrow").await;
+    computer.look("phone-open-narrow").await;
     computer.screen(&DESK);
 
     let phone = Browser::start(PHONE).await;
@@ -42,10 +35,10 @@ async fn a_phone_is_let_in_put_out_and_loses_nothing() {
     phone.open(&bench).await;
     phone.wait_for("This device is not let in").await;
     phone.forget_console();
-    look(&phone, "stranger").await;
+    phone.look("phone-stranger").await;
     phone.open(&first).await;
     phone.wait_for("This device is let in").await;
-    look(&phone, "let-in").await;
+    phone.look("phone-let-in").await;
     phone.press("To the bench").await;
     phone.wait_for("Running").await;
     let test = notebook(&file).tests[0].id.clone();

@@ -1,20 +1,13 @@
 //! Will it run yours, on the published page: the same answers as on the bench, from a folder and from a server; a table
 //! where scripts do not run; stations put in order and chosen.
-use super::demo_walk::{DESK, PHONE, demo, look, trueplate};
 use super::harness::Browser;
+use super::made::{DESK, PHONE, published};
 use serde_json::{Value, json};
 use std::io::{BufRead, BufReader, Write};
 use std::net::TcpListener;
 use std::path::{Path, PathBuf};
 use std::time::Instant;
 use trueplate_core::answer::{Published, Reply, Sheet, Typed};
-
-/// A published demo bench.
-fn published(folder: &Path) -> PathBuf {
-    demo(folder);
-    trueplate(folder, &["publish", "demo.trueplate", "--to", "site"]);
-    folder.join("site")
-}
 
 /// Serves a folder on a loopback port until the tests end.
 fn served(folder: PathBuf) -> String {
@@ -111,8 +104,7 @@ fn carried(site: &Path) -> Published {
 
 #[tokio::test]
 async fn a_page_answers_as_the_bench_does_from_a_folder_and_from_a_server() {
-    let folder = tempfile::tempdir().expect("a folder");
-    let site = published(folder.path());
+    let site = published();
     let native = carried(&site);
     let browser = Browser::start(DESK).await;
     let mut words = std::collections::BTreeSet::new();
@@ -137,24 +129,23 @@ async fn a_page_answers_as_the_bench_does_from_a_folder_and_from_a_server() {
 
 #[tokio::test]
 async fn somebody_asks_on_the_published_page() {
-    let folder = tempfile::tempdir().expect("a folder");
-    let site = published(folder.path());
+    let site = published();
     let browser = Browser::start(DESK).await;
     browser.open(&format!("file://{}/run.html", site.display())).await;
-    look(&browser, "run-desk-empty").await;
+    browser.look("run-desk-empty").await;
     let began = Instant::now();
     browser.press("fridge-freezer").await;
     browser.wait_for("stations run all of it").await;
     println!("time from the first press to the first answer: {:.0?}", began.elapsed());
     browser.press("laptop").await;
     browser.wait_for("Taken for granted").await;
-    look(&browser, "run-desk-answered").await;
+    browser.look("run-desk-answered").await;
     browser.screen(&PHONE);
-    look(&browser, "run-phone-answered").await;
+    browser.look("run-phone-answered").await;
     browser.dark(true);
-    look(&browser, "run-phone-dark").await;
+    browser.look("run-phone-dark").await;
     browser.screen(&DESK);
-    look(&browser, "run-desk-dark").await;
+    browser.look("run-desk-dark").await;
     browser.dark(false);
     // What is not understood is named and stays; what was removed comes back.
     browser.press("Add a device of your own").await;
@@ -165,7 +156,7 @@ async fn somebody_asks_on_the_published_page() {
         )
         .await;
     browser.wait_for("Not understood: lamp, 60 Wh").await;
-    look(&browser, "run-desk-misread").await;
+    browser.look("run-desk-misread").await;
     browser.run("[...document.querySelectorAll('#lines button')].pop().click()", vec![]).await;
     browser.wait_for("Put back: lamp").await;
     browser.wait_for("stations run all of it").await;
@@ -181,8 +172,7 @@ async fn somebody_asks_on_the_published_page() {
 
 #[tokio::test]
 async fn without_scripts_the_table_stands_and_with_them_stations_are_ordered_and_chosen() {
-    let folder = tempfile::tempdir().expect("a folder");
-    let site = published(folder.path());
+    let site = published();
     let browser = Browser::start(DESK).await;
     let at = |page: &str| format!("file://{}/{page}", site.display());
     browser.scripts(false);
@@ -206,14 +196,14 @@ async fn without_scripts_the_table_stands_and_with_them_stations_are_ordered_and
     let sorted =
         browser.run("return document.querySelector('th[aria-sort]').getAttribute('aria-sort')", vec![]).await;
     assert_eq!(sorted, "ascending");
-    look(&browser, "index-desk-ordered").await;
+    browser.look("index-desk-ordered").await;
     browser.run("document.querySelectorAll('th .sort')[1].click()", vec![]).await;
     assert_eq!(
         browser.run(column, vec![json!(2)]).await,
         first,
         "the first order is by energy, largest first"
     );
-    look(&browser, "index-desk-ties").await;
+    browser.look("index-desk-ties").await;
     // A condition leaves out what was not tested, and says so: a missing figure is not zero.
     browser.fill("whose", "Output held to empty, start cold").await;
     browser.fill("value", "1500").await;
@@ -226,8 +216,8 @@ async fn without_scripts_the_table_stands_and_with_them_stations_are_ordered_and
     browser.fill("Only stations named", "tarnhobble").await;
     browser.wait_for("1 of ").await;
     browser.screen(&PHONE);
-    look(&browser, "index-phone-chosen").await;
+    browser.look("index-phone-chosen").await;
     browser.open(&at("index.html?phone")).await;
     browser.wait_for("Order and choose").await;
-    look(&browser, "index-phone-folded").await;
+    browser.look("index-phone-folded").await;
 }

@@ -2,6 +2,11 @@
 use super::bench::Served;
 use super::client::{get, multipart, raw};
 use std::fs;
+use std::io::Read;
+use std::sync::Arc;
+use std::sync::mpsc::channel;
+use std::time::Duration;
+use trueplate::desk::Desk;
 
 /// Files beside the bench that only arrive.
 fn arriving(s: &Served) -> usize {
@@ -93,4 +98,34 @@ fn a_kept_file_comes_back_byte_by_byte_with_its_length_and_a_damaged_one_does_no
 /// Where a word stands.
 fn places(bytes: &[u8], word: &[u8]) -> Vec<usize> {
     bytes.windows(word.len()).enumerate().filter(|(_, w)| *w == word).map(|(at, _)| at).collect()
+}
+
+/// Two pieces of a file; between them somebody else opens a page.
+struct MeanwhileRead {
+    desk: Arc<Desk>,
+    pieces: u32,
+}
+
+impl Read for MeanwhileRead {
+    fn read(&mut self, to: &mut [u8]) -> std::io::Result<usize> {
+        let Some(left) = self.pieces.checked_sub(1) else { return Ok(0) };
+        self.pieces = left;
+        let (desk, (send, answered)) = (self.desk.clone(), channel());
+        std::thread::spawn(move || {
+            let stations = desk.report().map(|r| r.models.len()).map_err(|e| e.to_string());
+            let _nobody_waits = send.send(stations);
+        });
+        assert_eq!(answered.recv_timeout(Duration::from_secs(20)), Ok(Ok(1)), "a page waits for the file");
+        to[0] = b'a';
+        Ok(1)
+    }
+}
+
+#[test]
+fn pages_are_read_while_a_large_file_goes_into_the_bench() {
+    let s = Served::example();
+    let desk = Arc::new(Desk::open(&s.file).expect("the bench opens"));
+    let two = MeanwhileRead { desk: desk.clone(), pieces: 2 };
+    let file = desk.put_file("two.csv", "text/csv", two).expect("kept");
+    assert_eq!(desk.file(&file.sha256).expect("its bytes"), b"aa");
 }

@@ -200,8 +200,14 @@ impl CaptureRecord {
         };
         Some((from.max(first), to.min(last)))
     }
-    /// How long an interruption lasts at least that has no end in the capture, ms; `None` where segments leave it open.
+    /// How long an interruption lasts at least whose end is not captured, ms: to the end of its segment. `None` for one that
+    /// ends, and beyond the first thousand segments, where it is not known when they end.
     pub fn at_least_ms(&self, gap: &Interruption) -> Option<f64> {
-        (self.segments == 1 && gap.dead_ms.is_none()).then_some((self.end_s - gap.start_s) * 1e3)
+        let known = gap.segment < self.parts.len() || gap.segment as u64 == self.segments;
+        (known && gap.dead_ms.is_none()).then_some((self.until_s(gap) - self.from_s(gap)) * 1e3)
+    }
+    /// "cuts.csv", and in a file of several segments "cuts.csv, segment 3".
+    pub fn place(&self, file: &str, gap: &Interruption) -> String {
+        if self.segments > 1 { format!("{file}, segment {}", gap.segment) } else { file.into() }
     }
 }

@@ -4,12 +4,14 @@ use super::counter::Counter;
 use super::cutoff;
 use super::cycles;
 use super::energy::Energy;
+use super::frozen;
 use super::mapping::Role;
 use super::notes::Notes;
 use super::oneway;
 use super::spacing::Spacing;
 use super::spikes;
 use super::trace::Trace;
+use super::volts;
 use trueplate_core::finding::Weight;
 
 /// Larger figures than these are no readings of a meter on a power station: W, V, A, W·h, °C.
@@ -71,7 +73,9 @@ pub(crate) struct Digest {
     pub(crate) cutoff: cutoff::Watch,
     pub(crate) cycles: cycles::Watch,
     pub(crate) trace: Trace,
-    spikes: spikes::Watch,
+    pub(crate) spikes: spikes::Watch,
+    pub(crate) frozen: frozen::Watch,
+    volts: volts::Watch,
     pub(crate) ways: Option<oneway::Watch>,
     /// Rows with all three of volts, amperes and watts, and those where they do not fit.
     pub(crate) compared: (u64, u64),
@@ -102,6 +106,8 @@ impl Digest {
             cycles: cycles::Watch::new(),
             trace: Trace::new(),
             spikes: spikes::Watch::default(),
+            frozen: frozen::Watch::new(),
+            volts: volts::Watch::default(),
             ways: slots.product().map(|_| oneway::Watch::new()),
             compared: (0, 0),
             gross: 0,
@@ -119,6 +125,7 @@ impl Digest {
             self.range(k, batch, notes);
         }
         self.compare(batch);
+        self.voltages(batch, notes);
         self.steps(batch);
         let mut product = std::mem::take(&mut self.product);
         if let Some((v, a)) = self.slots.product() {
@@ -141,6 +148,9 @@ impl Digest {
     fn power_rows(&mut self, watts: &[f64], batch: &Batch, notes: &mut Notes) {
         let counter = self.slots.counter.map(|k| &batch.slots[k][..watts.len()]);
         let (times, lines) = (&batch.t[..watts.len()], &batch.line[..watts.len()]);
+        // Measured beside the power, volts and amperes tell a slip of the power from what was.
+        let beside = self.slots.power.and(self.slots.volts.zip(self.slots.amps));
+        let beside = beside.map(|(v, a)| (&batch.slots[v][..watts.len()], &batch.slots[a][..watts.len()]));
         for (k, &w) in watts.iter().enumerate() {
             if let Some(c) = counter
                 && !(self.energy.first.is_some() && times[k] + self.energy.shift < self.energy.last_t())
@@ -158,7 +168,9 @@ impl Digest {
             let Some((t, step)) = self.energy.row(times[k], w, self.counter.now(), lines[k], notes) else {
                 continue;
             };
-            self.spikes.row(w, lines[k], step == 0, notes);
+            let allowed = beside.map_or(f64::NAN, |(v, a)| v[k] * a[k]);
+            self.spikes.row(w, allowed, lines[k], step == 0, notes);
+            self.frozen.row(w, lines[k], step == 0, notes);
             let sums = &self.energy.sums;
             let counter = self.counter.total().unwrap_or(f64::NAN);
             self.cutoff.row(w, t, sums, counter);
@@ -263,6 +275,13 @@ impl Digest {
         }
         let r = &mut self.ranges[k];
         (r.min, r.max, r.sum, r.count) = (r.min.min(low), r.max.max(high), r.sum + total, r.count + count);
+    }
+
+    fn voltages(&mut self, batch: &Batch, notes: &mut Notes) {
+        let (Some(v), Some(a)) = (self.slots.volts, self.slots.amps) else { return };
+        for ((v, a), line) in batch.slots[v].iter().zip(&batch.slots[a]).zip(&batch.line) {
+            self.volts.row(*v, *a, *line, notes);
+        }
     }
 
     /// Watts against volts times amperes: more is impossible, far less is a power factor nobody has at full load.

@@ -45,6 +45,8 @@ pub(crate) fn look(log: &mut Log, d: &Digest, mapping: &Mapping, lines: u32, she
             "see where the time runs backwards",
         );
     }
+    d.frozen.finish(notes);
+    d.spikes.finish(notes);
     zeros(log, d, notes);
     power(log, d, notes);
     compared(log, d, notes);

@@ -70,6 +70,16 @@ impl<R: Read> Lines<R> {
         }
     }
 
+    /// The next block together with the buffer it lies in; `spare` takes its place.
+    pub(crate) fn hand_over(&mut self, mut spare: Vec<u8>) -> (Block, Vec<u8>) {
+        let block = self.next_block();
+        spare.resize(ROOM, 0);
+        let rest = self.to - self.from;
+        spare[..rest].copy_from_slice(&self.buffer[self.from..self.to]);
+        (self.from, self.to) = (0, rest);
+        (block, std::mem::replace(&mut self.buffer, spare))
+    }
+
     fn fill(&mut self) {
         self.buffer.copy_within(self.from..self.to, 0);
         (self.from, self.to) = (0, self.to - self.from);

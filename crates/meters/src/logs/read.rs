@@ -2,15 +2,16 @@
 use super::batch::Batch;
 use super::ending::Ending;
 use super::fast::Fast;
-use super::feed::{Feed, Sink};
+use super::feed::Feed;
 use super::form;
-use super::lines::{Block, LONGEST, Lines};
+use super::lines::{LONGEST, Lines};
 use super::log::Log;
 use super::mapping::{Mapping, Options, TimeKind};
 use super::notes::Notes;
 use super::rows::Rows;
 use super::text::{Utf8, unpack};
 use super::when::Stamp;
+use crate::relay::{Parses, Shelves, relay};
 use std::io::{self, Read};
 use trueplate_core::finding::{Finding, Weight};
 
@@ -34,13 +35,13 @@ pub fn read<R: Read>(source: R, mapping: &Mapping, options: &Options) -> io::Res
     let mut feed = Feed::new(rows.plan.clone(), mapping.order, options.gap_s, wall_clock);
     feed.window = options.window;
     let slots = rows.plan.slots.len();
-    let mut pass = Pass {
+    let pass = Pass {
         fast: Fast::of(mapping, &rows.plan),
         first_row: mapping.first_row,
         offset: rows.fast_offset(),
         rows,
         batch: Batch::new(slots),
-        sink: Some(Sink::Here(Box::new(feed), 0)),
+        shelves: Shelves::new(),
         notes: Notes::default(),
         no: 0,
         mapping,
@@ -48,14 +49,13 @@ pub fn read<R: Read>(source: R, mapping: &Mapping, options: &Options) -> io::Res
     };
     let text = form::rows(Utf8::new(unpack(source)?, &mapping.encoding), mapping);
     let mut lines = Lines::new(text, mapping.cr_only);
-    pass.all(&mut lines);
+    let mut pass = relay(&mut lines, pass, |batch| feed.take(batch))?;
     if let Some(error) = lines.error {
         pass.stopped(error)?;
     }
     pass.rows.finish(&mut pass.notes);
-    // A thread that died can only mean a fault of this program; it is reported, not passed on.
-    let dead = || io::Error::other("the reading of the log broke off inside the program");
-    let feed = pass.sink.take().and_then(|s| s.finish(pass.batch)).ok_or_else(dead)?;
+    feed.take(&mut pass.batch);
+    feed.finish();
     let Some(digest) = feed.digest else {
         let text = "the rows are not in order of time, and too many to be sorted here";
         return Ok(refused("too-long-to-sort", text, "sort the file by time and read it again"));
@@ -75,8 +75,7 @@ struct Pass<'m> {
     first_row: u32,
     offset: Option<i32>,
     batch: Batch,
-    /// Gone only when the thread behind it died.
-    sink: Option<Sink>,
+    shelves: Shelves<Batch>,
     notes: Notes,
     /// Line number, from 1.
     no: u32,
@@ -84,42 +83,33 @@ struct Pass<'m> {
     ending: Ending,
 }
 
-impl Pass<'_> {
-    fn all<R: Read>(&mut self, lines: &mut Lines<R>) {
-        loop {
-            match lines.next_block() {
-                Block::End => return,
-                Block::TooLong => {
-                    let no = self.no + 1;
-                    let what =
-                        || format!("a line longer than {LONGEST} bytes; the rest of the file is not read");
-                    self.notes.add(
-                        Weight::Gap,
-                        "line-too-long",
-                        || format!("line {no}"),
-                        what,
-                        "is this a log?",
-                    );
-                    return;
-                }
-                Block::Lines { from, to, unfinished } => {
-                    let end = lines.end_byte();
-                    if unfinished && self.ending.cuts(lines.bytes(from, to), self.mapping) {
-                        self.no = self.no.saturating_add(1);
-                        self.rows.cut_off(lines.bytes(from, to), self.no, &mut self.notes);
-                        return;
-                    }
-                    self.ending.look(lines.bytes(from, to), end, self.mapping);
-                    if self.block(lines.bytes(from, to), end, unfinished).is_none() {
-                        return;
-                    }
-                }
-            }
+impl Parses for Pass<'_> {
+    type Batch = Batch;
+
+    fn block(&mut self, bytes: &[u8], end: u8, unfinished: bool) -> bool {
+        if unfinished && self.ending.cuts(bytes, self.mapping) {
+            self.no = self.no.saturating_add(1);
+            self.rows.cut_off(bytes, self.no, &mut self.notes);
+            return false;
         }
+        self.ending.look(bytes, end, self.mapping);
+        self.lines(bytes, end, unfinished);
+        true
     }
 
-    /// All lines of a block. `None` when nobody takes the rows any more.
-    fn block(&mut self, bytes: &[u8], end: u8, unfinished: bool) -> Option<()> {
+    fn too_long(&mut self) {
+        let no = self.no + 1;
+        let what = || format!("a line longer than {LONGEST} bytes; the rest of the file is not read");
+        self.notes.add(Weight::Gap, "line-too-long", || format!("line {no}"), what, "is this a log?");
+    }
+
+    fn shelves(&mut self) -> &mut Shelves<Batch> {
+        &mut self.shelves
+    }
+}
+
+impl Pass<'_> {
+    fn lines(&mut self, bytes: &[u8], end: u8, unfinished: bool) {
         let slots = self.rows.plan.slots.len();
         let mut at = 0;
         while at < bytes.len() {
@@ -144,12 +134,10 @@ impl Pass<'_> {
                 at = stop + 1;
             }
             if self.batch.is_full() {
-                let full = std::mem::take(&mut self.batch);
-                let (sink, empty) = self.sink.take()?.take(full)?;
-                (self.sink, self.batch) = (Some(sink), empty);
+                let empty = self.shelves.empty.pop().unwrap_or_else(|| Batch::new(slots));
+                self.shelves.full.push(std::mem::replace(&mut self.batch, empty));
             }
         }
-        Some(())
     }
 
     /// The source stopped early: a damaged packed file is a finding, anything else an error of the world.

@@ -1,15 +1,10 @@
-//! Samples on their way to the analysers: one per channel and segment, on a second thread in a long file.
+//! Samples on their way to the analysers: one per channel and segment.
 use super::layout::{Channel, Layout};
-use std::sync::mpsc::{Receiver, SyncSender, channel, sync_channel};
-use std::thread::{Builder, JoinHandle, available_parallelism};
 use trueplate_core::recording::Segment;
 use trueplate_core::wave::{Analyser, Outcome, Setup};
 
 /// Samples of a channel handed on at a time.
 pub(crate) const BATCH: usize = 1 << 15;
-/// Batches after which a second thread is worth its start, and batches under way.
-const SHARE_FROM: usize = 4;
-const UNDER_WAY: usize = 4;
 /// Segments that are analysed.
 const SEGMENTS: usize = 1000;
 
@@ -23,17 +18,17 @@ pub(crate) struct Batch {
 
 impl Batch {
     pub(crate) fn new(channels: usize) -> Self {
-        Batch { channels: vec![Vec::with_capacity(BATCH); channels], break_at: None }
+        Batch { channels: vec![Vec::new(); channels], break_at: None }
     }
 
-    fn clear(&mut self) {
+    pub(crate) fn clear(&mut self) {
         self.channels.iter_mut().for_each(Vec::clear);
         self.break_at = None;
     }
 }
 
 /// Something that takes batches.
-pub(crate) trait Takes: Send + 'static {
+pub(crate) trait Takes {
     fn take(&mut self, batch: &Batch);
 }
 
@@ -127,65 +122,5 @@ impl Takes for Feed {
         for (analyser, samples) in self.now.iter_mut().zip(&batch.channels) {
             analyser.push(samples);
         }
-    }
-}
-
-/// Where batches go: analysed on this thread, or, in a long file, on another.
-pub(crate) enum Sink<F> {
-    Here(Box<F>, usize),
-    There { to: SyncSender<Batch>, back: Receiver<Batch>, worker: JoinHandle<Box<F>>, channels: usize },
-}
-
-impl<F: Takes> Sink<F> {
-    /// Takes a batch and gives an empty one back. `None` when the other thread has died.
-    pub(crate) fn take(self, mut batch: Batch) -> Option<(Sink<F>, Batch)> {
-        match self {
-            Sink::Here(mut feed, count) => {
-                feed.take(&batch);
-                batch.clear();
-                let channels = batch.channels.len();
-                let many = count >= SHARE_FROM && available_parallelism().is_ok_and(|n| n.get() > 1);
-                Some((if many { shared(feed, channels) } else { Sink::Here(feed, count + 1) }, batch))
-            }
-            Sink::There { to, back, worker, channels } => {
-                to.send(batch).ok()?;
-                let empty = back.try_recv().unwrap_or_else(|_| Batch::new(channels));
-                Some((Sink::There { to, back, worker, channels }, empty))
-            }
-        }
-    }
-
-    /// Takes the last batch and gives back what it has come to. `None` when the other thread has died.
-    pub(crate) fn finish(self, last: Batch) -> Option<Box<F>> {
-        match self.take(last)?.0 {
-            Sink::Here(feed, _) => Some(feed),
-            Sink::There { to, worker, .. } => {
-                drop(to);
-                worker.join().ok()
-            }
-        }
-    }
-}
-
-fn shared<F: Takes>(feed: Box<F>, channels: usize) -> Sink<F> {
-    let (to, batches) = sync_channel::<Batch>(UNDER_WAY);
-    let (give_back, back) = channel();
-    let (hand_over, taken) = sync_channel::<Box<F>>(1);
-    let work = move || {
-        let Ok(mut feed) = taken.recv() else { unreachable!("the feed is handed over before anything else") };
-        for mut batch in batches {
-            feed.take(&batch);
-            batch.clear();
-            // Nobody waits for empty batches at the end.
-            let _ = give_back.send(batch);
-        }
-        feed
-    };
-    match Builder::new().name("waves".into()).spawn(work) {
-        Ok(worker) => match hand_over.send(feed) {
-            Ok(()) => Sink::There { to, back, worker, channels },
-            Err(lost) => Sink::Here(lost.0, 0),
-        },
-        Err(_) => Sink::Here(feed, 0),
     }
 }

@@ -1,9 +1,10 @@
 //! A whole capture: looked at, streamed, summed up.
-use super::feed::{Batch, Feed, Said, Sink, Takes};
+use super::feed::{Batch, Feed, Said, Takes};
 use super::layout::{Layout, understand};
 use super::rows::{Finished, Rows};
-use crate::logs::lines::{Block, LONGEST, Lines};
+use crate::logs::lines::Lines;
 use crate::logs::text::{Utf8, unpack};
+use crate::relay::relay;
 use std::io::{self, Read};
 use trueplate_core::finding::{Finding, Weight};
 use trueplate_core::recording::Segment;
@@ -71,10 +72,11 @@ pub fn load<R: Read>(mut open: impl FnMut() -> io::Result<R>, options: &Options)
     };
     let said =
         Said { probe: options.probe, nominal_v: options.nominal_v, orders: options.orders.clamp(2, 200) };
-    let read = stream(open()?, &layout, Feed::new(&layout, said))?;
+    let mut feed = Feed::new(&layout, said);
+    let read = stream(open()?, &layout, &mut feed)?;
     let mut findings = layout.findings.clone();
     findings.extend(read.notes.findings());
-    let (channels, parts) = read.follower.finish(&read.half_envelope);
+    let (channels, parts) = feed.finish(&read.half_envelope);
     Ok(Capture {
         rate_hz: Some(1.0 / layout.interval_s),
         start_s: layout.start_s,
@@ -100,7 +102,7 @@ pub fn read(bytes: &[u8], options: &Options) -> Capture {
 }
 
 /// Something that follows the samples of one channel.
-pub trait Follows: Send + 'static {
+pub trait Follows {
     /// The samples that follow, in V or A.
     fn take(&mut self, samples: &[f32]);
 }
@@ -117,8 +119,9 @@ pub fn one_channel<R: Read, F: Follows>(
 ) -> io::Result<Option<F>> {
     let Ok(layout) = understand(&head_of(open()?)?) else { return Ok(None) };
     let Some(layout) = layout.alone(channel) else { return Ok(None) };
-    let follower = Only(begin(1.0 / layout.interval_s, layout.start_s));
-    Ok(Some(stream(open()?, &layout, follower)?.follower.0))
+    let mut follower = Only(begin(1.0 / layout.interval_s, layout.start_s));
+    stream(open()?, &layout, &mut follower)?;
+    Ok(Some(follower.0))
 }
 
 /// Hands the only channel on.
@@ -140,10 +143,12 @@ fn damaged(e: &io::Error) -> bool {
 }
 
 /// Streams all rows into a follower.
-fn stream<R: Read, F: Takes>(source: R, layout: &Layout, follower: F) -> io::Result<Finished<F>> {
-    let mut rows = Rows::new(layout, Sink::Here(Box::new(follower), 0));
+fn stream<R: Read>(source: R, layout: &Layout, follower: &mut impl Takes) -> io::Result<Finished> {
     let mut lines = Lines::new(Utf8::new(unpack(source)?, &layout.encoding), layout.cr_only);
-    all(&mut lines, layout, &mut rows);
+    let mut rows = relay(&mut lines, Rows::new(layout), |batch| {
+        follower.take(batch);
+        batch.clear();
+    })?;
     if let Some(error) = lines.error.take() {
         if !damaged(&error) {
             return Err(error);
@@ -151,46 +156,7 @@ fn stream<R: Read, F: Takes>(source: R, layout: &Layout, follower: F) -> io::Res
         let what = || format!("the packed file is damaged or cut off: {error}");
         rows.notes.add(Weight::Gap, "file-cut", || "file".into(), what, "copy the file again");
     }
-    // A thread that died can only mean a fault of this program; it is reported, not passed on.
-    rows.finish().ok_or_else(|| io::Error::other("the reading of the capture broke off inside the program"))
-}
-
-fn all<R: Read, F: Takes>(lines: &mut Lines<R>, layout: &Layout, rows: &mut Rows<F>) {
-    let mut no = 0;
-    loop {
-        match lines.next_block() {
-            Block::End => return,
-            Block::TooLong => {
-                let what = || format!("a line longer than {LONGEST} bytes; the rest of the file is not read");
-                rows.notes.add(
-                    Weight::Gap,
-                    "line-too-long",
-                    || format!("line {}", no + 1),
-                    what,
-                    "is this a capture?",
-                );
-                return;
-            }
-            Block::Lines { from, to, unfinished } => {
-                let end = lines.end_byte();
-                let bytes = lines.bytes(from, to);
-                let mut at = 0;
-                while at < bytes.len() {
-                    no += 1;
-                    if no >= layout.first_row
-                        && !unfinished
-                        && let Some(next) = rows.quick(bytes, at, no)
-                    {
-                        at = next;
-                        continue;
-                    }
-                    let stop = memchr::memchr(end, &bytes[at..]).map_or(bytes.len(), |n| at + n);
-                    if no >= layout.first_row {
-                        rows.line(&bytes[at..stop], no, unfinished);
-                    }
-                    at = stop + 1;
-                }
-            }
-        }
-    }
+    let (last, read) = rows.finish();
+    follower.take(&last);
+    Ok(read)
 }

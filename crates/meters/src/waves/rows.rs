@@ -1,19 +1,23 @@
 //! The rows of a capture, one after the other: samples handed on, breaks in time seen, what is odd noted with its line.
-use super::feed::{BATCH, Batch, Sink, Takes};
+use super::feed::{BATCH, Batch};
 use super::layout::{Layout, Use};
 use super::row::{Row, Values, WIDEST};
 use super::table::cut;
 use crate::logs::field::{noted_number, shown};
+use crate::logs::lines::LONGEST;
 use crate::logs::notes::Notes;
 use crate::logs::number::Marks;
+use crate::relay::{Parses, Shelves};
 use trueplate_core::finding::Weight;
 
 /// The state of a pass over the rows.
-pub(crate) struct Rows<'l, F> {
+pub(crate) struct Rows<'l> {
     layout: &'l Layout,
     fast: Option<Row>,
     batch: Batch,
-    sink: Option<Sink<F>>,
+    shelves: Shelves<Batch>,
+    /// Line number, from 1.
+    no: u64,
     pub(crate) notes: Notes,
     /// Samples handed on, per channel.
     pub(crate) samples: u64,
@@ -35,8 +39,8 @@ const FARTHEST: f64 = 1e7;
 
 /// A number that is no sample: the one before stands for it.
 #[cold]
-fn beyond(v: f64, notes: &mut Notes, before: &[f32]) -> f32 {
-    let place = || format!("sample {}", before.len() + 1);
+fn beyond(v: f64, notes: &mut Notes, no: u64, before: &[f32]) -> f32 {
+    let place = || format!("line {no}");
     let hint = "the sample before is taken instead; check the scale and the export";
     notes.add(Weight::Doubt, "not-a-sample", place, || format!("{v:e} is no voltage of an outlet"), hint);
     before.last().copied().unwrap_or(0.0)
@@ -96,14 +100,49 @@ impl Clock {
     }
 }
 
-impl<'l, F: Takes> Rows<'l, F> {
-    pub(crate) fn new(layout: &'l Layout, sink: Sink<F>) -> Self {
+impl Parses for Rows<'_> {
+    type Batch = Batch;
+
+    fn block(&mut self, bytes: &[u8], end: u8, unfinished: bool) -> bool {
+        let mut at = 0;
+        while at < bytes.len() {
+            self.no += 1;
+            if self.no >= self.layout.first_row
+                && !unfinished
+                && let Some(next) = self.quick(bytes, at)
+            {
+                at = next;
+                continue;
+            }
+            let stop = memchr::memchr(end, &bytes[at..]).map_or(bytes.len(), |n| at + n);
+            if self.no >= self.layout.first_row {
+                self.line(&bytes[at..stop], unfinished);
+            }
+            at = stop + 1;
+        }
+        true
+    }
+
+    fn too_long(&mut self) {
+        let no = self.no + 1;
+        let what = || format!("a line longer than {LONGEST} bytes; the rest of the file is not read");
+        self.notes.add(Weight::Gap, "line-too-long", || format!("line {no}"), what, "is this a capture?");
+    }
+
+    fn shelves(&mut self) -> &mut Shelves<Batch> {
+        &mut self.shelves
+    }
+}
+
+impl<'l> Rows<'l> {
+    pub(crate) fn new(layout: &'l Layout) -> Self {
         let interval = layout.interval_s;
         Rows {
             layout,
             fast: Row::of(layout),
             batch: Batch::new(layout.channels.len()),
-            sink: Some(sink),
+            shelves: Shelves::new(),
+            no: 0,
             notes: Notes::default(),
             samples: 0,
             segments: 1,
@@ -126,14 +165,15 @@ impl<'l, F: Takes> Rows<'l, F> {
 
     /// The row that starts at `at` the short way: where the next line starts.
     #[inline]
-    pub(crate) fn quick(&mut self, bytes: &[u8], at: usize, no: u64) -> Option<usize> {
+    fn quick(&mut self, bytes: &[u8], at: usize) -> Option<usize> {
         let (time, next) = self.fast.as_mut()?.read(bytes, at, &mut self.values[self.last ^ 1])?;
-        self.row(time, no);
+        self.row(time);
         Some(next)
     }
 
     /// One line the long way.
-    pub(crate) fn line(&mut self, raw: &[u8], no: u64, unfinished: bool) {
+    fn line(&mut self, raw: &[u8], unfinished: bool) {
+        let no = self.no;
         let text = String::from_utf8_lossy(raw);
         let text = text.trim_matches(|c: char| c.is_whitespace() || c == '\0');
         if text.is_empty() {
@@ -186,12 +226,12 @@ impl<'l, F: Takes> Rows<'l, F> {
             time = self.clock.before + self.clock.interval;
         }
         self.values[self.last ^ 1] = values;
-        self.row(time, no);
+        self.row(time);
     }
 
     /// The row beside the last one becomes the last.
     #[inline(always)]
-    fn row(&mut self, time: f64, no: u64) {
+    fn row(&mut self, time: f64) {
         if self.clock.timed {
             let before = self.clock.before;
             if let Tick::Breaks = self.clock.tick(time) {
@@ -199,14 +239,14 @@ impl<'l, F: Takes> Rows<'l, F> {
                 if missing == self.strange as f64 && missing <= DAMAGED && !self.layout.pairs {
                     self.fill(missing as usize);
                 } else {
-                    self.breaks(before, time, no);
+                    self.breaks(before, time);
                 }
             }
         } else if self.strange == 1 && self.samples > 0 {
             self.fill(1);
         } else if self.strange >= 2 {
             let t = self.layout.start_s + self.samples as f64 * self.layout.interval_s;
-            self.breaks(t, t, no);
+            self.breaks(t, t);
         }
         self.strange = 0;
         self.last ^= 1;
@@ -222,7 +262,11 @@ impl<'l, F: Takes> Rows<'l, F> {
         let values = &self.values[self.last];
         for (channel, (samples, c)) in self.batch.channels.iter_mut().zip(&self.layout.channels).enumerate() {
             let v = (values[channel] - c.zero) * c.scale;
-            samples.push(if v.abs() < FARTHEST { v as f32 } else { beyond(v, &mut self.notes, samples) });
+            samples.push(if v.abs() < FARTHEST {
+                v as f32
+            } else {
+                beyond(v, &mut self.notes, self.no, samples)
+            });
         }
         self.samples += 1;
         if self.samples.is_multiple_of(BATCH as u64) {
@@ -257,7 +301,8 @@ impl<'l, F: Takes> Rows<'l, F> {
 
     /// A break in time: what follows is a segment of its own.
     #[cold]
-    fn breaks(&mut self, before: f64, time: f64, no: u64) {
+    fn breaks(&mut self, before: f64, time: f64) {
+        let no = self.no;
         let place = || format!("line {no}");
         if self.strange > 0 {
             let hint = "each is followed by itself; the voltages are those of the first";
@@ -282,34 +327,25 @@ impl<'l, F: Takes> Rows<'l, F> {
         self.hand_on(Some(time));
     }
 
-    /// Hands the batch on; `segment`: the next samples begin one at this time.
+    /// Lays the batch with the full ones; `segment`: the next samples begin one at this time.
     fn hand_on(&mut self, segment: Option<f64>) {
-        let full = std::mem::take(&mut self.batch);
-        if let Some((sink, empty)) = self.sink.take().and_then(|s| s.take(full)) {
-            (self.sink, self.batch) = (Some(sink), empty);
-        }
-        self.batch.channels.resize_with(self.layout.channels.len(), Vec::new);
+        let empty = self.shelves.empty.pop().unwrap_or_else(|| Batch::new(self.layout.channels.len()));
+        self.shelves.full.push(std::mem::replace(&mut self.batch, empty));
         self.batch.break_at = segment;
     }
 
-    /// Everything is read. `None`: the other thread has died.
-    pub(crate) fn finish(self) -> Option<Finished<F>> {
+    /// Everything is read: samples not handed on yet, and the rest.
+    pub(crate) fn finish(self) -> (Batch, Finished) {
         let n = self.samples.max(1) as f64;
         let half_envelope = self.envelope.iter().map(|e| e / n).collect();
-        let follower = self.sink?.finish(self.batch)?;
-        Some(Finished {
-            follower,
-            half_envelope,
-            notes: self.notes,
-            samples: self.samples,
-            segments: self.segments,
-        })
+        let rest =
+            Finished { half_envelope, notes: self.notes, samples: self.samples, segments: self.segments };
+        (self.batch, rest)
     }
 }
 
-/// What a pass over the rows comes to.
-pub(crate) struct Finished<F> {
-    pub(crate) follower: Box<F>,
+/// What a pass over the rows comes to, beside the samples.
+pub(crate) struct Finished {
     /// Half the mean width of pairs, by channel.
     pub(crate) half_envelope: Vec<f64>,
     pub(crate) notes: Notes,

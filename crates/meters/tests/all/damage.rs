@@ -255,6 +255,11 @@ fn put_together() -> Vec<(&'static str, &'static str, Vec<u8>)> {
             "power-not-volts-amps",
             changed(600..1200, |r| Row { amps: r.amps * 1000.0, ..r }),
         ),
+        (
+            "the last values repeated for two minutes",
+            "value-stands-still",
+            changed(600..720, |r| Row { second: r.second, kwh: r.kwh, ..rows()[599] }),
+        ),
         ("two files, the second of the day before", "time-backwards", {
             let second = clean.replace("2026-05-02", "2026-05-01");
             [clean.as_bytes(), second.as_bytes()].concat()

@@ -16,7 +16,7 @@ fn dead_words(gap: &Interruption, alone: bool, style: Style) -> String {
     let dead = match gap.dead_ms.map(|ms| four_digits(ms, style)) {
         Some(ms) if alone => format!("dead {ms} ms"),
         Some(ms) => format!("{ms} ms"),
-        None => "dead".into(),
+        None => "dead to the end".into(),
     };
     match gap.phase_jump_deg.map(|d| degrees(d, style)) {
         Some(d) if !alone => format!("{dead}, {d}"),
@@ -78,7 +78,7 @@ mod tests {
         assert_eq!(say(Some(9.0), Some(-11.5)), "dead 9 ms, phase jumps by −12°");
         assert_eq!(say(Some(9.0), Some(-0.4)), "dead 9 ms, phase goes on");
         assert_eq!(say(Some(9.0), None), "dead 9 ms");
-        assert_eq!(say(None, None), "dead");
+        assert_eq!(say(None, None), "dead to the end");
         let beside = |ms, jump| dead_words(&gap(ms, jump), false, Style::PLAIN);
         assert_eq!(beside(Some(14.6), Some(36.7)), "14.6 ms, +37°");
         assert_eq!(beside(Some(14.6), None), "14.6 ms");

@@ -187,7 +187,10 @@ fn interruptions(out: &mut String, captures: &[&CaptureRecord], style: Style) {
                     format!("{} ± {}", decimal(ms, p, style), decimal(1.96 * u, p, style))
                 }
                 Some((ms, _)) => four_digits(ms, style),
-                None => "to the end".into(),
+                None => match capture.at_least_ms(gap) {
+                    Some(ms) => format!("more than {}", four_digits(ms, style)),
+                    None => "to the end".into(),
+                },
             };
             let jump = gap.phase_jump_deg.map_or(String::new(), |d| chart::degrees(d, style));
             row(out, n + 1, "", &[dead, number(gap.rms_before_v, 1), number(gap.rms_after_v, 1), jump]);
