@@ -56,6 +56,26 @@ impl Desk<'_> {
         costs
     }
 
+    /// What each result costs; `rated` where the load is all that a station is rated for.
+    fn costs(
+        &self,
+        scene: &Scene,
+        a: &Amount,
+        meant: &Meant,
+        topics: &[Topic],
+        rated: bool,
+    ) -> BTreeMap<&'static str, f64> {
+        let mut costs = match meant.guess {
+            true => meant.keys.iter().map(|k| (*k, ALONE)).collect(),
+            false => self.word_costs(scene, a, meant.sort, topics),
+        };
+        let any = costs.get("runtime").or(costs.get("switch-off-after")).copied();
+        if let Some(cost) = any.filter(|_| rated) {
+            costs.entry("time-held").or_insert(cost);
+        }
+        costs
+    }
+
     /// The records an amount may speak of, cheapest first.
     pub fn choices(
         &self,
@@ -68,16 +88,9 @@ impl Desk<'_> {
         let mode = scene.mode(a);
         let conditions = scene.conditions(a);
         let load = loads(scene, a, self.book, models).filter(|_| sort == Takes::Time);
-        let mut costs = match meant.guess {
-            true => meant.keys.iter().map(|k| (*k, ALONE)).collect(),
-            false => self.word_costs(scene, a, sort, topics),
-        };
         // At all it is rated for a station holds for a time that no drain tells.
         let rated = |m: &usize| self.book.rated_w(*m).is_some_and(|w| load.is_some_and(|l| l >= 0.95 * w));
-        let any = costs.get("runtime").or(costs.get("switch-off-after")).copied();
-        if let Some(cost) = any.filter(|_| models.iter().any(rated)) {
-            costs.entry("time-held").or_insert(cost);
-        }
+        let costs = self.costs(scene, a, meant, topics, models.iter().any(rated));
         let keys: Vec<&str> = costs.keys().copied().collect();
         let fridge = scene.says(&["fridge", "freezer", "refrigerator"]);
         // The model a script is about may be meant where this sentence names none.

@@ -66,18 +66,8 @@ pub fn keys_of(
         if keys.contains(&"runtime") && fridge {
             keys = vec!["cycling-runtime", "appliance-runtime", "runtime"];
         }
-        // What comes out in the cold is another test.
-        let cold = scene.says(&["freezing", "subzero", "frost", "frozen"])
-            || (0..scene.tokens.len()).any(|i| scene.word(i) == "sub" && scene.word(i + 1) == "zero");
-        if cold && matches!(sort, Takes::Energy | Takes::Time) && scene.mode(a) != Mode::Claim {
-            return Some(vec![if sort == Takes::Energy { "cold-energy" } else { "cold-time" }]);
-        }
-        // Filled by the sun: another test than that from the wall.
-        if sort == Takes::Time
-            && scene.speaks_of("solar-input")
-            && keys.iter().any(|k| k.starts_with("time-to"))
-        {
-            return Some(vec!["solar-time"]);
+        if let Some(key) = elsewhere_tested(scene, a, sort, &keys) {
+            return Some(vec![key]);
         }
         if sort == Takes::Time && keys.contains(&"time-to-full") {
             keys = match (full, eighty) {
@@ -85,13 +75,6 @@ pub fn keys_of(
                 (false, true) => vec!["time-to-80"],
                 _ => vec!["time-to-80", "time-to-full"],
             };
-        }
-        // "81 percent of the energy that goes into it comes out again"
-        if sort == Takes::Ratio
-            && t.keys[0] != "shown-at-end"
-            && let Some(key) = scene.of_what_went_in(a)
-        {
-            return Some(vec![key]);
         }
         // "After 500 cycles it still has 80 percent of its capacity" is another test.
         if sort == Takes::Ratio && aged(scene, a) && keys.contains(&"usable-share") {
@@ -108,6 +91,22 @@ pub fn keys_of(
         return Some(keys);
     }
     by_unit(scene, a, sort, eighty, full)
+}
+
+/// What comes out in the cold, what the sun fills and what comes back of what went in are other results than the words
+/// beside the number say.
+fn elsewhere_tested(scene: &Scene, a: &Amount, sort: Takes, keys: &[&str]) -> Option<&'static str> {
+    let cold = scene.says(&["freezing", "subzero", "frost", "frozen"])
+        || (0..scene.tokens.len()).any(|i| scene.word(i) == "sub" && scene.word(i + 1) == "zero");
+    match sort {
+        Takes::Energy if cold && scene.mode(a) != Mode::Claim => Some("cold-energy"),
+        Takes::Time if cold && scene.mode(a) != Mode::Claim => Some("cold-time"),
+        Takes::Time if scene.speaks_of("solar-input") && keys.iter().any(|k| k.starts_with("time-to")) => {
+            Some("solar-time")
+        }
+        Takes::Ratio if keys.first() != Some(&"shown-at-end") => scene.of_what_went_in(a),
+        _ => None,
+    }
 }
 
 impl Scene {

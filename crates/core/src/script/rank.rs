@@ -97,13 +97,7 @@ fn superlative(desk: &Desk, scene: &Scene, i: usize, (word, fixed, way): (&str, 
     let told = by_adjective(word, next).filter(|_| word == "least" || next != "time");
     let (fixed, way) = told.unwrap_or((fixed, way));
     let article = ranks_all(scene, i, fixed);
-    // "The cheapest station I ever bought" is one of his own.
-    // "The biggest inverter": a part of it is ranked, of which no result tells.
-    if matches!(next, "inverter" | "fan" | "screen" | "display" | "handle" | "cable" | "carton") {
-        return None;
-    }
-    let own = (i + 1..i + 5).any(|k| matches!(scene.word(k), "i" | "i've" | "we've" | "he" | "she"));
-    if own && scene.mentions.is_empty() {
+    if of_something_else(scene, i) {
         return None;
     }
     let one_of = i >= 3 && scene.word(i - 3) == "one" && scene.word(i - 2) == "of";
@@ -116,20 +110,15 @@ fn superlative(desk: &Desk, scene: &Scene, i: usize, (word, fixed, way): (&str, 
     }
     let key = key_of(scene, i, fixed);
     let topical = key.is_some() || !scene.mentions.is_empty();
-    let bench = !scene.mentions.is_empty()
-        || (scene.of_station() && topical)
-        || scene.says(&["station", "stations", "tested", "bench", "bunch", "unit", "units"]);
+    let station = scene.says(&["station", "stations", "tested", "bench", "bunch", "unit", "units"]);
+    let bench = !scene.mentions.is_empty() || (scene.of_station() && topical) || station;
     if !bench || (matches!(way, Way::Up | Way::Down)) && key.is_none() {
         return None;
     }
     let says = |judgement, record, hint: String| {
         Some(line(scene, i.saturating_sub(1), i + 3, judgement, record, hint))
     };
-    let beyond = |k: usize| {
-        let for_sale = scene.word(k) == "buy" && k > 0 && scene.word(k - 1) == "to";
-        BEYOND.contains(&scene.word(k)) && !for_sale
-    };
-    if (0..scene.tokens.len()).any(beyond) && !scene.says(&["tested", "bench", "here"]) {
+    if reaches_beyond(scene) {
         return says(
             Judgement::Unsupported,
             None,
@@ -137,7 +126,6 @@ fn superlative(desk: &Desk, scene: &Scene, i: usize, (word, fixed, way): (&str, 
         );
     }
     // "Last year's winner" may be anything.
-    let station = scene.says(&["station", "stations", "tested", "bench", "bunch", "unit", "units"]);
     let subject = subject(desk, scene, i);
     if subject.is_none() && scene.mentions.is_empty() && !station {
         return None;
@@ -172,6 +160,22 @@ fn superlative(desk: &Desk, scene: &Scene, i: usize, (word, fixed, way): (&str, 
         }
         None => says(Judgement::Unsupported, None, "nothing was measured that would rank this".into()),
     }
+}
+
+/// "The cheapest station I ever bought" is one of his own; of "the biggest inverter" no result tells.
+fn of_something_else(scene: &Scene, i: usize) -> bool {
+    let own = (i + 1..i + 5).any(|k| matches!(scene.word(k), "i" | "i've" | "we've" | "he" | "she"));
+    let part = ["inverter", "fan", "screen", "display", "handle", "cable", "carton"];
+    part.contains(&scene.word(i + 1)) || (own && scene.mentions.is_empty())
+}
+
+/// "The best on the market": more than was tested; "the cheapest to buy" is not.
+fn reaches_beyond(scene: &Scene) -> bool {
+    let beyond = |k: usize| {
+        let for_sale = scene.word(k) == "buy" && k > 0 && scene.word(k - 1) == "to";
+        BEYOND.contains(&scene.word(k)) && !for_sale
+    };
+    (0..scene.tokens.len()).any(beyond) && !scene.says(&["tested", "bench", "here"])
 }
 
 /// "Lowest price per usable Wh: Hob": what is ranked follows directly.

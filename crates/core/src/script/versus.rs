@@ -41,20 +41,11 @@ pub fn comparative(
     let model = match other.filter(|_| than < i) {
         // The other was named first: the subject is whoever else is named.
         Some(o) => scene.mentions.iter().find(|m| m.models != o.models)?.models.first().copied()?,
-        None => match subject(desk, scene, i) {
-            Some(model) => model,
-            // "Both the Hob and the Lantern are lighter than the Fell": the one it holds least for.
-            None => {
-                let joint = scene.mentions.iter().rev().find(|m| m.to <= i && m.models.len() > 1)?;
-                let rival = value(desk.book, scene, key, *other?.models.first()?)?;
-                let up = way.up(better(desk, key) == Better::More);
-                let far = |m: &usize| {
-                    let x = value(desk.book, scene, key, *m).map_or(f64::NEG_INFINITY, |v| v.x - rival.x);
-                    if up { x } else { -x }
-                };
-                *joint.models.iter().min_by(|m, n| far(m).total_cmp(&far(n)))?
-            }
-        },
+        None => {
+            let up = way.up(better(desk, key) == Better::More);
+            let joint = || other.and_then(|o| least_of_joint(desk, scene, (i, key), *o.models.first()?, up));
+            subject(desk, scene, i).or_else(joint)?
+        }
     };
     if everyone && other.is_none() {
         return Some(ranked(scene, i, standing(desk.book, scene, key, model, way)));
@@ -68,21 +59,15 @@ pub fn comparative(
     let to = than.max(i) + 3;
     let says = |judgement, record, hint: String| Some(line(scene, i, to, judgement, record, hint));
     let Some((x, y)) = pair else {
-        return says(
-            Judgement::Unsupported,
-            None,
-            "nothing was measured of both that would bear this".into(),
-        );
+        let hint = "nothing was measured of both that would bear this";
+        return says(Judgement::Unsupported, None, hint.into());
     };
     let up = way.up(better(desk, key) == Better::More);
     let record = format!("{} against {}", desk.book.words(key, &x), desk.book.words(key, &y));
     let difference = difference(scene, i, &x, &y, done);
     if tied(&x, &y) && x.has_u() {
-        return says(
-            Judgement::Unsupported,
-            Some(record),
-            "the difference is within the error: they cannot be told apart".into(),
-        );
+        let hint = "the difference is within the error: they cannot be told apart";
+        return says(Judgement::Unsupported, Some(record), hint.into());
     }
     if (x.x > y.x) != up || x.x == y.x {
         let hint = format!("it is the other way round: {record}");
@@ -96,6 +81,23 @@ pub fn comparative(
         }
         _ => says(Judgement::Agrees, Some(record), String::new()),
     }
+}
+
+/// "Both the Hob and the Lantern are lighter than the Fell": the one it holds least for.
+fn least_of_joint(
+    desk: &Desk,
+    scene: &Scene,
+    (i, key): (usize, &str),
+    rival: usize,
+    up: bool,
+) -> Option<usize> {
+    let joint = scene.mentions.iter().rev().find(|m| m.to <= i && m.models.len() > 1)?;
+    let rival = value(desk.book, scene, key, rival)?;
+    let far = |m: &usize| {
+        let x = value(desk.book, scene, key, *m).map_or(f64::NEG_INFINITY, |v| v.x - rival.x);
+        if up { x } else { -x }
+    };
+    joint.models.iter().min_by(|m, n| far(m).total_cmp(&far(n))).copied()
 }
 
 /// "With 9.4 ms faster than": whose it is, and no difference.
