@@ -37,32 +37,45 @@ pub(crate) struct Watch {
     certainly: f64,
     /// Rows higher than all before them: power, the row itself, and the one before.
     rising: Vec<(f64, Moment, Moment)>,
-    before: Option<Moment>,
+    /// Instant and counter of the row before.
+    before: Option<(i64, f64)>,
 }
 
 impl Watch {
-    /// Takes a row: power in W, its instant, what is summed up by then.
-    // Sums are copied once, into their place: a copy on the way is a tenth of the work on a row.
+    /// Whether a row of this power is higher than all before it: then [`Watch::row`] needs what was summed up before it.
+    // Asked beforehand, since copying the sums of every row would be a tenth of the work on it.
+    #[inline]
+    pub(crate) fn rises(&self, watts: f64) -> bool {
+        watts >= FLOOR_W && self.rising.last().is_none_or(|r| r.0 < watts) && self.rising.len() < KEPT
+    }
+
+    /// Takes a row: power in W, its instant, what is summed up by then; and where it rises, what was before it.
     #[inline(always)]
-    pub(crate) fn row(&mut self, watts: f64, t: i64, sums: &Sums, counter: f64) {
-        let here = Moment { t, sums: *sums, counter };
-        if watts >= FLOOR_W && self.rising.last().is_none_or(|r| r.0 < watts) && self.rising.len() < KEPT {
-            self.rising.push((watts, here, self.before.unwrap_or(here)));
+    pub(crate) fn row(&mut self, watts: f64, t: i64, sums: &Sums, counter: f64, earlier: Option<Sums>) {
+        if let Some(earlier) = earlier {
+            let here = Moment { t, sums: *sums, counter };
+            let before = self.before.map_or(here, |(t, counter)| Moment { t, sums: earlier, counter });
+            self.rising.push((watts, here, before));
         }
-        self.before = Some(here);
+        self.before = Some((t, counter));
         if watts >= FLOOR_W {
             self.certainly = self.certainly.max(watts * SHARE);
             if watts >= self.certainly.max(FLOOR_W) {
                 // Nearly every row of a discharge: what came before it does not matter any more.
-                self.falling.clear();
-                self.falling.push(Candidate { watts, next: None });
+                match self.falling.as_mut_slice() {
+                    [Candidate { watts: only, next: None }] => *only = watts,
+                    _ => {
+                        self.falling.clear();
+                        self.falling.push(Candidate { watts, next: None });
+                    }
+                }
                 return;
             }
         }
         if let Some(top) = self.falling.last_mut()
             && top.next.is_none()
         {
-            top.next = Some(here);
+            top.next = Some(Moment { t, sums: *sums, counter });
         }
         if watts < FLOOR_W {
             return;
@@ -94,8 +107,8 @@ impl Watch {
         Some(Moment { t: here.t, ..*before })
     }
 
-    /// The last row.
-    pub(crate) fn last(&self) -> Option<Moment> {
+    /// Instant and counter of the last row.
+    pub(crate) fn last(&self) -> Option<(i64, f64)> {
         self.before
     }
 }
@@ -110,7 +123,7 @@ mod tests {
     fn level_follows_plateau() {
         let mut w = Watch::default();
         for s in 0..110 {
-            w.row(if s < 10 { 575.0 } else { 8.0 }, s * S, &Sums::NONE, f64::NAN);
+            w.row(if s < 10 { 575.0 } else { 8.0 }, s * S, &Sums::NONE, f64::NAN, None);
         }
         assert_eq!(w.cutoff(575.0, 109 * S).map(|m| m.t), Some(10 * S));
         // With a plateau of 100 W the level is 5 W and nothing is off.
@@ -123,18 +136,13 @@ mod tests {
     fn load_on_follows_plateau() {
         let mut w = Watch::default();
         for s in 0..60 {
-            w.row(
-                if s < 10 {
-                    2.0
-                } else if s < 20 {
-                    5.5
-                } else {
-                    300.0
-                },
-                s * S,
-                &Sums::NONE,
-                f64::NAN,
-            );
+            let watts = match s {
+                ..10 => 2.0,
+                10..20 => 5.5,
+                _ => 300.0,
+            };
+            let earlier = w.rises(watts).then_some(Sums::NONE);
+            w.row(watts, s * S, &Sums::NONE, f64::NAN, earlier);
         }
         assert_eq!(w.load_on(300.0).map(|m| m.t), Some(20 * S));
         assert_eq!(w.load_on(100.0).map(|m| m.t), Some(10 * S));
@@ -146,7 +154,7 @@ mod tests {
         let mut w = Watch::default();
         let power = |s: i64| if (50..150).contains(&s) || s >= 200 { 0.0 } else { 100.0 };
         for s in 0..300 {
-            w.row(power(s), s * S, &Sums::NONE, f64::NAN);
+            w.row(power(s), s * S, &Sums::NONE, f64::NAN, None);
         }
         assert_eq!(w.cutoff(100.0, 299 * S).map(|m| m.t), Some(200 * S));
         assert_eq!(w.cutoff(100.0, 259 * S), None);

@@ -1,5 +1,6 @@
 //! Batches of rows in, everything the log comes to out: one pass, constant memory.
 use super::batch::{Batch, Plan};
+use super::columns::Columns;
 use super::counter::Counter;
 use super::cutoff;
 use super::cycles;
@@ -13,17 +14,6 @@ use super::spikes;
 use super::trace::Trace;
 use super::volts;
 use trueplate_core::finding::Weight;
-
-/// Larger figures than these are no readings of a meter on a power station: W, V, A, W·h, °C.
-const LIMITS: [(Role, f64); 7] = [
-    (Role::Power, 1e5),
-    (Role::Voltage, 1e4),
-    (Role::Current, 1e4),
-    (Role::EnergyCounter, 1e10),
-    (Role::EnergyInterval, 1e7),
-    (Role::Temperature, 1e3),
-    (Role::PowerFactor, 1.5),
-];
 
 /// Which slots are used for what.
 #[derive(Clone, Copy)]
@@ -51,22 +41,13 @@ impl Slots {
     }
 }
 
-/// Lowest, sum and highest of a slot.
-#[derive(Clone, Copy)]
-pub(crate) struct Range {
-    pub(crate) min: f64,
-    pub(crate) sum: f64,
-    pub(crate) max: f64,
-    pub(crate) count: u64,
-}
-
 /// Everything that is followed through the rows.
 pub(crate) struct Digest {
     pub(crate) slots: Slots,
-    roles: Vec<Role>,
     pub(crate) rows: u64,
     pub(crate) ends: Option<(i64, i64)>,
-    pub(crate) ranges: Vec<Range>,
+    /// What was seen of each column before.
+    pub(crate) columns: Columns,
     pub(crate) spacing: Spacing,
     pub(crate) energy: Energy,
     pub(crate) counter: Counter,
@@ -77,10 +58,6 @@ pub(crate) struct Digest {
     pub(crate) frozen: frozen::Watch,
     volts: volts::Watch,
     pub(crate) ways: Option<oneway::Watch>,
-    /// Rows with all three of volts, amperes and watts, and those where they do not fit.
-    pub(crate) compared: (u64, u64),
-    /// Rows with more than twice the watts that volts times amperes allow.
-    pub(crate) gross: u64,
     /// First and last of the rows in order that have no power.
     pub(crate) quiet: Option<(i64, i64)>,
     /// Steps that go back in time.
@@ -92,13 +69,11 @@ pub(crate) struct Digest {
 impl Digest {
     pub(crate) fn new(plan: &Plan, gap_us: i64, usual_us: i64, wall_clock: bool) -> Self {
         let slots = Slots::of(plan);
-        let none = Range { min: f64::INFINITY, sum: 0.0, max: f64::NEG_INFINITY, count: 0 };
         Digest {
             slots,
-            roles: plan.slots.iter().map(|s| s.1).collect(),
             rows: 0,
             ends: None,
-            ranges: vec![none; plan.slots.len()],
+            columns: Columns::of(plan),
             spacing: Spacing::new(),
             energy: Energy::new(gap_us, usual_us, wall_clock),
             counter: Counter::default(),
@@ -109,8 +84,6 @@ impl Digest {
             frozen: frozen::Watch::new(),
             volts: volts::Watch::default(),
             ways: slots.product().map(|_| oneway::Watch::new()),
-            compared: (0, 0),
-            gross: 0,
             quiet: None,
             falls: 0,
             previous: None,
@@ -118,13 +91,9 @@ impl Digest {
         }
     }
 
-    /// Takes a batch; figures beyond all measure are taken out of it first.
-    pub(crate) fn take(&mut self, batch: &mut Batch, notes: &mut Notes) {
+    /// Takes a batch that [`Columns`] has seen.
+    pub(crate) fn take(&mut self, batch: &Batch, notes: &mut Notes) {
         self.rows += batch.len() as u64;
-        for k in 0..batch.slots.len() {
-            self.range(k, batch, notes);
-        }
-        self.compare(batch);
         self.voltages(batch, notes);
         self.steps(batch);
         let mut product = std::mem::take(&mut self.product);
@@ -165,6 +134,7 @@ impl Digest {
                 }
                 continue;
             }
+            let earlier = self.cutoff.rises(w).then_some(self.energy.sums);
             let Some((t, step)) = self.energy.row(times[k], w, self.counter.now(), lines[k], notes) else {
                 continue;
             };
@@ -173,7 +143,7 @@ impl Digest {
             self.frozen.row(w, lines[k], step == 0, notes);
             let sums = &self.energy.sums;
             let counter = self.counter.total().unwrap_or(f64::NAN);
-            self.cutoff.row(w, t, sums, counter);
+            self.cutoff.row(w, t, sums, counter, earlier);
             self.cycles.row(w, step, cycles::Mark { t, energy: sums.energy, covered: sums.covered });
             self.trace.row(t, w, sums.energy);
             if let (Some(ways), Some((v, a))) = (&mut self.ways, self.slots.product()) {
@@ -198,12 +168,13 @@ impl Digest {
                 continue;
             }
             let before = self.energy.sums;
+            let earlier = self.cutoff.rises(w).then_some(before);
             if let Some((t, _)) = self.energy.row(batch.t[k], w, None, batch.line[k], notes) {
                 self.energy.sums.energy = before.energy + w * usual as f64;
                 self.energy.sums.square = before.square + w * w * usual as f64;
                 self.energy.sums.covered = before.covered + usual;
                 let sums = &self.energy.sums;
-                self.cutoff.row(w, t, sums, f64::NAN);
+                self.cutoff.row(w, t, sums, f64::NAN, earlier);
                 self.trace.row(t, w, sums.energy);
             }
         }
@@ -234,70 +205,10 @@ impl Digest {
         }
     }
 
-    fn range(&mut self, k: usize, batch: &mut Batch, notes: &mut Notes) {
-        let limit = LIMITS.iter().find(|l| l.0 == self.roles[k]).map_or(1e12, |l| l.1);
-        let values = &mut batch.slots[k];
-        // Four at a time, so that the machine can; a NaN loses every comparison and shows in the count.
-        let (mut min, mut max, mut sum) = ([f64::INFINITY; 4], [f64::NEG_INFINITY; 4], [0.0; 4]);
-        let quads = values.chunks_exact(4);
-        for &v in quads.remainder() {
-            (min[0], max[0], sum[0]) =
-                (if v < min[0] { v } else { min[0] }, if v > max[0] { v } else { max[0] }, sum[0] + v);
-        }
-        for quad in quads {
-            for j in 0..4 {
-                let v = quad[j];
-                min[j] = if v < min[j] { v } else { min[j] };
-                max[j] = if v > max[j] { v } else { max[j] };
-                sum[j] += v;
-            }
-        }
-        let (mut low, mut high) = (
-            min.iter().fold(f64::INFINITY, |a, b| a.min(*b)),
-            max.iter().fold(f64::NEG_INFINITY, |a, b| a.max(*b)),
-        );
-        let mut total: f64 = sum.iter().sum();
-        let mut count = values.len() as u64;
-        if total.is_nan() || high > limit || low < -limit {
-            (low, high, total, count) = (f64::INFINITY, f64::NEG_INFINITY, 0.0, 0);
-            for (v, line) in values.iter_mut().zip(&batch.line) {
-                if v.abs() > limit {
-                    let seen = *v;
-                    let what = || format!("{seen:e} is no plausible reading");
-                    let hint = "the value is left out; check the unit and the export";
-                    notes.add(Weight::Doubt, "implausible-value", || format!("line {line}"), what, hint);
-                    *v = f64::NAN;
-                }
-                if !v.is_nan() {
-                    (low, high, total, count) = (low.min(*v), high.max(*v), total + *v, count + 1);
-                }
-            }
-        }
-        let r = &mut self.ranges[k];
-        (r.min, r.max, r.sum, r.count) = (r.min.min(low), r.max.max(high), r.sum + total, r.count + count);
-    }
-
     fn voltages(&mut self, batch: &Batch, notes: &mut Notes) {
         let (Some(v), Some(a)) = (self.slots.volts, self.slots.amps) else { return };
         for ((v, a), line) in batch.slots[v].iter().zip(&batch.slots[a]).zip(&batch.line) {
             self.volts.row(*v, *a, *line, notes);
         }
-    }
-
-    /// Watts against volts times amperes: more is impossible, far less is a power factor nobody has at full load.
-    fn compare(&mut self, batch: &Batch) {
-        let (Some(p), Some(v), Some(a)) = (self.slots.power, self.slots.volts, self.slots.amps) else {
-            return;
-        };
-        let (mut seen, mut odd, mut gross) = (0u64, 0u64, 0u64);
-        for ((p, v), a) in batch.slots[p].iter().zip(&batch.slots[v]).zip(&batch.slots[a]) {
-            let product = (v * a).abs();
-            seen += u64::from(product >= 0.0 && !p.is_nan());
-            gross += u64::from(p.abs() > 2.0 * product + 50.0);
-            odd += u64::from(p.abs() > 1.08 * product + 5.0 || p.abs() < 0.08 * product - 2.0);
-        }
-        self.gross += gross;
-        self.compared.0 += seen;
-        self.compared.1 += odd;
     }
 }

@@ -159,8 +159,8 @@ fn compared(log: &Log, d: &Digest, notes: &mut Notes) {
             notes.add(Weight::Doubt, "counter-disagrees", || "power".into(), what, hint);
         }
     }
-    let (seen, odd) = d.compared;
-    if (odd >= 3 && odd * 100 > seen) || d.gross > 0 {
+    let (seen, odd) = d.columns.compared;
+    if (odd >= 3 && odd * 100 > seen) || d.columns.gross > 0 {
         let what = || format!("in {odd} of {seen} rows watts and volts times amperes do not go together");
         notes.add(
             Weight::Doubt,
@@ -172,7 +172,7 @@ fn compared(log: &Log, d: &Digest, notes: &mut Notes) {
     }
     if let Some(k) = d.slots.power.map(|_| Role::Power)
         && k == Role::Power
-        && d.ranges.iter().all(|r| r.count == 0)
+        && d.columns.ranges.iter().all(|r| r.count == 0)
     {
         notes.add(
             Weight::Gap,

@@ -88,7 +88,7 @@ impl Feed {
         if let Some(window) = self.window {
             digest.trace.within(window);
         }
-        held.iter_mut().for_each(|b| digest.take(b, &mut self.notes));
+        held.iter().for_each(|b| digest.take(b, &mut self.notes));
         self.digest = Some(digest);
     }
 }

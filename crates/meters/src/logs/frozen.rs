@@ -26,41 +26,57 @@ pub(crate) struct Watch {
     low: f64,
     high: f64,
     least: f64,
+    /// They are enough.
+    proven: bool,
 }
 
 impl Watch {
     pub(crate) fn new() -> Self {
-        let mut watch =
-            Watch { level: f64::NAN, rows: 0, from: 0, to: 0, restless: 0, low: 0.0, high: 0.0, least: 0.0 };
+        let mut watch = Watch {
+            level: f64::NAN,
+            rows: 0,
+            from: 0,
+            to: 0,
+            restless: 0,
+            low: 0.0,
+            high: 0.0,
+            least: 0.0,
+            proven: false,
+        };
         watch.rest();
         watch
     }
 
     fn rest(&mut self) {
-        (self.restless, self.low, self.high, self.least) =
-            (0, f64::INFINITY, f64::NEG_INFINITY, f64::INFINITY);
+        (self.restless, self.proven) = (0, false);
+        (self.low, self.high, self.least) = (f64::INFINITY, f64::NEG_INFINITY, f64::INFINITY);
     }
 
     /// Takes a reading in W; `apart` where a gap lies before it.
     #[inline]
     pub(crate) fn row(&mut self, watts: f64, line: u32, apart: bool, notes: &mut Notes) {
+        let near = (watts - self.level).abs() <= NEAR * self.level.abs();
         if watts == self.level && !apart {
             self.rows += 1;
             self.to = line;
+        } else if self.proven && near && self.rows <= QUICK && !apart {
+            // Nearly every row of a meter with digits to spare.
+            (self.level, self.rows, self.from, self.to) = (watts, 1, line, line);
         } else {
-            self.other(watts, line, apart, notes);
+            self.other(watts, near, line, apart, notes);
         }
     }
 
-    fn other(&mut self, watts: f64, line: u32, apart: bool, notes: &mut Notes) {
+    #[inline(never)]
+    fn other(&mut self, watts: f64, near: bool, line: u32, apart: bool, notes: &mut Notes) {
         if self.rows >= LONG {
             self.finish(notes);
         }
-        let change = (watts - self.level).abs();
-        if change <= NEAR * self.level.abs() && self.rows <= QUICK && !apart {
+        if near && self.rows <= QUICK && !apart {
             self.restless += 1;
             (self.low, self.high) = (self.low.min(watts), self.high.max(watts));
-            self.least = self.least.min(change);
+            self.least = self.least.min((watts - self.level).abs());
+            self.proven = self.restless >= RESTLESS && self.high - self.low >= RANGED * self.least;
         } else {
             self.rest();
         }
@@ -69,8 +85,7 @@ impl Watch {
 
     /// Everything is read: a value may have stood still to the end.
     pub(crate) fn finish(&self, notes: &mut Notes) {
-        let ranged = self.high - self.low >= RANGED * self.least;
-        if self.rows < LONG || self.restless < RESTLESS || !ranged {
+        if self.rows < LONG || !self.proven {
             return;
         }
         let (level, rows) = (self.level, self.rows);

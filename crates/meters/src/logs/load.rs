@@ -337,7 +337,7 @@ fn again(log: &mut Log, d: &Digest, options: &Options, mapping: &Mapping) {
 fn columns(d: &Digest, mapping: &Mapping, rows: &Rows<'_>) -> Vec<ColumnSummary> {
     let mut out = plain_columns(mapping);
     for (slot, (c, role)) in rows.plan.slots.iter().enumerate() {
-        let r = d.ranges[slot];
+        let r = d.columns.ranges[slot];
         out[*c].range = (r.count > 0).then(|| (r.min, r.sum / r.count as f64, r.max));
         debug_assert!(*role != Role::Other);
     }

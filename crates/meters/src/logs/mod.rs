@@ -5,6 +5,7 @@
 //! [`read`] then streams the rows once, in constant memory, into a [`Log`]. [`load`] does both.
 mod batch;
 mod choices;
+mod columns;
 mod counter;
 pub(crate) mod cut;
 mod cycles;

@@ -1,5 +1,6 @@
 //! One streaming pass over the rows: bytes in, a [`Log`] out, in constant memory.
 use super::batch::Batch;
+use super::columns::Columns;
 use super::ending::Ending;
 use super::fast::Fast;
 use super::feed::Feed;
@@ -42,6 +43,7 @@ pub fn read<R: Read>(source: R, mapping: &Mapping, options: &Options) -> io::Res
         rows,
         batch: Batch::new(slots),
         shelves: Shelves::new(),
+        columns: Columns::of(&feed.plan),
         notes: Notes::default(),
         no: 0,
         mapping,
@@ -54,12 +56,14 @@ pub fn read<R: Read>(source: R, mapping: &Mapping, options: &Options) -> io::Res
         pass.stopped(error)?;
     }
     pass.rows.finish(&mut pass.notes);
+    pass.columns.see(&mut pass.batch, &mut pass.notes);
     feed.take(&mut pass.batch);
     feed.finish();
-    let Some(digest) = feed.digest else {
+    let Some(mut digest) = feed.digest else {
         let text = "the rows are not in order of time, and too many to be sorted here";
         return Ok(refused("too-long-to-sort", text, "sort the file by time and read it again"));
     };
+    digest.columns = pass.columns;
     pass.notes.append(feed.notes);
     Ok(super::load::sum_up(digest, &pass.rows, mapping, options, pass.no, pass.notes))
 }
@@ -76,6 +80,7 @@ struct Pass<'m> {
     offset: Option<i32>,
     batch: Batch,
     shelves: Shelves<Batch>,
+    columns: Columns,
     notes: Notes,
     /// Line number, from 1.
     no: u32,
@@ -134,6 +139,7 @@ impl Pass<'_> {
                 at = stop + 1;
             }
             if self.batch.is_full() {
+                self.columns.see(&mut self.batch, &mut self.notes);
                 let empty = self.shelves.empty.pop().unwrap_or_else(|| Batch::new(slots));
                 self.shelves.full.push(std::mem::replace(&mut self.batch, empty));
             }

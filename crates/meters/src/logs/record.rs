@@ -32,7 +32,8 @@ pub fn recording(loaded: &Loaded) -> Option<LogRecord> {
 /// What was followed through the rows, as far as it concerns the load; times count from the first row with power.
 pub(crate) fn of(log: &Log, d: &Digest, clock: &Clock<'_>) -> Option<LogRecord> {
     let start = d.energy.first?;
-    let last = Moment { sums: d.energy.sums, ..d.cutoff.last()? };
+    let (t, counter) = d.cutoff.last()?;
+    let last = Moment { t, sums: d.energy.sums, counter };
     let mark = |m: &Moment| mark(m, start, clock);
     let plateau = d.cycles.plateau();
     let off = if d.energy.ends_in_gap { None } else { d.cutoff.cutoff(plateau, last.t) };
