@@ -55,7 +55,9 @@ pub fn aside(scene: &Scene, a: &Amount) -> bool {
     // "a day of that"
     let that = next == "of" && matches!(scene.word(a.to + 1), "that" | "this");
     general(scene, a)
+        || rested(scene, a)
         || that
+        || (a.what == What::Dim(Dim::Count) && matches!(before, "after" | "in" | "over" | "within"))
         || travels(scene, a)
         || of_things(scene, a)
         || class
@@ -110,6 +112,14 @@ fn of_things(scene: &Scene, a: &Amount) -> bool {
     let tests = ["runs", "tests", "charges", "discharges", "cycles", "trials", "total"];
     let counted = |b: &Amount| b.what == What::Bare && b.to + 2 == from && !tests.contains(&scene.word(b.to));
     from > 1 && scene.word(from - 1) == "of" && scene.amounts.iter().any(counted)
+}
+
+/// "Let it sit for half an hour": how long a tester left it alone.
+fn rested(scene: &Scene, a: &Amount) -> bool {
+    let word = |k: usize| a.from.checked_sub(k).map_or("", |i| scene.word(i));
+    let sits = |w: &str| matches!(w, "sit" | "rest" | "cool" | "stand" | "settle" | "soak" | "relax" | "be");
+    let let_it = (3..6).any(|k| matches!(word(k), "let" | "letting" | "lets"));
+    a.what == What::Dim(Dim::Time) && word(1) == "for" && sits(word(2)) && let_it
 }
 
 /// "Four hours by car", "a twenty-minute walk".

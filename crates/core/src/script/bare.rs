@@ -66,6 +66,23 @@ const BEHIND: &[&str] = &[
     "versus",
     "vs",
     "not",
+    "once",
+    "if",
+    "because",
+    "while",
+    "until",
+    "till",
+    "before",
+    "after",
+    "whereas",
+    "although",
+    "since",
+    "by",
+    "here",
+    "there",
+    "only",
+    "too",
+    "plus",
     "instead",
     "flat",
     "again",
@@ -102,7 +119,7 @@ const BEHIND: &[&str] = &[
 /// Words before a number that is no amount.
 const LABELS: &[&str] = &[
     "chapter", "number", "no", "step", "page", "code", "version", "firmware", "model", "episode", "part",
-    "video", "in", "since", "by", "until", "till", "of", "to", "like",
+    "video", "in", "since", "by", "until", "till", "of", "like",
 ];
 /// Units a number may be given: those of the results that are spoken of in lists.
 const GIVEN: &[Dim] = &[Dim::Energy, Dim::Power, Dim::Time, Dim::Mass];
@@ -218,7 +235,7 @@ impl Bare<'_> {
             && a.from >= 2
             && matches!(self.word(a.from - 2), "took" | "takes" | "put" | "puts" | "went" | "goes");
         // "The Cairn stopped at 520": beside a number of its order "at" is no label.
-        let label = (LABELS.contains(&before) || is_month(before) || (before == "at" && !like))
+        let label = (LABELS.contains(&before) || is_month(before) || (matches!(before, "at" | "to") && !like))
             && !took
             && !self.priced(a)
             && self.tokens[a.from].after.is_none();
@@ -262,6 +279,10 @@ impl Bare<'_> {
         for &i in &bare {
             let a = &amounts[i];
             let beside = amounts.iter().filter(|b| alike(a, b)).min_by_key(|b| b.at.abs_diff(a.at));
+            // "One weighs 4 kilos, the other thirty"
+            let other = a.from >= 2 && self.word(a.from - 1) == "other" && self.word(a.from - 2) == "the";
+            let last = amounts.iter().rev().find(|b| other && b.to <= a.from && given(&b.what));
+            let beside = beside.or(last);
             let beside = beside.map(|b| (b.what.clone(), b.factor));
             let header = alone.iter().min_by_key(|(k, _)| k.abs_diff(a.at)).map(|(_, h)| h.clone());
             let list = if bare.len() > 1 { 20 } else { 12 };
@@ -276,15 +297,16 @@ impl Bare<'_> {
             let topic = topic.or_else(listed).or_else(|| self.does(a).filter(|_| beside.is_none()));
             // "The Fell 911 watt-hours, the Cairn stopped at 520": a unit that was said is left out the second time.
             let short = |h: &Heard| h.0 == What::Dim(Dim::Time) && h.1 < 1e-6;
+            let far = self.topic(a.from, 6).filter(|h| bare.len() == 1 && !any_unit && !few(h));
             let said =
-                beside.as_ref().or(header.as_ref().filter(|_| a.x >= LEAST_ENERGY)).or(before.as_ref());
+                beside.as_ref().or(header.as_ref().filter(|_| a.x >= LEAST_ENERGY)).or(before.as_ref()).or(far.as_ref());
             let left_out = said.is_some_and(|h| !short(h)) && !self.counts_nearby(a);
             let sure = self.introduced(a) || self.set_against(a, amounts) || answer || topic.is_some();
             // "Weight in pounds: Cairn 16.6": the topic's sort, in the unit said.
             let same = |h: &Heard| topic.as_ref().is_some_and(|t| t.0 == h.0);
             let topic = if header.as_ref().is_some_and(same) { header.clone() } else { topic };
             let parallel = in_order.iter().find(|(k, _)| *k == i).map(|(_, h)| h.clone());
-            let Some((what, factor)) = parallel.or(topic).or(beside).or(header).or(before) else { continue };
+            let Some((what, factor)) = parallel.or(topic).or(beside).or(header).or(before).or(far) else { continue };
             let a = &mut amounts[i];
             (a.what, a.factor) = (what, factor);
             (a.x, a.step) = (a.x * factor, a.step * factor);
@@ -312,9 +334,11 @@ impl Bare<'_> {
         };
         for i in 1..amounts.len() {
             let (a, b) = (&amounts[i - 1], &amounts[i]);
-            if share && large(a) && large(b) && of(a, b) {
+            let named = self.mentions.iter().any(|m| !m.maker);
+            if (share || named) && large(a) && large(b) && of(a, b) {
+                let unit = if share { Unit::Guessed } else { Unit::LeftOut };
                 for a in &mut amounts[i - 1..=i] {
-                    (a.what, a.unit) = (What::Dim(Dim::Energy), Unit::Guessed);
+                    (a.what, a.unit) = (What::Dim(Dim::Energy), unit);
                 }
             }
         }

@@ -5,7 +5,7 @@ use super::book::{Mark, Whose};
 use super::compare::{Fit, fit};
 use super::hedge::Hedge;
 use super::judge::Desk;
-use super::lexicon::{Cue, Firm, Sense, Takes};
+use super::lexicon::{Cue, Firm, Sense, Takes, takes};
 use super::load::loads;
 use super::meaning::{Meant, is_station, keys_of};
 use super::scene::{Scene, Topic, sort_of};
@@ -56,22 +56,28 @@ impl Desk<'_> {
         costs
     }
 
-    /// What each result costs; `rated` where the load is all that a station is rated for.
+    /// What each result costs; `rated` where a load is said: whether it is all that a station is rated for.
     fn costs(
         &self,
         scene: &Scene,
         a: &Amount,
         meant: &Meant,
         topics: &[Topic],
-        rated: bool,
+        rated: Option<bool>,
     ) -> BTreeMap<&'static str, f64> {
         let mut costs = match meant.guess {
             true => meant.keys.iter().map(|k| (*k, ALONE)).collect(),
             false => self.word_costs(scene, a, meant.sort, topics),
         };
-        let any = costs.get("runtime").or(costs.get("switch-off-after")).copied();
-        if let Some(cost) = any.filter(|_| rated) {
+        let time = |c: &BTreeMap<&'static str, f64>| {
+            c.iter().filter(|(k, _)| takes(k) == Takes::Time).map(|(_, c)| *c).min_by(f64::total_cmp)
+        };
+        if let (Some(cost), true) = (time(&costs), rated == Some(true)) {
             costs.entry("time-held").or_insert(cost);
+        }
+        // "Gave up after 95 minutes" at a load it bears: it was empty.
+        if let (Some(cost), true) = (costs.get("time-held").copied(), rated == Some(false)) {
+            costs.entry("runtime").or_insert(cost);
         }
         costs
     }
@@ -90,7 +96,7 @@ impl Desk<'_> {
         let load = loads(scene, a, self.book, models).filter(|_| sort == Takes::Time);
         // At all it is rated for a station holds for a time that no drain tells.
         let rated = |m: &usize| self.book.rated_w(*m).is_some_and(|w| load.is_some_and(|l| l >= 0.95 * w));
-        let costs = self.costs(scene, a, meant, topics, models.iter().any(rated));
+        let costs = self.costs(scene, a, meant, topics, load.map(|_| models.iter().any(rated)));
         let keys: Vec<&str> = costs.keys().copied().collect();
         let fridge = scene.says(&["fridge", "freezer", "refrigerator"]);
         // The model a script is about may be meant where this sentence names none.

@@ -245,6 +245,10 @@ impl<'a> Desk<'a> {
                     Unit::LeftOut => *fit == Fit::Agrees || !self.known(scene, &q.a, m),
                     Unit::Guessed => *fit == Fit::Agrees,
                 });
+            if let Some(line) = self.slip_alone(scene, &q.a, &q.meant).filter(|_| found.is_none()) {
+                lines.push(line);
+                continue;
+            }
             if !((q.a.unit == Unit::Said && !q.meant.guess) || close)
                 || self.somebody_elses(scene, &q.a, &q.meant, &q.topics, found.as_ref())
             {

@@ -85,11 +85,18 @@ fn ranks_all(scene: &Scene, i: usize, fixed: &str) -> bool {
         || matches!(before, "the" | "our" | "its" | "is" | "my" | "clear" | "overall")
         || matches!(word, "unbeatable" | "unbeaten")
         || (before.is_empty() && next == "of")
+        || (matches!(fixed, "" | "time") && verb_before(scene, i) && !scene.mentions.is_empty())
         || (scene.starts_clause(i) && !scene.mentions.is_empty() && topic_behind(scene, i))
         || (ranking::of_all(scene, i) && !scene.mentions.is_empty())
         || (!matches!(fixed, "" | "time") && !scene.mentions.is_empty());
     let second = i >= 2 && scene.word(i - 2) == "the" && word == "winner";
     (article || second) && !matches!(before, "a" | "an" | "second" | "third" | "fourth" | "next")
+}
+
+/// "Charges fastest", "weighs least": a word for the result stands directly before.
+fn verb_before(scene: &Scene, i: usize) -> bool {
+    let topic = |c: &super::lexicon::Cue| c.to == i && matches!(c.sense, Sense::Topic(..));
+    scene.cues.iter().any(topic) && i > 0 && scene.word(i - 1).ends_with('s')
 }
 
 fn superlative(desk: &Desk, scene: &Scene, i: usize, (word, fixed, way): (&str, &str, Way)) -> Option<Line> {
@@ -221,7 +228,12 @@ fn multiple(desk: &Desk, scene: &Scene, i: usize) -> Option<Line> {
         "triple" => (3.0, i + 1),
         "half" if matches!(next, "as" | "of" | "what" | "the") => (0.5, i + 1),
         _ => {
-            let a = scene.amounts.iter().find(|a| a.at == i && a.what == What::Factor)?;
+            let of_other = |a: &super::amount::Amount| {
+                let named = scene.mentions.iter().any(|m| !m.maker && m.at > a.to && m.at <= a.to + 5);
+                a.what == What::Dim(crate::quantity::Dim::Ratio) && scene.word(a.to) == "of" && named
+            };
+            let factor = |a: &&super::amount::Amount| a.at == i && (a.what == What::Factor || of_other(a));
+            let a = scene.amounts.iter().find(factor)?;
             (a.x, a.to)
         }
     };
