@@ -56,6 +56,9 @@ pub fn aside(scene: &Scene, a: &Amount) -> bool {
     let that = next == "of" && matches!(scene.word(a.to + 1), "that" | "this");
     general(scene, a)
         || rested(scene, a)
+        || (before == "of"
+            && a.from > 1
+            && matches!(scene.word(a.from - 2), "most" | "much" | "part" | "some"))
         || that
         || (a.what == What::Dim(Dim::Count) && matches!(before, "after" | "in" | "over" | "within"))
         || travels(scene, a)
@@ -65,7 +68,7 @@ pub fn aside(scene: &Scene, a: &Amount) -> bool {
         || beside
         || money
         || of_other
-        || scene.says_near(a.at, ASIDE)
+        || (scene.says_near(a.at, ASIDE) && !waits_for_it(scene, a))
         || not_alone(scene, a)
 }
 
@@ -112,6 +115,12 @@ fn of_things(scene: &Scene, a: &Amount) -> bool {
     let tests = ["runs", "tests", "charges", "discharges", "cycles", "trials", "total"];
     let counted = |b: &Amount| b.what == What::Bare && b.to + 2 == from && !tests.contains(&scene.word(b.to));
     from > 1 && scene.word(from - 1) == "of" && scene.amounts.iter().any(counted)
+}
+
+/// "Waited until it gave up": the end is the station's.
+fn waits_for_it(scene: &Scene, a: &Amount) -> bool {
+    let until = |i: usize| matches!(scene.word(i), "until" | "till" | "for");
+    (0..a.at).any(|i| matches!(scene.word(i), "waited" | "waiting") && until(i + 1) && i + 2 < a.from)
 }
 
 /// "Let it sit for half an hour": how long a tester left it alone.

@@ -234,12 +234,21 @@ impl Bare<'_> {
         let took = before == "in"
             && a.from >= 2
             && matches!(self.word(a.from - 2), "took" | "takes" | "put" | "puts" | "went" | "goes");
+        // "Has come down to 11", and not "from empty to eighty".
+        let two = a.from.checked_sub(2).map_or("", |i| self.word(i));
+        let moved =
+            |w: &str| w == "down" || w == "up" || w == "back" || w.starts_with("c") || w.ends_with("ed");
+        let ends_up = |w: &str| w == "at" || moved(two);
         // "The Cairn stopped at 520": beside a number of its order "at" is no label.
-        let label = (LABELS.contains(&before) || is_month(before) || (matches!(before, "at" | "to") && !like))
+        let label = (LABELS.contains(&before)
+            || is_month(before)
+            || (matches!(before, "at" | "to") && !(like && ends_up(before))))
             && !took
             && !self.priced(a)
             && self.tokens[a.from].after.is_none();
         let label = label && !super::delta::noun_before(self.tokens, a.from);
+        let reached = like && a.x >= LEAST_ENERGY && self.word(a.to).ends_with("ed");
+        let ends = ends || reached;
         let year = (1900.0..2100.0).contains(&a.x) && a.step <= 10.0 && label;
         a.what == What::Bare
             && a.hi.is_none()
@@ -298,15 +307,20 @@ impl Bare<'_> {
             // "The Fell 911 watt-hours, the Cairn stopped at 520": a unit that was said is left out the second time.
             let short = |h: &Heard| h.0 == What::Dim(Dim::Time) && h.1 < 1e-6;
             let far = self.topic(a.from, 6).filter(|h| bare.len() == 1 && !any_unit && !few(h));
-            let said =
-                beside.as_ref().or(header.as_ref().filter(|_| a.x >= LEAST_ENERGY)).or(before.as_ref()).or(far.as_ref());
+            let said = beside
+                .as_ref()
+                .or(header.as_ref().filter(|_| a.x >= LEAST_ENERGY))
+                .or(before.as_ref())
+                .or(far.as_ref());
             let left_out = said.is_some_and(|h| !short(h)) && !self.counts_nearby(a);
             let sure = self.introduced(a) || self.set_against(a, amounts) || answer || topic.is_some();
             // "Weight in pounds: Cairn 16.6": the topic's sort, in the unit said.
             let same = |h: &Heard| topic.as_ref().is_some_and(|t| t.0 == h.0);
             let topic = if header.as_ref().is_some_and(same) { header.clone() } else { topic };
             let parallel = in_order.iter().find(|(k, _)| *k == i).map(|(_, h)| h.clone());
-            let Some((what, factor)) = parallel.or(topic).or(beside).or(header).or(before).or(far) else { continue };
+            let Some((what, factor)) = parallel.or(topic).or(beside).or(header).or(before).or(far) else {
+                continue;
+            };
             let a = &mut amounts[i];
             (a.what, a.factor) = (what, factor);
             (a.x, a.step) = (a.x * factor, a.step * factor);

@@ -77,7 +77,7 @@ impl Desk<'_> {
         }
         // "Gave up after 95 minutes" at a load it bears: it was empty.
         if let (Some(cost), true) = (costs.get("time-held").copied(), rated == Some(false)) {
-            costs.entry("runtime").or_insert(cost);
+            costs.entry("runtime").and_modify(|c| *c = c.min(cost)).or_insert(cost);
         }
         costs
     }

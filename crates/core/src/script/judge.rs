@@ -7,7 +7,7 @@ use super::book::{Book, Mark};
 use super::compare::Fit;
 use super::lexicon::{Firm, Sense, Takes};
 use super::load::load_of;
-use super::meaning::{Meant, any_keys, keys_of, of_claim, per_day, supposed};
+use super::meaning::{Meant, aged, any_keys, keys_of, of_claim, per_day, supposed};
 use super::scene::{Scene, Topic, any_takes, sort_of};
 use super::unit::What;
 use super::{Judgement, Line, place, rank, relate, ties, trials};
@@ -307,7 +307,7 @@ impl<'a> Desk<'a> {
                         .amounts
                         .iter()
                         .any(|e| e.at >= a.to && e.at <= a.to + 3 && e.what != What::Dim(Dim::Ratio));
-                scene.is_load_share(a) || !(share || of_energy || of_claim(scene, a))
+                scene.is_load_share(a) || !(share || aged(scene, a) || of_energy || of_claim(scene, a))
             }
             _ => false,
         }

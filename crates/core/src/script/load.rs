@@ -64,7 +64,10 @@ pub fn load_of(scene: &Scene, a: &Amount, topics: &[Topic]) -> bool {
     let of_load = before(1) == "of" && lamp.contains(&before(2));
     let lasts = |b: &Amount| b.what == What::Dim(Dim::Time) && b.from == a.to + 1;
     let of_load = of_load || scene.measures_a_thing(a.from);
-    let hooked = |k: usize| matches!(before(k), "hook" | "plug" | "connect" | "attach" | "hang");
+    let hooked = |k: usize| {
+        let hook = super::lemma::root(before(k));
+        matches!(hook, "hook" | "plug" | "connect" | "attach" | "hang")
+    };
     let hooked = hooked(1) || (hooked(2) && matches!(before(1), "up" | "in" | "on"));
     let on = scene.word(a.to) == "on" && scene.mentions.iter().any(|m| m.at >= a.to && m.at <= a.to + 2);
     let at = at

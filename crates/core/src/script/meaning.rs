@@ -136,7 +136,7 @@ impl Scene {
 }
 
 /// It is said to be so after many cycles or years.
-fn aged(scene: &Scene, a: &Amount) -> bool {
+pub fn aged(scene: &Scene, a: &Amount) -> bool {
     let after = scene.word(a.to) == "after" || scene.says_near(a.at, &["after"]);
     let cycles = |b: &Amount| b.what == What::Dim(Dim::Count);
     scene.amounts.iter().any(cycles) || (after && scene.says(&["years", "year", "months"]))
@@ -158,7 +158,9 @@ fn by_unit(scene: &Scene, a: &Amount, sort: Takes, eighty: bool, full: bool) -> 
         Takes::PerMass => Some(vec!["energy-per-kg"]),
         Takes::PerMoney => Some(vec!["energy-per-money"]),
         Takes::Ratio if of_claim(scene, a) => Some(vec!["usable-share"]),
-        Takes::Time if fridge && scene.of_station() && a.x > 1.0 => {
+        Takes::Time
+            if scene.says(&["fridge", "freezer", "refrigerator"]) && scene.of_station() && a.x > 1.0 =>
+        {
             Some(vec!["cycling-runtime", "appliance-runtime"])
         }
         Takes::Time if a.factor < 1e-6 => Some(vec!["switchover"]),

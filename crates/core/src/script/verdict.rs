@@ -19,7 +19,9 @@ impl Desk<'_> {
         // "Within 5.8 minutes" is true of 5.8 milliseconds, and not meant.
         let plain = Amount { hedge: Hedge::Plain, bounded: false, ..a.clone() };
         let far = |m: &Mark| a.x > 100.0 * m.x;
-        if let Some((mark, how)) = found.as_ref().filter(|(_, m)| far(m)).and_then(|_| self.misspoken(scene, &plain, meant)) {
+        if let Some((mark, how)) =
+            found.as_ref().filter(|(_, m)| far(m)).and_then(|_| self.misspoken(scene, &plain, meant))
+        {
             let hint = format!("{how}: {} is meant", mark.text());
             return self.line(scene, a, Judgement::WrongUnit, Some(&mark), hint);
         }
@@ -42,7 +44,9 @@ impl Desk<'_> {
             .filter(same)
             .filter(|k| matches!(k.whose, Whose::Former(_)) && under(&k.condition, &conditions, &k.key));
         let close = |k: &&Mark| {
-            a.hi.is_none() && !a.bounded && (a.x - k.x).abs() <= (a.step / 2.0).clamp(0.01 * k.x.abs(), 0.02 * k.x.abs())
+            a.hi.is_none()
+                && !a.bounded
+                && (a.x - k.x).abs() <= (a.step / 2.0).clamp(0.01 * k.x.abs(), 0.02 * k.x.abs())
         };
         if let Some(old) = old.clone().find(close)
             && let Whose::Former(why) = &old.whose
