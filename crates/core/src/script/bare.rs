@@ -184,6 +184,7 @@ impl Bare<'_> {
             Sense::Topic(["usable-energy" | "stored-energy" | "wall-energy", ..], Firm::Strong) => {
                 Some((What::Dim(Dim::Energy), 1.0))
             }
+            Sense::Topic(["time-to-80" | "time-to-full"], _) => Some((What::Dim(Dim::Time), 1.0 / 60.0)),
             Sense::Topic(["cycles"], _) => Some((What::Dim(Dim::Count), 1.0)),
             Sense::Topic(["idle-draw", ..], Firm::Strong) => Some((What::Dim(Dim::Power), 1.0)),
             _ => None,
@@ -246,7 +247,13 @@ impl Bare<'_> {
             && !took
             && !self.priced(a)
             && self.tokens[a.from].after.is_none();
-        let label = label && !super::delta::noun_before(self.tokens, a.from);
+        // "Eighty percent in fifty-three"
+        let charged = |c: &Cue| {
+            matches!(c.sense, Sense::Topic(["time-to-80" | "time-to-full"], _))
+                && (c.to == a.from || c.to + 1 == a.from)
+        };
+        let charged = a.x < 1000.0 && self.cues.iter().any(charged);
+        let label = label && !charged && !super::delta::noun_before(self.tokens, a.from);
         let reached = like && a.x >= LEAST_ENERGY && self.word(a.to).ends_with("ed");
         let ends = ends || reached;
         let year = (1900.0..2100.0).contains(&a.x) && a.step <= 10.0 && label;
@@ -290,7 +297,9 @@ impl Bare<'_> {
             let beside = amounts.iter().filter(|b| alike(a, b)).min_by_key(|b| b.at.abs_diff(a.at));
             // "One weighs 4 kilos, the other thirty"
             let other = a.from >= 2 && self.word(a.from - 1) == "other" && self.word(a.from - 2) == "the";
-            let last = amounts.iter().rev().find(|b| other && b.to <= a.from && given(&b.what));
+            let other = other || self.introduced(a);
+            let tenfold = |b: &Amount| b.x / b.factor <= 10.0 * a.x && a.x <= 10.0 * b.x / b.factor;
+            let last = amounts.iter().rev().find(|b| other && b.to <= a.from && given(&b.what) && tenfold(b));
             let beside = beside.or(last);
             let beside = beside.map(|b| (b.what.clone(), b.factor));
             let header = alone.iter().min_by_key(|(k, _)| k.abs_diff(a.at)).map(|(_, h)| h.clone());
@@ -306,13 +315,15 @@ impl Bare<'_> {
             let topic = topic.or_else(listed).or_else(|| self.does(a).filter(|_| beside.is_none()));
             // "The Fell 911 watt-hours, the Cairn stopped at 520": a unit that was said is left out the second time.
             let short = |h: &Heard| h.0 == What::Dim(Dim::Time) && h.1 < 1e-6;
-            let far = self.topic(a.from, 6).filter(|h| bare.len() == 1 && !any_unit && !few(h));
+            let order = |k: &usize| amounts[*k].x <= ORDER * a.x && a.x <= ORDER * amounts[*k].x;
+            let alone_here = !any_unit && (bare.len() == 1 || bare.len() < 4 && bare.iter().all(order));
+            let far = self.topic(a.from, 10).filter(|h| alone_here && !few(h));
             let said = beside
                 .as_ref()
                 .or(header.as_ref().filter(|_| a.x >= LEAST_ENERGY))
                 .or(before.as_ref())
                 .or(far.as_ref());
-            let left_out = said.is_some_and(|h| !short(h)) && !self.counts_nearby(a);
+            let left_out = said.is_some_and(|h| !short(h) || bare.len() == 1) && !self.counts_nearby(a);
             let sure = self.introduced(a) || self.set_against(a, amounts) || answer || topic.is_some();
             // "Weight in pounds: Cairn 16.6": the topic's sort, in the unit said.
             let same = |h: &Heard| topic.as_ref().is_some_and(|t| t.0 == h.0);

@@ -119,6 +119,8 @@ const BY: &[&str] = &[
 struct Pair {
     v: f64,
     doubt: f64,
+    /// What both may be off by, where they were measured.
+    error: f64,
     words: String,
 }
 
@@ -142,7 +144,9 @@ fn said(scene: &Scene, a: &Amount) -> Option<bool> {
         return Some(true);
     }
     if BEHIND.contains(&next) && !parted(a.to) {
-        return Some(then == "than" || parted(a.to + 1) || matches!(then, "and" | "but" | "too"));
+        let named = scene.mentions.iter().any(|m| (a.to + 2..a.to + 5).contains(&m.at));
+        let on = matches!(then, "on" | "for" | "with" | "from" | "in") && named;
+        return Some(on || then == "than" || parted(a.to + 1) || matches!(then, "and" | "but" | "too"));
     }
     if (next == "too" && ["heavy", "long", "slow", "much", "little"].contains(&then)) || next == "overweight"
     {
@@ -265,10 +269,11 @@ impl Desk<'_> {
                 let off = (x.x - y.x).abs();
                 let words = format!("{} and {}", scene.text(x.at, x.to), scene.text(y.at, y.to));
                 if share {
-                    let of = |base: f64| Pair { v: off / base, doubt: 0.005, words: words.clone() };
+                    let of =
+                        |base: f64| Pair { v: off / base, doubt: 0.005, error: 0.0, words: words.clone() };
                     out.extend([of(x.x), of(y.x)]);
                 } else {
-                    out.push(Pair { v: off, doubt: 0.5 * x.step.min(y.step), words });
+                    out.push(Pair { v: off, doubt: 0.5 * x.step.min(y.step), error: 0.0, words });
                 }
             }
         }
@@ -283,7 +288,8 @@ impl Desk<'_> {
                 continue;
             }
             let mut pairs = self.beside(scene, a).into_iter().chain(self.recorded(scene, a));
-            let Some(pair) = pairs.find(|p| follows(a, p.v, p.doubt)) else { continue };
+            let within = |p: &Pair| (a.x - p.v).abs() <= p.error && a.hi.is_none();
+            let Some(pair) = pairs.find(|p| follows(a, p.v, p.doubt) || within(p)) else { continue };
             done[i] = true;
             let line = self.line(scene, a, Judgement::Agrees, None, String::new());
             self.lines.push(Line { record: Some(pair.words), ..line });
@@ -327,9 +333,10 @@ fn pairs(a: &Amount, x: &Mark, y: &Mark, out: &mut Vec<Pair>) {
     let off = (x.x - y.x).abs();
     let words = format!("{} against {}", x.text(), y.text());
     if a.what == What::Dim(Dim::Ratio) {
-        let of = |base: f64| Pair { v: off / base, doubt: 0.01, words: words.clone() };
+        let of = |base: f64| Pair { v: off / base, doubt: 0.01, error: 0.0, words: words.clone() };
         out.extend([of(x.x), of(y.x)]);
     } else {
-        out.push(Pair { v: off, doubt: 0.01 * x.x.max(y.x), words });
+        let error = x.measured().minus(&y.measured()).half95();
+        out.push(Pair { v: off, doubt: 0.01 * x.x.max(y.x), error, words });
     }
 }

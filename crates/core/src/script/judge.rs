@@ -307,7 +307,12 @@ impl<'a> Desk<'a> {
                         .amounts
                         .iter()
                         .any(|e| e.at >= a.to && e.at <= a.to + 3 && e.what != What::Dim(Dim::Ratio));
-                scene.is_load_share(a) || !(share || aged(scene, a) || of_energy || of_claim(scene, a))
+                scene.is_load_share(a)
+                    || !(share
+                        || aged(scene, a)
+                        || scene.of_what_went_in(a).is_some()
+                        || of_energy
+                        || of_claim(scene, a))
             }
             _ => false,
         }

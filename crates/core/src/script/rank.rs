@@ -246,7 +246,10 @@ fn multiple(desk: &Desk, scene: &Scene, i: usize) -> Option<Line> {
     let model = subject(desk, scene, i).filter(|m| *m != rival);
     let model = model.or_else(inside).or_else(|| other_than(desk, rival))?;
     let long = (to..to + 3).any(|k| matches!(scene.word(k), "long" | "longer"));
-    let key = if long { "runtime" } else { key_of(scene, i, "")? };
+    let key = match long {
+        true => key_of(scene, i, "time").unwrap_or("runtime"),
+        false => key_of(scene, i, "")?,
+    };
     let says = |judgement, record, hint: String| Some(line(scene, i, to + 3, judgement, record, hint));
     let Some((x, y)) = value(desk.book, scene, key, model).zip(value(desk.book, scene, key, rival)) else {
         return says(
