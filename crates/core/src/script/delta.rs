@@ -336,7 +336,8 @@ fn pairs(a: &Amount, x: &Mark, y: &Mark, out: &mut Vec<Pair>) {
         let of = |base: f64| Pair { v: off / base, doubt: 0.01, error: 0.0, words: words.clone() };
         out.extend([of(x.x), of(y.x)]);
     } else {
-        let error = x.measured().minus(&y.measured()).half95();
+        let measured = x.takes != Takes::Time;
+        let error = if measured { x.measured().minus(&y.measured()).half95() } else { 0.0 };
         out.push(Pair { v: off, doubt: 0.01 * x.x.max(y.x), error, words });
     }
 }

@@ -170,7 +170,7 @@ fn by_unit(scene: &Scene, a: &Amount, sort: Takes, eighty: bool, full: bool) -> 
         Takes::PerMass => Some(vec!["energy-per-kg"]),
         Takes::PerMoney => Some(vec!["energy-per-money"]),
         Takes::Ratio if of_claim(scene, a) => Some(vec!["usable-share"]),
-        Takes::Ratio if scene.of_what_went_in(a).is_some() => Some(vec!["lost-on-the-way"]),
+        Takes::Ratio if scene.of_what_went_in(a).is_some() => scene.of_what_went_in(a).map(|k| vec![k]),
         Takes::Time
             if scene.says(&["fridge", "freezer", "refrigerator"]) && scene.of_station() && a.x > 1.0 =>
         {

@@ -168,8 +168,15 @@ pub fn share_alone(tokens: &[Token], i: usize) -> Option<Number> {
     let next = word(tokens, at + 1);
     let goes = matches!(next, "is" | "was" | "are" | "gets" | "goes" | "went" | "disappears" | "vanishes");
     let lost = matches!(word(tokens, at + 2), "lost" | "gone" | "wasted" | "missing" | "to" | "into");
-    let fits =
-        (goes && lost) || matches!(next, "disappears" | "vanishes") || super::delta::BEHIND.contains(&next);
+    // "Loses nearly a fifth"
+    let loses = |k: usize| {
+        let before = i.checked_sub(k).map_or("", |j| word(tokens, j));
+        matches!(super::lemma::root(before), "los" | "lost" | "lose" | "wast")
+    };
+    let fits = ((1..4).any(loses) && !matches!(next, "of" | "time"))
+        || (goes && lost)
+        || matches!(next, "disappears" | "vanishes")
+        || super::delta::BEHIND.contains(&next);
     let x = n / d;
     fits.then_some(Number { x, step: (1.0 / d).min(0.1), next: at + 1 })
 }

@@ -251,12 +251,14 @@ fn multiple(desk: &Desk, scene: &Scene, i: usize) -> Option<Line> {
         false => key_of(scene, i, "")?,
     };
     let says = |judgement, record, hint: String| Some(line(scene, i, to + 3, judgement, record, hint));
-    let Some((x, y)) = value(desk.book, scene, key, model).zip(value(desk.book, scene, key, rival)) else {
-        return says(
-            Judgement::Unsupported,
-            None,
-            "nothing was measured of both that would bear this".into(),
-        );
+    // Where the usual condition was not tested of both, each has its own.
+    let own = |m: usize| {
+        let mark = desk.book.marks[m].iter().find(|k| k.key == key && k.is_bench()).map(|k| k.measured());
+        value(desk.book, scene, key, m).or(mark)
+    };
+    let Some((x, y)) = own(model).zip(own(rival)) else {
+        let hint = "nothing was measured of both that would bear this";
+        return says(Judgement::Unsupported, None, hint.into());
     };
     let ratio = x.x / y.x;
     let fits = match hedge_before(&scene.tokens, i).0 {
