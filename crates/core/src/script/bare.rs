@@ -291,6 +291,7 @@ impl Bare<'_> {
         let bare: Vec<usize> =
             (0..amounts.len()).filter(|&i| self.free(&amounts[i], like(&amounts[i]))).collect();
         let in_order = self.in_order(amounts);
+        let counted = amounts.iter().filter(|a| a.what == What::Bare).count();
         let any_unit = amounts.iter().any(|a| given(&a.what));
         for &i in &bare {
             let a = &amounts[i];
@@ -323,7 +324,7 @@ impl Bare<'_> {
                 .or(header.as_ref().filter(|_| a.x >= LEAST_ENERGY))
                 .or(before.as_ref())
                 .or(far.as_ref());
-            let left_out = said.is_some_and(|h| !short(h) || bare.len() == 1) && !self.counts_nearby(a);
+            let left_out = said.is_some_and(|h| !short(h) || counted == 1) && !self.counts_nearby(a);
             let sure = self.introduced(a) || self.set_against(a, amounts) || answer || topic.is_some();
             // "Weight in pounds: Cairn 16.6": the topic's sort, in the unit said.
             let same = |h: &Heard| topic.as_ref().is_some_and(|t| t.0 == h.0);
