@@ -223,7 +223,10 @@ fn a_unit_is_said_once_for_several_numbers() {
     assert!(flags_of("The Hob gave 917 watt-hours, while the Cairn stopped at 484.").is_empty());
     assert_eq!(flags_of("Idle: Cairn 6, Fell 13, Lantern 11."), ["differs"]);
     // A count of trials has no unit to leave out.
-    assert!(flags_of("The Fell takes 9.4 milliseconds, though seven tries out of twenty went past ten.").is_empty());
+    assert!(
+        flags_of("The Fell takes 9.4 milliseconds, though seven tries out of twenty went past ten.")
+            .is_empty()
+    );
 }
 
 #[test]
