@@ -113,6 +113,12 @@ fn amount_of_one(tokens: &[Token], i: usize) -> bool {
     let part = matches!(before, "of" | "per" | "for" | "in" | "than") || rate;
     let behind = |words: &[&str]| (i + 2..i + 5).any(|k| words.contains(&word(tokens, k)));
     let first = before.is_empty() || tokens.get(i).is_some_and(|t| t.after.is_some());
+    // "A kilo and a half", "a kilo more"
+    let half = word(tokens, i + 2) == "and" && word(tokens, i + 3) == "a" && word(tokens, i + 4) == "half";
+    let more = super::delta::BEHIND.contains(&word(tokens, i + 2));
+    if !part && (half || more) {
+        return true;
+    }
     !part
         && !behind(&["costs", "cost"])
         && (!first || behind(&["comes", "came", "goes", "went", "from", "out"]))

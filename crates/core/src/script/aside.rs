@@ -55,7 +55,12 @@ pub fn aside(scene: &Scene, a: &Amount) -> bool {
     // "a day of that"
     let that = next == "of" && matches!(scene.word(a.to + 1), "that" | "this");
     general(scene, a)
+        || rested(scene, a)
+        || (before == "of"
+            && a.from > 1
+            && matches!(scene.word(a.from - 2), "most" | "much" | "part" | "some"))
         || that
+        || (a.what == What::Dim(Dim::Count) && matches!(before, "after" | "in" | "over" | "within"))
         || travels(scene, a)
         || of_things(scene, a)
         || class
@@ -63,7 +68,7 @@ pub fn aside(scene: &Scene, a: &Amount) -> bool {
         || beside
         || money
         || of_other
-        || scene.says_near(a.at, ASIDE)
+        || (scene.says_near(a.at, ASIDE) && !waits_for_it(scene, a))
         || not_alone(scene, a)
 }
 
@@ -110,6 +115,20 @@ fn of_things(scene: &Scene, a: &Amount) -> bool {
     let tests = ["runs", "tests", "charges", "discharges", "cycles", "trials", "total"];
     let counted = |b: &Amount| b.what == What::Bare && b.to + 2 == from && !tests.contains(&scene.word(b.to));
     from > 1 && scene.word(from - 1) == "of" && scene.amounts.iter().any(counted)
+}
+
+/// "Waited until it gave up": the end is the station's.
+fn waits_for_it(scene: &Scene, a: &Amount) -> bool {
+    let until = |i: usize| matches!(scene.word(i), "until" | "till" | "for");
+    (0..a.at).any(|i| matches!(scene.word(i), "waited" | "waiting") && until(i + 1) && i + 2 < a.from)
+}
+
+/// "Let it sit for half an hour": how long a tester left it alone.
+fn rested(scene: &Scene, a: &Amount) -> bool {
+    let word = |k: usize| a.from.checked_sub(k).map_or("", |i| scene.word(i));
+    let sits = |w: &str| matches!(w, "sit" | "rest" | "cool" | "stand" | "settle" | "soak" | "relax" | "be");
+    let let_it = (3..6).any(|k| matches!(word(k), "let" | "letting" | "lets"));
+    a.what == What::Dim(Dim::Time) && word(1) == "for" && sits(word(2)) && let_it
 }
 
 /// "Four hours by car", "a twenty-minute walk".

@@ -66,6 +66,23 @@ const BEHIND: &[&str] = &[
     "versus",
     "vs",
     "not",
+    "once",
+    "if",
+    "because",
+    "while",
+    "until",
+    "till",
+    "before",
+    "after",
+    "whereas",
+    "although",
+    "since",
+    "by",
+    "here",
+    "there",
+    "only",
+    "too",
+    "plus",
     "instead",
     "flat",
     "again",
@@ -102,7 +119,7 @@ const BEHIND: &[&str] = &[
 /// Words before a number that is no amount.
 const LABELS: &[&str] = &[
     "chapter", "number", "no", "step", "page", "code", "version", "firmware", "model", "episode", "part",
-    "video", "in", "since", "by", "until", "till", "of", "to", "like",
+    "video", "in", "since", "by", "until", "till", "of", "like",
 ];
 /// Units a number may be given: those of the results that are spoken of in lists.
 const GIVEN: &[Dim] = &[Dim::Energy, Dim::Power, Dim::Time, Dim::Mass];
@@ -167,6 +184,7 @@ impl Bare<'_> {
             Sense::Topic(["usable-energy" | "stored-energy" | "wall-energy", ..], Firm::Strong) => {
                 Some((What::Dim(Dim::Energy), 1.0))
             }
+            Sense::Topic(["time-to-80" | "time-to-full"], _) => Some((What::Dim(Dim::Time), 1.0 / 60.0)),
             Sense::Topic(["cycles"], _) => Some((What::Dim(Dim::Count), 1.0)),
             Sense::Topic(["idle-draw", ..], Firm::Strong) => Some((What::Dim(Dim::Power), 1.0)),
             _ => None,
@@ -217,12 +235,27 @@ impl Bare<'_> {
         let took = before == "in"
             && a.from >= 2
             && matches!(self.word(a.from - 2), "took" | "takes" | "put" | "puts" | "went" | "goes");
+        // "Has come down to 11", and not "from empty to eighty".
+        let two = a.from.checked_sub(2).map_or("", |i| self.word(i));
+        let moved =
+            |w: &str| w == "down" || w == "up" || w == "back" || w.starts_with("c") || w.ends_with("ed");
+        let ends_up = |w: &str| w == "at" || moved(two);
         // "The Cairn stopped at 520": beside a number of its order "at" is no label.
-        let label = (LABELS.contains(&before) || is_month(before) || (before == "at" && !like))
+        let label = (LABELS.contains(&before)
+            || is_month(before)
+            || (matches!(before, "at" | "to") && !(like && ends_up(before))))
             && !took
             && !self.priced(a)
             && self.tokens[a.from].after.is_none();
-        let label = label && !super::delta::noun_before(self.tokens, a.from);
+        // "Eighty percent in fifty-three"
+        let charged = |c: &Cue| {
+            matches!(c.sense, Sense::Topic(["time-to-80" | "time-to-full"], _))
+                && (c.to == a.from || c.to + 1 == a.from)
+        };
+        let charged = a.x < 1000.0 && self.cues.iter().any(charged);
+        let label = label && !charged && !super::delta::noun_before(self.tokens, a.from);
+        let reached = like && a.x >= LEAST_ENERGY && self.word(a.to).ends_with("ed");
+        let ends = ends || reached;
         let year = (1900.0..2100.0).contains(&a.x) && a.step <= 10.0 && label;
         a.what == What::Bare
             && a.hi.is_none()
@@ -258,10 +291,17 @@ impl Bare<'_> {
         let bare: Vec<usize> =
             (0..amounts.len()).filter(|&i| self.free(&amounts[i], like(&amounts[i]))).collect();
         let in_order = self.in_order(amounts);
+        let counted = amounts.iter().filter(|a| a.what == What::Bare).count();
         let any_unit = amounts.iter().any(|a| given(&a.what));
         for &i in &bare {
             let a = &amounts[i];
             let beside = amounts.iter().filter(|b| alike(a, b)).min_by_key(|b| b.at.abs_diff(a.at));
+            // "One weighs 4 kilos, the other thirty"
+            let other = a.from >= 2 && self.word(a.from - 1) == "other" && self.word(a.from - 2) == "the";
+            let other = other || self.introduced(a);
+            let tenfold = |b: &Amount| b.x / b.factor <= 10.0 * a.x && a.x <= 10.0 * b.x / b.factor;
+            let last = amounts.iter().rev().find(|b| other && b.to <= a.from && given(&b.what) && tenfold(b));
+            let beside = beside.or(last);
             let beside = beside.map(|b| (b.what.clone(), b.factor));
             let header = alone.iter().min_by_key(|(k, _)| k.abs_diff(a.at)).map(|(_, h)| h.clone());
             let list = if bare.len() > 1 { 20 } else { 12 };
@@ -276,15 +316,23 @@ impl Bare<'_> {
             let topic = topic.or_else(listed).or_else(|| self.does(a).filter(|_| beside.is_none()));
             // "The Fell 911 watt-hours, the Cairn stopped at 520": a unit that was said is left out the second time.
             let short = |h: &Heard| h.0 == What::Dim(Dim::Time) && h.1 < 1e-6;
-            let said =
-                beside.as_ref().or(header.as_ref().filter(|_| a.x >= LEAST_ENERGY)).or(before.as_ref());
-            let left_out = said.is_some_and(|h| !short(h)) && !self.counts_nearby(a);
+            let order = |k: &usize| amounts[*k].x <= ORDER * a.x && a.x <= ORDER * amounts[*k].x;
+            let alone_here = !any_unit && (bare.len() == 1 || bare.len() < 4 && bare.iter().all(order));
+            let far = self.topic(a.from, 10).filter(|h| alone_here && !few(h));
+            let said = beside
+                .as_ref()
+                .or(header.as_ref().filter(|_| a.x >= LEAST_ENERGY))
+                .or(before.as_ref())
+                .or(far.as_ref());
+            let left_out = said.is_some_and(|h| !short(h) || counted == 1) && !self.counts_nearby(a);
             let sure = self.introduced(a) || self.set_against(a, amounts) || answer || topic.is_some();
             // "Weight in pounds: Cairn 16.6": the topic's sort, in the unit said.
             let same = |h: &Heard| topic.as_ref().is_some_and(|t| t.0 == h.0);
             let topic = if header.as_ref().is_some_and(same) { header.clone() } else { topic };
             let parallel = in_order.iter().find(|(k, _)| *k == i).map(|(_, h)| h.clone());
-            let Some((what, factor)) = parallel.or(topic).or(beside).or(header).or(before) else { continue };
+            let Some((what, factor)) = parallel.or(topic).or(beside).or(header).or(before).or(far) else {
+                continue;
+            };
             let a = &mut amounts[i];
             (a.what, a.factor) = (what, factor);
             (a.x, a.step) = (a.x * factor, a.step * factor);
@@ -312,9 +360,11 @@ impl Bare<'_> {
         };
         for i in 1..amounts.len() {
             let (a, b) = (&amounts[i - 1], &amounts[i]);
-            if share && large(a) && large(b) && of(a, b) {
+            let named = self.mentions.iter().any(|m| !m.maker);
+            if (share || named) && large(a) && large(b) && of(a, b) {
+                let unit = if share { Unit::Guessed } else { Unit::LeftOut };
                 for a in &mut amounts[i - 1..=i] {
-                    (a.what, a.unit) = (What::Dim(Dim::Energy), Unit::Guessed);
+                    (a.what, a.unit) = (What::Dim(Dim::Energy), unit);
                 }
             }
         }

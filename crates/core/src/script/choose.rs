@@ -5,7 +5,7 @@ use super::book::{Mark, Whose};
 use super::compare::{Fit, fit};
 use super::hedge::Hedge;
 use super::judge::Desk;
-use super::lexicon::{Cue, Firm, Sense, Takes};
+use super::lexicon::{Cue, Firm, Sense, Takes, takes};
 use super::load::loads;
 use super::meaning::{Meant, is_station, keys_of};
 use super::scene::{Scene, Topic, sort_of};
@@ -56,22 +56,28 @@ impl Desk<'_> {
         costs
     }
 
-    /// What each result costs; `rated` where the load is all that a station is rated for.
+    /// What each result costs; `rated` where a load is said: whether it is all that a station is rated for.
     fn costs(
         &self,
         scene: &Scene,
         a: &Amount,
         meant: &Meant,
         topics: &[Topic],
-        rated: bool,
+        rated: Option<bool>,
     ) -> BTreeMap<&'static str, f64> {
         let mut costs = match meant.guess {
             true => meant.keys.iter().map(|k| (*k, ALONE)).collect(),
             false => self.word_costs(scene, a, meant.sort, topics),
         };
-        let any = costs.get("runtime").or(costs.get("switch-off-after")).copied();
-        if let Some(cost) = any.filter(|_| rated) {
+        let time = |c: &BTreeMap<&'static str, f64>| {
+            c.iter().filter(|(k, _)| takes(k) == Takes::Time).map(|(_, c)| *c).min_by(f64::total_cmp)
+        };
+        if let (Some(cost), true) = (time(&costs), rated == Some(true)) {
             costs.entry("time-held").or_insert(cost);
+        }
+        // "Gave up after 95 minutes" at a load it bears: it was empty.
+        if let (Some(cost), true) = (costs.get("time-held").copied(), rated == Some(false)) {
+            costs.entry("runtime").and_modify(|c| *c = c.min(cost)).or_insert(cost);
         }
         costs
     }
@@ -90,7 +96,7 @@ impl Desk<'_> {
         let load = loads(scene, a, self.book, models).filter(|_| sort == Takes::Time);
         // At all it is rated for a station holds for a time that no drain tells.
         let rated = |m: &usize| self.book.rated_w(*m).is_some_and(|w| load.is_some_and(|l| l >= 0.95 * w));
-        let costs = self.costs(scene, a, meant, topics, models.iter().any(rated));
+        let costs = self.costs(scene, a, meant, topics, load.map(|_| models.iter().any(rated)));
         let keys: Vec<&str> = costs.keys().copied().collect();
         let fridge = scene.says(&["fridge", "freezer", "refrigerator"]);
         // The model a script is about may be meant where this sentence names none.
@@ -124,9 +130,12 @@ impl Desk<'_> {
             for mark in noted.chain(run.as_ref()).filter(fits) {
                 let how = fit(a, mark, &self.limits(m, &mark.key));
                 let wrong = (against(scene, a, mark, mode) && !self.held_a_time(scene, a, mark))
-                    || self.not_every(scene, a, mark);
+                    || self.not_every(scene, a, mark)
+                    || self.not_the_range(scene, a, mark);
                 let fit = if wrong { Fit::Differs } else { how };
-                if away > 0.0 && fit != Fit::Agrees {
+                // Where no word says what is meant, a bound far off tells nothing.
+                let far = meant.guess && (mark.x - a.x).abs() > 0.25 * a.x;
+                if (away > 0.0 && fit != Fit::Agrees) || far {
                     continue;
                 }
                 let words = costs.get(mark.key.as_str()).copied().unwrap_or(0.0);
@@ -158,6 +167,22 @@ impl Desk<'_> {
             && self.book.marks[mark.model]
                 .iter()
                 .any(|k| k.key == mark.key && k.whose == Whose::Test && k.x > a.x)
+    }
+
+    /// "Its switchovers ranged from 6.2 to 19.1 ms": the ends are those of the trials.
+    fn not_the_range(&self, scene: &Scene, a: &Amount, mark: &Mark) -> bool {
+        let Some(hi) =
+            a.hi.filter(|_| scene.says(&["ranged", "range", "ranges", "varied", "vary", "spread"]))
+        else {
+            return false;
+        };
+        let marks = &self.book.marks[mark.model];
+        let trials: Vec<f64> =
+            marks.iter().filter(|k| k.key == mark.key && k.whose == Whose::Test).map(|k| k.x).collect();
+        let least = trials.iter().copied().fold(f64::INFINITY, f64::min);
+        let most = trials.iter().copied().fold(0.0, f64::max);
+        let off = |x: f64, y: f64| (x - y).abs() > 0.5 * a.step + 0.01 * y;
+        mark.key == "switchover" && trials.len() > 2 && (off(a.x, least) || off(hi, most))
     }
 
     /// "It held its 1,750 W for 17 minutes": with the time that is on record nothing more is claimed.

@@ -115,11 +115,39 @@ const BY: &[&str] = &[
     "promis",
 ];
 
+/// Where the two ends of a difference stand.
+enum Ends<'s> {
+    /// On record.
+    Marks(&'s Mark, &'s Mark),
+    /// In the sentence.
+    Said(&'s Amount, &'s Amount),
+}
+
 /// What a difference may lie between, and what it then is.
-struct Pair {
+struct Pair<'s> {
     v: f64,
     doubt: f64,
-    words: String,
+    ends: Ends<'s>,
+}
+
+impl Pair<'_> {
+    fn words(&self, scene: &Scene) -> String {
+        match self.ends {
+            Ends::Marks(x, y) => format!("{} against {}", x.text(), y.text()),
+            Ends::Said(x, y) => format!("{} and {}", scene.text(x.at, x.to), scene.text(y.at, y.to)),
+        }
+    }
+
+    /// Is it this difference, as far as it was said and both were measured?
+    fn is(&self, a: &Amount) -> bool {
+        let off = (a.x - self.v).abs();
+        let measured = |x: &Mark, y: &Mark| {
+            // Worked out only where it may matter.
+            let close = a.hi.is_none() && a.what != What::Dim(Dim::Ratio) && off <= 0.25 * self.v;
+            close && x.takes != Takes::Time && off <= x.measured().minus(&y.measured()).half95()
+        };
+        follows(a, self.v, self.doubt) || matches!(self.ends, Ends::Marks(x, y) if measured(x, y))
+    }
 }
 
 /// Is a number said as a difference, and so plainly that a wrong one is wrong?
@@ -142,7 +170,9 @@ fn said(scene: &Scene, a: &Amount) -> Option<bool> {
         return Some(true);
     }
     if BEHIND.contains(&next) && !parted(a.to) {
-        return Some(then == "than" || parted(a.to + 1) || matches!(then, "and" | "but" | "too"));
+        let named = scene.mentions.iter().any(|m| (a.to + 2..a.to + 5).contains(&m.at));
+        let on = matches!(then, "on" | "for" | "with" | "from" | "in") && named;
+        return Some(on || then == "than" || parted(a.to + 1) || matches!(then, "and" | "but" | "too"));
     }
     if (next == "too" && ["heavy", "long", "slow", "much", "little"].contains(&then)) || next == "overweight"
     {
@@ -179,7 +209,7 @@ fn comparative(word: &str) -> bool {
     THANS.iter().any(|t| t.0 == word) || word == "overweight"
 }
 
-impl Desk<'_> {
+impl<'a> Desk<'a> {
     /// The results a difference of this sort may be one of: those spoken of, else the usual ones.
     fn differing(&self, scene: &Scene, sort: Takes) -> Vec<&'static str> {
         let share = sort == Takes::Ratio;
@@ -217,7 +247,8 @@ impl Desk<'_> {
     }
 
     /// Every pair on record that a difference may lie between.
-    fn recorded(&self, scene: &Scene, a: &Amount) -> Vec<Pair> {
+    fn recorded(&self, scene: &Scene, a: &Amount) -> Vec<Pair<'a>> {
+        let book = self.book;
         let sort = sort_of(&a.what);
         let keys = self.differing(scene, sort);
         let mut models: Vec<usize> = scene.mentions.iter().flat_map(|m| m.models.iter().copied()).collect();
@@ -228,7 +259,7 @@ impl Desk<'_> {
         let marks = |m: usize| {
             let fits =
                 |k: &&Mark| keys.contains(&k.key.as_str()) && (sort == Takes::Ratio || k.takes == sort);
-            self.book.marks[m].iter().filter(fits).filter(|k| k.whose != Whose::Test)
+            book.marks[m].iter().filter(fits).filter(|k| k.whose != Whose::Test)
         };
         let mut out = Vec::new();
         for &m in &models {
@@ -253,7 +284,7 @@ impl Desk<'_> {
     }
 
     /// Every pair of numbers said beside a difference.
-    fn beside(&self, scene: &Scene, a: &Amount) -> Vec<Pair> {
+    fn beside<'s>(&self, scene: &'s Scene, a: &Amount) -> Vec<Pair<'s>> {
         let share = a.what == What::Dim(Dim::Ratio);
         let given = |b: &&Amount| {
             b.at != a.at && if share { b.what != a.what && b.what != What::Bare } else { b.what == a.what }
@@ -263,12 +294,10 @@ impl Desk<'_> {
         for (i, x) in others.iter().enumerate() {
             for y in others[i + 1..].iter().filter(|y| y.what == x.what && y.x != x.x) {
                 let off = (x.x - y.x).abs();
-                let words = format!("{} and {}", scene.text(x.at, x.to), scene.text(y.at, y.to));
-                if share {
-                    let of = |base: f64| Pair { v: off / base, doubt: 0.005, words: words.clone() };
-                    out.extend([of(x.x), of(y.x)]);
-                } else {
-                    out.push(Pair { v: off, doubt: 0.5 * x.step.min(y.step), words });
+                let of = |v: f64, doubt: f64| Pair { v, doubt, ends: Ends::Said(x, y) };
+                match share {
+                    true => out.extend([of(off / x.x, 0.005), of(off / y.x, 0.005)]),
+                    false => out.push(of(off, 0.5 * x.step.min(y.step))),
                 }
             }
         }
@@ -283,10 +312,10 @@ impl Desk<'_> {
                 continue;
             }
             let mut pairs = self.beside(scene, a).into_iter().chain(self.recorded(scene, a));
-            let Some(pair) = pairs.find(|p| follows(a, p.v, p.doubt)) else { continue };
+            let Some(pair) = pairs.find(|p| p.is(a)) else { continue };
             done[i] = true;
             let line = self.line(scene, a, Judgement::Agrees, None, String::new());
-            self.lines.push(Line { record: Some(pair.words), ..line });
+            self.lines.push(Line { record: Some(pair.words(scene)), ..line });
         }
     }
 
@@ -311,9 +340,10 @@ impl Desk<'_> {
             };
             let Some(pair) = pair else { continue };
             done[i] = true;
-            let hint = format!("the difference is another: {}", pair.words);
+            let words = pair.words(scene);
+            let hint = format!("the difference is another: {words}");
             let line = self.line(scene, a, Judgement::Differs, None, hint);
-            self.lines.push(Line { record: Some(pair.words.clone()), ..line });
+            self.lines.push(Line { record: Some(words), ..line });
         }
     }
 }
@@ -323,13 +353,11 @@ fn twin(x: &Mark, y: &Mark) -> bool {
     x.key == y.key || (x.key == "usable-energy" && y.key == "stored-energy")
 }
 
-fn pairs(a: &Amount, x: &Mark, y: &Mark, out: &mut Vec<Pair>) {
+fn pairs<'s>(a: &Amount, x: &'s Mark, y: &'s Mark, out: &mut Vec<Pair<'s>>) {
     let off = (x.x - y.x).abs();
-    let words = format!("{} against {}", x.text(), y.text());
-    if a.what == What::Dim(Dim::Ratio) {
-        let of = |base: f64| Pair { v: off / base, doubt: 0.01, words: words.clone() };
-        out.extend([of(x.x), of(y.x)]);
-    } else {
-        out.push(Pair { v: off, doubt: 0.01 * x.x.max(y.x), words });
+    let of = |v: f64, doubt: f64| Pair { v, doubt, ends: Ends::Marks(x, y) };
+    match a.what == What::Dim(Dim::Ratio) {
+        true => out.extend([of(off / x.x, 0.01), of(off / y.x, 0.01)]),
+        false => out.push(of(off, 0.01 * x.x.max(y.x))),
     }
 }

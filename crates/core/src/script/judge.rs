@@ -7,7 +7,7 @@ use super::book::{Book, Mark};
 use super::compare::Fit;
 use super::lexicon::{Firm, Sense, Takes};
 use super::load::load_of;
-use super::meaning::{Meant, any_keys, keys_of, of_claim, per_day, supposed};
+use super::meaning::{Meant, aged, any_keys, keys_of, of_claim, per_day, supposed};
 use super::scene::{Scene, Topic, any_takes, sort_of};
 use super::unit::What;
 use super::{Judgement, Line, place, rank, relate, ties, trials};
@@ -245,6 +245,10 @@ impl<'a> Desk<'a> {
                     Unit::LeftOut => *fit == Fit::Agrees || !self.known(scene, &q.a, m),
                     Unit::Guessed => *fit == Fit::Agrees,
                 });
+            if let Some(line) = self.slip_alone(scene, &q.a, &q.meant).filter(|_| found.is_none()) {
+                lines.push(line);
+                continue;
+            }
             if !((q.a.unit == Unit::Said && !q.meant.guess) || close)
                 || self.somebody_elses(scene, &q.a, &q.meant, &q.topics, found.as_ref())
             {
@@ -303,7 +307,12 @@ impl<'a> Desk<'a> {
                         .amounts
                         .iter()
                         .any(|e| e.at >= a.to && e.at <= a.to + 3 && e.what != What::Dim(Dim::Ratio));
-                scene.is_load_share(a) || !(share || of_energy || of_claim(scene, a))
+                scene.is_load_share(a)
+                    || !(share
+                        || aged(scene, a)
+                        || scene.of_what_went_in(a).is_some()
+                        || of_energy
+                        || of_claim(scene, a))
             }
             _ => false,
         }

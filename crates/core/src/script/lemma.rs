@@ -25,6 +25,7 @@ const ODD: &[(&str, &str)] = &[
     ("ate", "eat"),
     ("eaten", "eat"),
     ("fed", "feed"),
+    ("hung", "hang"),
     ("sold", "sell"),
     ("paid", "pay"),
     ("said", "say"),

@@ -35,6 +35,12 @@ pub fn load_of(scene: &Scene, a: &Amount, topics: &[Topic]) -> bool {
     }
     let spec = ["inverter", "output", "station", "unit", "generator", "surge", "continuous", "peak"];
     // "it swallowed a 2,900-watt starting surge"
+    // "The Pip with its 2.1 watts": what is its own is no load.
+    let word = |k: usize| a.from.checked_sub(k).map_or("", |i| scene.word(i));
+    let named = a.from > 2 && scene.mentions.iter().any(|m| m.to + 2 == a.from);
+    if word(1) == "its" && matches!(word(2), "with" | "at" | "and") && named {
+        return false;
+    }
     let starts = |c: &Cue| {
         matches!(c.sense, Sense::Topic(["starting-power"], _)) && c.to <= a.from && a.from - c.to <= 3
     };
@@ -64,7 +70,10 @@ pub fn load_of(scene: &Scene, a: &Amount, topics: &[Topic]) -> bool {
     let of_load = before(1) == "of" && lamp.contains(&before(2));
     let lasts = |b: &Amount| b.what == What::Dim(Dim::Time) && b.from == a.to + 1;
     let of_load = of_load || scene.measures_a_thing(a.from);
-    let hooked = |k: usize| matches!(before(k), "hook" | "plug" | "connect" | "attach" | "hang");
+    let hooked = |k: usize| {
+        let hook = super::lemma::root(before(k));
+        matches!(hook, "hook" | "plug" | "connect" | "attach" | "hang")
+    };
     let hooked = hooked(1) || (hooked(2) && matches!(before(1), "up" | "in" | "on"));
     let on = scene.word(a.to) == "on" && scene.mentions.iter().any(|m| m.at >= a.to && m.at <= a.to + 2);
     let at = at

@@ -111,7 +111,7 @@ fn elsewhere_tested(scene: &Scene, a: &Amount, sort: Takes, keys: &[&str]) -> Op
 
 impl Scene {
     /// A share of what went in: that comes out again, or that is lost on the way.
-    fn of_what_went_in(&self, a: &Amount) -> Option<&'static str> {
+    pub fn of_what_went_in(&self, a: &Amount) -> Option<&'static str> {
         const LOST: &[&str] =
             &["lost", "lose", "loses", "losing", "loss", "losses", "wasted", "wastes", "heat", "gone"];
         const BACK: &[&str] =
@@ -120,13 +120,25 @@ impl Scene {
         let went_in =
             self.cues.iter().filter(here).any(|c| matches!(c.sense, Sense::Topic(["wall-energy", ..], _)));
         let said = |words: &[&str]| self.says(words);
+        let between = said(&["between", "way", "conversion"])
+            && said(&["socket", "plug", "outlet", "inverter", "conversion"]);
+        if between && said(LOST) && self.of_station() {
+            return Some("lost-on-the-way");
+        }
         (went_in && !self.cues.iter().any(|c| c.sense == Sense::Claim))
             .then(|| if said(LOST) { Some("lost-on-the-way") } else { said(BACK).then_some("comes-back") })?
     }
 
     /// The temperature a statement is bound to, in °C, where it is none of a room.
     pub fn temperature(&self) -> Option<f64> {
-        let said = self.amounts.iter().find(|b| b.what == What::Dim(Dim::Temperature))?;
+        let minus = |b: &&Amount| {
+            b.what == What::Bare
+                && b.from > 1
+                && self.word(b.from - 1) == "minus"
+                && matches!(self.word(b.from - 2), "at" | "in")
+        };
+        let degrees = self.amounts.iter().find(|b| b.what == What::Dim(Dim::Temperature));
+        let said = degrees.or_else(|| self.amounts.iter().find(minus))?;
         let before = said.from.checked_sub(1).map_or("", |i| self.word(i));
         let minus = before == "minus" || (before == "below" && self.word(said.to) == "zero");
         let t = if minus { -said.x } else { said.x };
@@ -136,7 +148,7 @@ impl Scene {
 }
 
 /// It is said to be so after many cycles or years.
-fn aged(scene: &Scene, a: &Amount) -> bool {
+pub fn aged(scene: &Scene, a: &Amount) -> bool {
     let after = scene.word(a.to) == "after" || scene.says_near(a.at, &["after"]);
     let cycles = |b: &Amount| b.what == What::Dim(Dim::Count);
     scene.amounts.iter().any(cycles) || (after && scene.says(&["years", "year", "months"]))
@@ -158,7 +170,10 @@ fn by_unit(scene: &Scene, a: &Amount, sort: Takes, eighty: bool, full: bool) -> 
         Takes::PerMass => Some(vec!["energy-per-kg"]),
         Takes::PerMoney => Some(vec!["energy-per-money"]),
         Takes::Ratio if of_claim(scene, a) => Some(vec!["usable-share"]),
-        Takes::Time if fridge && scene.of_station() && a.x > 1.0 => {
+        Takes::Ratio if scene.of_what_went_in(a).is_some() => scene.of_what_went_in(a).map(|k| vec![k]),
+        Takes::Time
+            if scene.says(&["fridge", "freezer", "refrigerator"]) && scene.of_station() && a.x > 1.0 =>
+        {
             Some(vec!["cycling-runtime", "appliance-runtime"])
         }
         Takes::Time if a.factor < 1e-6 => Some(vec!["switchover"]),

@@ -168,10 +168,24 @@ pub fn share_alone(tokens: &[Token], i: usize) -> Option<Number> {
     let next = word(tokens, at + 1);
     let goes = matches!(next, "is" | "was" | "are" | "gets" | "goes" | "went" | "disappears" | "vanishes");
     let lost = matches!(word(tokens, at + 2), "lost" | "gone" | "wasted" | "missing" | "to" | "into");
-    let fits =
-        (goes && lost) || matches!(next, "disappears" | "vanishes") || super::delta::BEHIND.contains(&next);
+    // "Loses nearly a fifth"
+    let loses = |k: usize| {
+        let before = i.checked_sub(k).map_or("", |j| word(tokens, j));
+        matches!(super::lemma::root(before), "los" | "lost" | "lose" | "wast")
+    };
+    let fits = ((1..4).any(loses) && !matches!(next, "of" | "time"))
+        || (goes && lost)
+        || matches!(next, "disappears" | "vanishes")
+        || super::delta::BEHIND.contains(&next);
     let x = n / d;
     fits.then_some(Number { x, step: (1.0 / d).min(0.1), next: at + 1 })
+}
+
+/// Nothing follows, or a mass: what may follow a number whose comma was not spoken.
+fn ends(tokens: &[Token], i: usize) -> bool {
+    let mass =
+        |w: &str| matches!(w, "kilos" | "kilo" | "kg" | "kilograms" | "pounds" | "lbs" | "milliseconds");
+    tokens.get(i).is_none_or(|t| t.after.is_some() || mass(&t.text))
 }
 
 /// "twelve hundred and forty", "nine eleven", "seven point five", "a thousand".
@@ -217,6 +231,11 @@ fn words(tokens: &[Token], i: usize) -> Option<Number> {
             match (took, kind) {
                 (0, _) => group += n,
                 (2, 1) if n > 0 => group += n,
+                // "Sixteen nine" kilos: the comma is not spoken.
+                (3, 1) if !scaled && group < 100 && n > 0 && ends(tokens, at + 1) => {
+                    let x = group as f64 + n as f64 / 10.0;
+                    return Some(Number { x, step: 0.1, next: at + 1 });
+                }
                 // "nine eleven", "twelve fifty", "twenty twenty"
                 (1..=3, 2 | 3) if !scaled && group < 100 && group > 0 => group = group * 100 + n,
                 _ => break,

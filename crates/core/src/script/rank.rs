@@ -85,11 +85,18 @@ fn ranks_all(scene: &Scene, i: usize, fixed: &str) -> bool {
         || matches!(before, "the" | "our" | "its" | "is" | "my" | "clear" | "overall")
         || matches!(word, "unbeatable" | "unbeaten")
         || (before.is_empty() && next == "of")
+        || (matches!(fixed, "" | "time") && verb_before(scene, i) && !scene.mentions.is_empty())
         || (scene.starts_clause(i) && !scene.mentions.is_empty() && topic_behind(scene, i))
         || (ranking::of_all(scene, i) && !scene.mentions.is_empty())
         || (!matches!(fixed, "" | "time") && !scene.mentions.is_empty());
     let second = i >= 2 && scene.word(i - 2) == "the" && word == "winner";
     (article || second) && !matches!(before, "a" | "an" | "second" | "third" | "fourth" | "next")
+}
+
+/// "Charges fastest", "weighs least": a word for the result stands directly before.
+fn verb_before(scene: &Scene, i: usize) -> bool {
+    let topic = |c: &super::lexicon::Cue| c.to == i && matches!(c.sense, Sense::Topic(..));
+    scene.cues.iter().any(topic) && i > 0 && scene.word(i - 1).ends_with('s')
 }
 
 fn superlative(desk: &Desk, scene: &Scene, i: usize, (word, fixed, way): (&str, &str, Way)) -> Option<Line> {
@@ -221,7 +228,12 @@ fn multiple(desk: &Desk, scene: &Scene, i: usize) -> Option<Line> {
         "triple" => (3.0, i + 1),
         "half" if matches!(next, "as" | "of" | "what" | "the") => (0.5, i + 1),
         _ => {
-            let a = scene.amounts.iter().find(|a| a.at == i && a.what == What::Factor)?;
+            let of_other = |a: &super::amount::Amount| {
+                let named = scene.mentions.iter().any(|m| !m.maker && m.at > a.to && m.at <= a.to + 5);
+                a.what == What::Dim(crate::quantity::Dim::Ratio) && scene.word(a.to) == "of" && named
+            };
+            let factor = |a: &&super::amount::Amount| a.at == i && (a.what == What::Factor || of_other(a));
+            let a = scene.amounts.iter().find(factor)?;
             (a.x, a.to)
         }
     };
@@ -234,14 +246,19 @@ fn multiple(desk: &Desk, scene: &Scene, i: usize) -> Option<Line> {
     let model = subject(desk, scene, i).filter(|m| *m != rival);
     let model = model.or_else(inside).or_else(|| other_than(desk, rival))?;
     let long = (to..to + 3).any(|k| matches!(scene.word(k), "long" | "longer"));
-    let key = if long { "runtime" } else { key_of(scene, i, "")? };
+    let key = match long {
+        true => key_of(scene, i, "time").unwrap_or("runtime"),
+        false => key_of(scene, i, "")?,
+    };
     let says = |judgement, record, hint: String| Some(line(scene, i, to + 3, judgement, record, hint));
-    let Some((x, y)) = value(desk.book, scene, key, model).zip(value(desk.book, scene, key, rival)) else {
-        return says(
-            Judgement::Unsupported,
-            None,
-            "nothing was measured of both that would bear this".into(),
-        );
+    // Where the usual condition was not tested of both, each has its own.
+    let own = |m: usize| {
+        let mark = desk.book.marks[m].iter().find(|k| k.key == key && k.is_bench()).map(|k| k.measured());
+        value(desk.book, scene, key, m).or(mark)
+    };
+    let Some((x, y)) = own(model).zip(own(rival)) else {
+        let hint = "nothing was measured of both that would bear this";
+        return says(Judgement::Unsupported, None, hint.into());
     };
     let ratio = x.x / y.x;
     let fits = match hedge_before(&scene.tokens, i).0 {

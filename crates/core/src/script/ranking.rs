@@ -275,7 +275,8 @@ pub fn of_fewer(scene: &Scene, i: usize, of: usize) -> Option<usize> {
 pub fn of_some(scene: &Scene, i: usize) -> bool {
     const CLASS: &[&str] =
         &["class", "category", "segment", "league", "bracket", "kind", "sort", "type", "size"];
-    (i + 1..i + 9).any(|k| CLASS.contains(&scene.word(k)))
+    let among = (0..i).any(|k| matches!(scene.word(k), "among" | "amongst" | "between"));
+    among || (i + 1..i + 9).any(|k| CLASS.contains(&scene.word(k)))
 }
 
 /// Comparatives, likewise.

@@ -78,6 +78,10 @@ impl Scene {
         let mut amounts = amounts(&tokens, &taken);
         super::tariff::turn(&tokens, &mut amounts);
         let mut cues = lexicon.cues(&tokens, &mentions);
+        // "Its full 1,750 watts" fills nothing.
+        let measure =
+            |c: &Cue| tokens[c.at].text == "full" && c.to == c.at + 1 && amounts.iter().any(|a| a.at == c.to);
+        cues.retain(|c| !measure(c));
         // "a quarter of its rating" is a condition, not a share.
         let condition = |a: &Amount| {
             a.what == What::Dim(Dim::Ratio)

@@ -136,6 +136,15 @@ impl Desk<'_> {
         Some(self.line(scene, a, Judgement::WrongUnit, Some(mark), hint.into()))
     }
 
+    /// "The Hob needs 13.6 seconds": no word says what is meant, but it is the very number of a record in another unit.
+    pub fn slip_alone(&self, scene: &Scene, a: &Amount, meant: &Meant) -> Option<Line> {
+        let told = meant.guess && !meant.unknown && scene.names_near(a) && a.unit == Unit::Said;
+        let (mark, how) = self.misspoken(scene, a, meant).filter(|_| told && a.x > 2.0 * a.step)?;
+        let plain = matches!(mark.whose, Whose::Bench) && mark.key == "switchover";
+        let hint = format!("{how}: {} is meant", mark.text());
+        plain.then(|| self.line(scene, a, Judgement::WrongUnit, Some(&mark), hint))
+    }
+
     /// The record that the number said would fit in another unit of the same sort: hours for minutes, pounds for
     /// kilograms, cents for dollars, a thousandfold; and the slip in words.
     pub fn misspoken(&self, scene: &Scene, a: &Amount, meant: &Meant) -> Option<(Mark, &'static str)> {

@@ -366,6 +366,8 @@ const AT_HOME: &[&str] = &[
     "charger",
     "ac",
     "overload",
+    "full",
+    "entir",
 ];
 
 /// Mentions parted by "and", "or" and an article only are one.

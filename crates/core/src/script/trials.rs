@@ -199,8 +199,12 @@ fn kept(scene: &Scene, count: &Count) -> Option<bool> {
     if (count.from.saturating_sub(3)..count.from).any(fails) {
         return Some(false);
     }
-    let behind = (count.to..scene.tokens.len()).find_map(tells);
-    behind.or_else(|| (0..count.to).rev().find_map(tells))
+    // In its own clause first.
+    let here = |i: &usize| scene.clause[*i] == scene.clause[count.from];
+    let own = (count.to..scene.tokens.len()).filter(here).find_map(tells);
+    let own = own.or_else(|| (0..count.to).rev().filter(here).find_map(tells));
+    let behind = || (count.to..scene.tokens.len()).find_map(tells);
+    own.or_else(behind).or_else(|| (0..count.to).rev().find_map(tells))
 }
 
 /// Every "k of n" of a sentence.

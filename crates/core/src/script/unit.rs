@@ -84,7 +84,9 @@ pub fn unit_at(tokens: &[Token], i: usize) -> Option<(What, f64, usize)> {
 /// "Wh/kg", "watt-hours per dollar": energy for each of something else.
 fn specific(tokens: &[Token], at: usize, factor: f64) -> Option<(What, f64, usize)> {
     let per = matches!(word(tokens, at), "/" | "per" | "a" | "for");
-    let each = usize::from(matches!(word(tokens, at + 1), "every" | "each"));
+    let a_dollar = word(tokens, at + 1) == "a"
+        && matches!(word(tokens, at + 2), "dollar" | "buck" | "kilo" | "kilogram");
+    let each = usize::from(matches!(word(tokens, at + 1), "every" | "each") || a_dollar);
     if !per || (word(tokens, at) == "for" && each == 0) {
         return None;
     }

@@ -3,6 +3,7 @@ use super::amount::Amount;
 use super::book::{Mark, Whose};
 use super::choose::{at_load, under};
 use super::compare::Fit;
+use super::hedge::Hedge;
 use super::judge::Desk;
 use super::lexicon::Takes;
 use super::load::loads;
@@ -15,6 +16,15 @@ impl Desk<'_> {
     pub fn verdict(&self, scene: &Scene, a: &Amount, meant: &Meant, found: Option<(Fit, Mark)>) -> Line {
         let Meant { sort, keys, models, unknown, .. } = meant;
         let (sort, unknown) = (*sort, *unknown);
+        // "Within 5.8 minutes" is true of 5.8 milliseconds, and not meant.
+        let plain = Amount { hedge: Hedge::Plain, bounded: false, ..a.clone() };
+        let far = |m: &Mark| a.x > 100.0 * m.x;
+        if let Some((mark, how)) =
+            found.as_ref().filter(|(_, m)| far(m)).and_then(|_| self.misspoken(scene, &plain, meant))
+        {
+            let hint = format!("{how}: {} is meant", mark.text());
+            return self.line(scene, a, Judgement::WrongUnit, Some(&mark), hint);
+        }
         if let Some((Fit::Agrees, mark)) = &found {
             if let Some(why) = self.old_price(scene, mark) {
                 return self.line(scene, a, Judgement::Agrees, Some(mark), why);
@@ -34,7 +44,9 @@ impl Desk<'_> {
             .filter(same)
             .filter(|k| matches!(k.whose, Whose::Former(_)) && under(&k.condition, &conditions, &k.key));
         let close = |k: &&Mark| {
-            a.hi.is_none() && (a.x - k.x).abs() <= (a.step / 2.0).clamp(0.01 * k.x.abs(), 0.02 * k.x.abs())
+            a.hi.is_none()
+                && !a.bounded
+                && (a.x - k.x).abs() <= (a.step / 2.0).clamp(0.01 * k.x.abs(), 0.02 * k.x.abs())
         };
         if let Some(old) = old.clone().find(close)
             && let Whose::Former(why) = &old.whose

@@ -183,7 +183,7 @@ pub static PHRASES: &[Group] = &[
         Topic(SHARE, Strong),
     ),
     (
-        "claim|=rated|=rates|rating|advertise|promise|quote|on the box|the box says|box|spec sheet|specs|=spec|specify|=stated|=states|supposed to|nameplate|according to|on paper|brochure|data sheet|datasheet|catalogue|catalog|leaflet|the manual|the label|on the label|label|sticker|the maker says|they say|marketing|'s box|it says|=says|print|maker|manufacturer|swear|swears by|on the tin|officially|allegedly|boast|vow|guarantee|announce|publish|nominal|nominally|reckon|so they|the ad|advert|packaging|website|label reads|box reads|plate reads|sticker reads|box shows|label shows|sheet reads",
+        "claim|=rated|=rates|rating|advertise|promise|quote|on the box|the box says|spec sheet|specs|=spec|specify|=stated|=states|supposed to|nameplate|according to|on paper|brochure|data sheet|datasheet|catalogue|catalog|leaflet|the manual|the label|on the label|label|sticker|the maker says|they say|marketing|'s box|it says|=says|print|maker|manufacturer|swear|swears by|on the tin|officially|allegedly|boast|vow|guarantee|announce|publish|nominal|nominally|reckon|so they|the ad|advert|packaging|website|label reads|box reads|plate reads|sticker reads|box shows|label shows|sheet reads",
         Claim,
     ),
     (

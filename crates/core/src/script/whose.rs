@@ -100,7 +100,8 @@ impl Scene {
         };
         // "a quarter of its rated power" claims nothing.
         let of = |c: &&Cue| matches!(c.sense, Sense::Claim | Sense::Measured) && !part(c);
-        if super::bare::told_first(self.word(a.to), self.word(a.to + 1)) {
+        let goes_on = self.tokens.get(a.to).is_some_and(|t| t.after.is_none());
+        if goes_on && super::bare::told_first(self.word(a.to), self.word(a.to + 1)) {
             return Mode::Measured;
         }
         let own_index = self.amounts.iter().position(|b| b.at == a.at);
