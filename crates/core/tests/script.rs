@@ -110,6 +110,11 @@ fn statements_of_strangers_are_judged_rightly() {
 }
 
 #[test]
+fn statements_in_many_voices_are_judged_rightly() {
+    must_do("voices", include_str!("script/voices.tsv"), 0.03);
+}
+
+#[test]
 fn whole_scripts_without_a_mistake_raise_no_alarm() {
     for (name, text) in [
         ("review.md", include_str!("script/review.md")),

@@ -35,6 +35,8 @@ pub struct Amount {
     pub unit: Unit,
     /// "not 15.8": it is said not to be so much.
     pub denied: bool,
+    /// A verb makes a bound of it: "never reached 900".
+    pub bounded: bool,
 }
 
 impl Amount {
@@ -72,7 +74,7 @@ fn measured(tokens: &[Token], i: usize) -> Option<(Number, What, f64, usize)> {
         let (what, factor, next) = super::unit::per(tokens, n.next, currency);
         return Some((n, what, factor, next));
     }
-    if let Some(n) = number::share_of(tokens, i) {
+    if let Some(n) = number::share_of(tokens, i).or_else(|| number::share_alone(tokens, i)) {
         return Some((n, What::Dim(Dim::Ratio), 1.0, n.next));
     }
     // "an hour", "a day", "a kilowatt-hour" are one of it.
@@ -111,7 +113,9 @@ fn amount_of_one(tokens: &[Token], i: usize) -> bool {
     let part = matches!(before, "of" | "per" | "for" | "in" | "than") || rate;
     let behind = |words: &[&str]| (i + 2..i + 5).any(|k| words.contains(&word(tokens, k)));
     let first = before.is_empty() || tokens.get(i).is_some_and(|t| t.after.is_some());
-    !part && !behind(&["costs", "cost"]) && (!first || behind(&["comes", "came", "goes", "went"]))
+    !part
+        && !behind(&["costs", "cost"])
+        && (!first || behind(&["comes", "came", "goes", "went", "from", "out"]))
 }
 
 /// "500 dollars, no, it is 699": what is corrected in the same breath was not meant.
@@ -160,6 +164,7 @@ fn one(tokens: &[Token], i: usize, taken: &[bool]) -> Option<Vec<Amount>> {
             was: false,
             unit: Unit::Said,
             denied: from > 0 && DENIES.contains(&word(tokens, from - 1)),
+            bounded: false,
         }
     };
     if let Some((end, what, factor)) = with_interval(tokens, next, &what) {

@@ -65,6 +65,10 @@ pub fn difference(scene: &Scene, a: &Amount) -> Option<(f64, f64, String)> {
     let beyond = ends && matches!(scene.word(a.to), "over" | "under" | "above" | "below");
     let said = beyond || near.into_iter().any(|i| APART.contains(&scene.word(i)));
     let share = a.what == What::Dim(Dim::Ratio);
+    let energy = scene.amounts.iter().any(|b| b.what == What::Dim(Dim::Energy));
+    if share && !energy && !scene.of_station() {
+        return None;
+    }
     let loss = scene.says(APART);
     let before: Vec<&Amount> = scene
         .amounts

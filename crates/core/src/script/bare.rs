@@ -3,13 +3,14 @@
 use super::amount::Amount;
 use super::lexicon::{Cue, Firm, Sense};
 use super::token::Token;
+use super::told::{LEAST_ENERGY, LEAST_PRICE};
 use super::unit::{What, unit_at};
 use super::who::Mention;
 use crate::quantity::Dim;
 use crate::stamp::is_month;
 
 /// A unit with its factor to the kept one.
-type Heard = (What, f64);
+pub type Heard = (What, f64);
 
 /// The units of a sentence: those said with a number, with that number, and the last one said without.
 #[derive(Clone, Debug, Default)]
@@ -39,6 +40,9 @@ pub enum Unit {
     Said,
     /// Not said, but the words before the number leave no doubt that it is a figure of the station.
     Sure,
+    /// Left out the second time: "the Hob 917 watt-hours, the Cairn stopped at 520". It counts where it agrees, and where
+    /// nothing on record would.
+    LeftOut,
     /// Not said: the number counts only where it agrees.
     Guessed,
 }
@@ -60,6 +64,8 @@ const BEHIND: &[&str] = &[
     "on",
     "then",
     "versus",
+    "vs",
+    "not",
     "instead",
     "flat",
     "again",
@@ -96,18 +102,12 @@ const BEHIND: &[&str] = &[
 /// Words before a number that is no amount.
 const LABELS: &[&str] = &[
     "chapter", "number", "no", "step", "page", "code", "version", "firmware", "model", "episode", "part",
-    "video", "in", "since", "at", "by", "until", "till", "of", "to", "like",
+    "video", "in", "since", "by", "until", "till", "of", "to", "like",
 ];
 /// Units a number may be given: those of the results that are spoken of in lists.
 const GIVEN: &[Dim] = &[Dim::Energy, Dim::Power, Dim::Time, Dim::Mass];
 /// A number without a unit is of the order of its neighbour.
 const ORDER: f64 = 3.0;
-
-/// A smaller number without a currency is no price of a station.
-const LEAST_PRICE: f64 = 20.0;
-
-/// A smaller number without a unit is no energy of a station.
-const LEAST_ENERGY: f64 = 100.0;
 
 /// A sentence in the making.
 pub struct Bare<'a> {
@@ -126,12 +126,20 @@ pub fn told_first(next: &str, then: &str) -> bool {
     next == "it" && matches!(then, "was" | "is" | "took" | "takes" | "weighed" | "weighs" | "gave" | "came")
 }
 
-fn given(what: &What) -> bool {
+/// A unit that a number without one may be given.
+pub fn given(what: &What) -> bool {
     matches!(what, What::Dim(d) if GIVEN.contains(d)) || matches!(what, What::Money(_))
 }
 
+/// A number with a unit, of the same order as a bare one.
+fn alike(bare: &Amount, b: &Amount) -> bool {
+    let n = b.x / b.factor;
+    given(&b.what) && n <= ORDER * bare.x && bare.x <= ORDER * n
+}
+
 impl Bare<'_> {
-    fn word(&self, i: usize) -> &str {
+    /// The word at a token.
+    pub fn word(&self, i: usize) -> &str {
         self.tokens.get(i).map_or("", |t| t.text.as_str())
     }
 
@@ -151,7 +159,7 @@ impl Bare<'_> {
     }
 
     /// The usual unit of the topic that stands last before a token, at most `reach` words away.
-    fn topic(&self, at: usize, reach: usize) -> Option<Heard> {
+    pub fn topic(&self, at: usize, reach: usize) -> Option<Heard> {
         let cue = self.cues.iter().rev().filter(|c| c.to <= at && at - c.to <= reach);
         cue.into_iter().find_map(|c| match c.sense {
             Sense::Topic(["mass"], _) => Some((What::Dim(Dim::Mass), 1.0)),
@@ -165,19 +173,8 @@ impl Bare<'_> {
         })
     }
 
-    /// "It coughed up 917": what comes out of a station is energy.
-    fn came_out(&self, a: &Amount) -> Option<Heard> {
-        let out = |c: &Cue| {
-            matches!(c.sense, Sense::Topic(["usable-energy", "usable-share"], Firm::Weak)) && c.to <= a.from
-        };
-        // "Fell at half load: 911"
-        let loaded = |c: &Cue| matches!(c.sense, Sense::On("load", _)) && c.to == a.from;
-        let close = self.cues.iter().any(|c| (out(c) && a.from - c.to <= 1) || loaded(c));
-        (close && a.x >= LEAST_ENERGY && !self.mentions.is_empty()).then_some((What::Dim(Dim::Energy), 1.0))
-    }
-
     /// Units that stand without a number: "watt-hours at the outlet:".
-    fn alone(&self, amounts: &[Amount]) -> Vec<(usize, Heard)> {
+    pub fn alone(&self, amounts: &[Amount]) -> Vec<(usize, Heard)> {
         let (mut out, mut i) = (Vec::new(), 0);
         while i < self.tokens.len() {
             let inside = amounts.iter().find(|a| a.at <= i && i < a.to);
@@ -196,9 +193,10 @@ impl Bare<'_> {
     }
 
     /// Is this a number that stands for itself, and counts no things?
-    fn free(&self, a: &Amount) -> bool {
+    fn free(&self, a: &Amount, like: bool) -> bool {
         let behind = self.tokens.get(a.to);
-        let ends = behind.is_none_or(|t| t.after.is_some() || BEHIND.contains(&t.text.as_str()));
+        let small = |w: &str| BEHIND.contains(&w) || super::delta::BEHIND.contains(&w);
+        let ends = behind.is_none_or(|t| t.after.is_some() || small(&t.text));
         let of_some = matches!(self.word(a.to), "of" | "out" | "in") && {
             // "seven of the Fell's twenty"
             let named = |i: usize| self.mentions.iter().any(|m| m.at <= i && i < m.to);
@@ -219,10 +217,12 @@ impl Bare<'_> {
         let took = before == "in"
             && a.from >= 2
             && matches!(self.word(a.from - 2), "took" | "takes" | "put" | "puts" | "went" | "goes");
-        let label = (LABELS.contains(&before) || is_month(before))
+        // "The Cairn stopped at 520": beside a number of its order "at" is no label.
+        let label = (LABELS.contains(&before) || is_month(before) || (before == "at" && !like))
             && !took
             && !self.priced(a)
             && self.tokens[a.from].after.is_none();
+        let label = label && !super::delta::noun_before(self.tokens, a.from);
         let year = (1900.0..2100.0).contains(&a.x) && a.step <= 10.0 && label;
         a.what == What::Bare
             && a.hi.is_none()
@@ -231,46 +231,6 @@ impl Bare<'_> {
             && !of_some
             && !year
             && (!label || claimed)
-    }
-
-    /// "It sits at 599": a word for a price ends directly before it.
-    fn priced(&self, a: &Amount) -> bool {
-        let price =
-            |c: &Cue| matches!(c.sense, Sense::Topic(["price", ..], _)) && c.to == a.from && c.to - c.at > 1;
-        a.x >= LEAST_PRICE && self.cues.iter().any(price)
-    }
-
-    /// "You take it home for 599": money, though no word for a price stands there.
-    fn for_money(&self, a: &Amount) -> Option<Heard> {
-        const BUYS: &[&str] = &[
-            "take", "walk", "get", "buy", "grab", "own", "home", "yours", "pick", "leave", "bring", "bought",
-        ];
-        let before = a.from.checked_sub(1).map_or("", |i| self.word(i));
-        let buys = self.tokens.iter().any(|t| BUYS.contains(&t.text.as_str()));
-        (before == "for" && buys && a.x >= 100.0 && a.x < 10_000.0 && !self.mentions.is_empty())
-            .then_some((What::Money(""), 1.0))
-    }
-
-    /// "Ninety it was": the number is told first.
-    fn it_was(&self, a: &Amount) -> bool {
-        told_first(self.word(a.to), self.word(a.to + 1))
-    }
-
-    /// A word that says whose figure it is, or the station's name, stands directly before the number.
-    fn introduced(&self, a: &Amount) -> bool {
-        let close = |to: usize| to <= a.from && a.from - to <= 1;
-        let said = |c: &&Cue| matches!(c.sense, Sense::Claim | Sense::Measured) && close(c.to);
-        let behind = |m: &Mention| super::subject::follows_number(self.tokens, a.to, m.at);
-        self.it_was(a)
-            || self.cues.iter().any(|c| said(&c))
-            || self.mentions.iter().any(|m| m.to == a.from || behind(m))
-    }
-
-    /// "16.9 kilos versus 13.1": the other side of a comparison has the same unit.
-    fn set_against(&self, a: &Amount, amounts: &[Amount]) -> bool {
-        let Some(link) = a.from.checked_sub(1) else { return false };
-        let against = matches!(self.word(link), "versus" | "vs" | "against");
-        against && amounts.iter().any(|b| b.to == link && given(&b.what))
     }
 
     /// "The Fell gives 911 watt-hours for 699 dollars, the Lantern 1,076 for 849": the same units in the same order.
@@ -283,7 +243,7 @@ impl Bare<'_> {
         let alike = said.len() > 1
             && said.len() == bare.len()
             && said.iter().all(|&i| given(&amounts[i].what))
-            && bare.iter().all(|&i| self.free(&amounts[i]));
+            && bare.iter().all(|&i| self.free(&amounts[i], false));
         let heard = |i: usize| (amounts[i].what.clone(), amounts[i].factor);
         bare.iter().zip(&said).filter(|_| alike).map(|(&b, &s)| (b, heard(s))).collect()
     }
@@ -291,32 +251,48 @@ impl Bare<'_> {
     /// Gives units to the numbers that lack one.
     pub fn fill(&self, amounts: &mut [Amount]) {
         let alone = self.alone(amounts);
-        let bare: Vec<usize> = (0..amounts.len()).filter(|&i| self.free(&amounts[i])).collect();
+        let heard = |a: &Amount| {
+            self.heard.is_some_and(|h| h.with.iter().any(|w| w.0 <= ORDER * a.x && a.x <= ORDER * w.0))
+        };
+        let like = |a: &Amount| amounts.iter().any(|b| alike(a, b)) || heard(a);
+        let bare: Vec<usize> =
+            (0..amounts.len()).filter(|&i| self.free(&amounts[i], like(&amounts[i]))).collect();
         let in_order = self.in_order(amounts);
         let any_unit = amounts.iter().any(|a| given(&a.what));
         for &i in &bare {
             let a = &amounts[i];
-            let like = |b: &&Amount| {
-                let n = b.x / b.factor;
-                given(&b.what) && n <= ORDER * a.x && a.x <= ORDER * n
-            };
-            let beside = amounts.iter().filter(like).min_by_key(|b| b.at.abs_diff(a.at));
+            let beside = amounts.iter().filter(|b| alike(a, b)).min_by_key(|b| b.at.abs_diff(a.at));
             let beside = beside.map(|b| (b.what.clone(), b.factor));
             let header = alone.iter().min_by_key(|(k, _)| k.abs_diff(a.at)).map(|(_, h)| h.clone());
-            let near = !any_unit && alone.is_empty() && self.tokens.len() <= 12;
+            let list = if bare.len() > 1 { 20 } else { 12 };
+            let near = !any_unit && alone.is_empty() && self.tokens.len() <= list;
             let before = self.heard.filter(|_| near).and_then(|h| h.of(a.x));
             let answer = self.tokens.len() <= 8 && before.is_some();
             let few = |h: &Heard| matches!(h.0, What::Money(_)) && a.x < LEAST_PRICE;
             // "550 watts, and we held 555": the unit beside speaks before the verb.
             let verb = || self.came_out(a).filter(|h| beside.as_ref().is_none_or(|b| b.0 == h.0));
             let topic = self.topic(a.from, 1).filter(|h| !few(h)).or_else(verb).or_else(|| self.for_money(a));
+            let listed = || self.listed(a, &bare, amounts);
+            let topic = topic.or_else(listed).or_else(|| self.does(a).filter(|_| beside.is_none()));
+            // "The Fell 911 watt-hours, the Cairn stopped at 520": a unit that was said is left out the second time.
+            let short = |h: &Heard| h.0 == What::Dim(Dim::Time) && h.1 < 1e-6;
+            let said =
+                beside.as_ref().or(header.as_ref().filter(|_| a.x >= LEAST_ENERGY)).or(before.as_ref());
+            let left_out = said.is_some_and(|h| !short(h)) && !self.counts_nearby(a);
             let sure = self.introduced(a) || self.set_against(a, amounts) || answer || topic.is_some();
+            // "Weight in pounds: Cairn 16.6": the topic's sort, in the unit said.
+            let same = |h: &Heard| topic.as_ref().is_some_and(|t| t.0 == h.0);
+            let topic = if header.as_ref().is_some_and(same) { header.clone() } else { topic };
             let parallel = in_order.iter().find(|(k, _)| *k == i).map(|(_, h)| h.clone());
             let Some((what, factor)) = parallel.or(topic).or(beside).or(header).or(before) else { continue };
             let a = &mut amounts[i];
             (a.what, a.factor) = (what, factor);
             (a.x, a.step) = (a.x * factor, a.step * factor);
-            a.unit = if sure { Unit::Sure } else { Unit::Guessed };
+            a.unit = match (sure, left_out) {
+                (true, _) => Unit::Sure,
+                (_, true) => Unit::LeftOut,
+                _ => Unit::Guessed,
+            };
         }
         self.energies(amounts, &bare);
     }
@@ -345,11 +321,13 @@ impl Bare<'_> {
         let open = |i: &&usize| amounts[**i].what == What::Bare && amounts[**i].x >= 100.0;
         // "1,088 in, 911 out"
         let way = |a: &Amount| matches!(self.word(a.to), "in" | "out" | "back");
+        let ways = bare.iter().filter(|i| way(&amounts[**i])).count() == 2;
         let told = |i: &&usize| self.introduced(&amounts[**i]) || way(&amounts[**i]);
         let said: Vec<usize> = bare.iter().filter(open).filter(told).copied().collect();
-        if share && said.len() == 2 {
+        if (share || ways) && said.len() == 2 {
+            let unit = if ways { Unit::LeftOut } else { Unit::Guessed };
             for i in said {
-                (amounts[i].what, amounts[i].unit) = (What::Dim(Dim::Energy), Unit::Guessed);
+                (amounts[i].what, amounts[i].unit) = (What::Dim(Dim::Energy), unit);
             }
         }
     }

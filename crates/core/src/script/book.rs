@@ -66,6 +66,14 @@ impl Mark {
         };
         self.text.get_or_init(write).clone()
     }
+    /// Measured or computed here.
+    pub fn is_bench(&self) -> bool {
+        self.whose == Whose::Bench
+    }
+    /// The value with its doubts.
+    pub fn measured(&self) -> Value {
+        self.value.clone()
+    }
     /// Is something `off` from the value within this share of the half-width of its 95 % interval?
     pub fn within(&self, off: f64, share: f64) -> bool {
         let u = share * self.value.u();
@@ -197,6 +205,16 @@ fn specific(marks: &[Mark]) -> Vec<Mark> {
         ..energy.clone()
     };
     let mut out = Vec::new();
+    // What comes back at half load of what went in.
+    let half = |k: &&Mark| k.condition.get("load").is_some_and(|l| l == "50 %");
+    for (energy, wall) in bench("usable-energy").filter(half).zip(bench("wall-energy")) {
+        let share = energy.x / wall.x;
+        for (key, x) in [("comes-back", share), ("lost-on-the-way", 1.0 - share)] {
+            let printed = format!("{:.0} % ({} of {})", 100.0 * x, energy.text(), wall.text());
+            let value = Value::exact(Dim::Ratio, x);
+            out.push(Mark { x, value, printed, ..of(energy, wall, key, Takes::Ratio, "") });
+        }
+    }
     for energy in bench("usable-energy") {
         out.extend(bench("mass").map(|m| of(energy, m, "energy-per-kg", Takes::PerMass, "Wh/kg")));
         let unit = |p: &Mark| format!("Wh/{}", p.currency);

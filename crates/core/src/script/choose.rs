@@ -6,8 +6,9 @@ use super::compare::{Fit, fit};
 use super::hedge::Hedge;
 use super::judge::Desk;
 use super::lexicon::{Cue, Firm, Sense, Takes};
-use super::meaning::{Meant, is_station, keys_of, loads};
-use super::scene::{Scene, Topic};
+use super::load::loads;
+use super::meaning::{Meant, is_station, keys_of};
+use super::scene::{Scene, Topic, sort_of};
 use super::unit::What;
 use super::whose::Mode;
 use crate::notebook::Condition;
@@ -55,6 +56,26 @@ impl Desk<'_> {
         costs
     }
 
+    /// What each result costs; `rated` where the load is all that a station is rated for.
+    fn costs(
+        &self,
+        scene: &Scene,
+        a: &Amount,
+        meant: &Meant,
+        topics: &[Topic],
+        rated: bool,
+    ) -> BTreeMap<&'static str, f64> {
+        let mut costs = match meant.guess {
+            true => meant.keys.iter().map(|k| (*k, ALONE)).collect(),
+            false => self.word_costs(scene, a, meant.sort, topics),
+        };
+        let any = costs.get("runtime").or(costs.get("switch-off-after")).copied();
+        if let Some(cost) = any.filter(|_| rated) {
+            costs.entry("time-held").or_insert(cost);
+        }
+        costs
+    }
+
     /// The records an amount may speak of, cheapest first.
     pub fn choices(
         &self,
@@ -66,12 +87,11 @@ impl Desk<'_> {
         let (sort, models) = (meant.sort, &meant.models);
         let mode = scene.mode(a);
         let conditions = scene.conditions(a);
-        let costs = match meant.guess {
-            true => meant.keys.iter().map(|k| (*k, ALONE)).collect(),
-            false => self.word_costs(scene, a, sort, topics),
-        };
-        let keys: Vec<&str> = costs.keys().copied().collect();
         let load = loads(scene, a, self.book, models).filter(|_| sort == Takes::Time);
+        // At all it is rated for a station holds for a time that no drain tells.
+        let rated = |m: &usize| self.book.rated_w(*m).is_some_and(|w| load.is_some_and(|l| l >= 0.95 * w));
+        let costs = self.costs(scene, a, meant, topics, models.iter().any(rated));
+        let keys: Vec<&str> = costs.keys().copied().collect();
         let fridge = scene.says(&["fridge", "freezer", "refrigerator"]);
         // The model a script is about may be meant where this sentence names none.
         let main: Vec<usize> = self
@@ -80,12 +100,14 @@ impl Desk<'_> {
             .chain(self.before)
             .filter(|m| scene.mentions.is_empty() && !models.contains(m))
             .collect();
+        let said = scene.temperature();
         let mut out: Vec<(Pairing, Mark)> = Vec::new();
         let all = models.iter().map(|m| (*m, 0.0)).chain(main.into_iter().map(|m| (m, 2.0)));
         for (m, away) in all {
             let run = (keys.contains(&"runtime") && sort == Takes::Time)
                 .then(|| load.and_then(|w| self.book.runtime(m, w)))
-                .flatten();
+                .flatten()
+                .filter(|_| !(rated(&m) && self.book.marks[m].iter().any(|k| k.key == "time-held")));
             // With a load said, only the runtime at that load is meant.
             let other = |k: &&Mark| match (k.key.as_str(), load) {
                 ("runtime", Some(w)) => at_load(k, w),
@@ -96,9 +118,13 @@ impl Desk<'_> {
             };
             let noted =
                 self.book.marks[m].iter().filter(|k| usable(scene, a, k, sort, mode, &keys)).filter(other);
-            for mark in noted.chain(run.as_ref()).filter(|k| under(&k.condition, &conditions, &k.key)) {
+            let there =
+                |k: &&Mark| said.is_none_or(|t| at_temperature(k, t)) || k.takes == Takes::Temperature;
+            let fits = |k: &&Mark| under(&k.condition, &conditions, &k.key) && there(k);
+            for mark in noted.chain(run.as_ref()).filter(fits) {
                 let how = fit(a, mark, &self.limits(m, &mark.key));
-                let wrong = against(scene, a, mark, mode) || self.not_every(scene, a, mark);
+                let wrong = (against(scene, a, mark, mode) && !self.held_a_time(scene, a, mark))
+                    || self.not_every(scene, a, mark);
                 let fit = if wrong { Fit::Differs } else { how };
                 if away > 0.0 && fit != Fit::Agrees {
                     continue;
@@ -132,6 +158,14 @@ impl Desk<'_> {
             && self.book.marks[mark.model]
                 .iter()
                 .any(|k| k.key == mark.key && k.whose == Whose::Test && k.x > a.x)
+    }
+
+    /// "It held its 1,750 W for 17 minutes": with the time that is on record nothing more is claimed.
+    fn held_a_time(&self, scene: &Scene, a: &Amount, mark: &Mark) -> bool {
+        let times = scene.amounts.iter().filter(|b| sort_of(&b.what) == Takes::Time && b.at > a.at);
+        let held = self.book.marks[mark.model].iter().filter(|k| k.key == "time-held");
+        mark.key == "sustained-output"
+            && held.clone().any(|k| times.clone().any(|b| fit(b, k, &[]) == Fit::Agrees))
     }
 
     pub fn limits(&self, model: usize, key: &str) -> Vec<f64> {
@@ -212,6 +246,12 @@ pub fn under(condition: &Condition, said: &Condition, key: &str) -> bool {
     free || said.iter().all(|(axis, value)| {
         condition.get(axis).is_none_or(|have| have == value || (axis == "load" && have.ends_with('W')))
     })
+}
+
+/// Was it measured at about this temperature, in °C?
+fn at_temperature(k: &Mark, celsius: f64) -> bool {
+    let have = k.condition.get("temperature").and_then(|t| t.split(' ').next()?.parse::<f64>().ok());
+    have.is_some_and(|t| (t - celsius).abs() <= 3.0)
 }
 
 pub fn at_load(k: &Mark, watts: f64) -> bool {

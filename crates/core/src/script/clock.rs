@@ -177,7 +177,22 @@ fn bare_hour(tokens: &[Token], i: usize) -> Option<Spoken> {
     let behind = word(tokens, n.next);
     let ends = tokens.get(n.next).is_none_or(|t| {
         t.after.is_some()
-            || matches!(behind, "to" | "until" | "till" | "til" | "and" | "it" | "the" | "i" | "we")
+            || (behind == "on" && word(tokens, n.next + 2) == "dot")
+            || matches!(
+                behind,
+                "sharp"
+                    | "exactly"
+                    | "precisely"
+                    | "to"
+                    | "until"
+                    | "till"
+                    | "til"
+                    | "and"
+                    | "it"
+                    | "the"
+                    | "i"
+                    | "we"
+            )
     });
     let hour = BEFORE.contains(&before) && ends && n.next == i + 1;
     hour.then_some(Spoken { at: i, to: n.next, minutes: n.x as u32 * 60, sure: false })

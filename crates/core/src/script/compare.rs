@@ -55,6 +55,7 @@ pub fn fit(a: &Amount, m: &Mark, limits: &[f64]) -> Fit {
         || (x < v && off < a.step && m.within(off, 1.0));
     let maker = matches!(m.whose, Whose::Maker(_));
     let side = |ok: bool, reach: f64| match ok {
+        true if a.bounded && !maker => Fit::Agrees,
         false => Fit::Differs,
         // A claim is a limit itself: "15 ms at most" is not the claim of 10.
         true if maker && share > SIDE => Fit::Differs,

@@ -5,7 +5,8 @@ use super::compare::{Fit, fit, follows};
 use super::hedge::Hedge;
 use super::judge::Desk;
 use super::lexicon::{Firm, Sense, Takes};
-use super::meaning::{Meant, loads};
+use super::load::loads;
+use super::meaning::Meant;
 use super::scene::{Scene, Topic};
 use super::whose::Mode;
 use super::{Judgement, Line};
@@ -75,9 +76,12 @@ impl Desk<'_> {
         {
             return true;
         }
+        if *unknown && topics.is_empty() && !self.answers {
+            return true;
+        }
         let nobody = !(scene.of_station() || scene.says(&["we", "i", "you", "my", "our"]));
         // "The cheapest way to get 1,000 watt-hours": nobody's energy.
-        let general = *sort == Takes::Energy && nobody && !strong && scene.tokens.len() > 9;
+        let general = *sort == Takes::Energy && nobody && !strong && !self.answers && scene.tokens.len() > 9;
         if general || (*unknown && nobody) {
             return true;
         }
@@ -99,7 +103,19 @@ impl Desk<'_> {
         let asks = scene.asks
             && scene.tokens.first().is_some_and(|t| YES_OR_NO.contains(&t.text.as_str()))
             && !knows;
-        asks || a.denied || (scene.asks && self.made(scene, a))
+        // "Three kilowatt-hours? It can't do that."
+        let fragment = scene.asks && scene.tokens.len() <= 5 && scene.mentions.is_empty();
+        asks || fragment || a.denied || (scene.asks && self.made(scene, a))
+    }
+
+    /// A number whose unit was left out is one on record: of the same result of another model, or of another of the same.
+    pub fn known(&self, scene: &Scene, a: &Amount, found: &Mark) -> bool {
+        let far = (a.x - found.x).abs() > 0.6 * found.x.abs();
+        let fits = |k: &&Mark| k.takes == found.takes && fit(a, k, &[]) == Fit::Agrees;
+        let named = scene.mentions.iter().flat_map(|m| m.models.iter().copied());
+        let models = named.chain(self.models.iter().copied());
+        let mut same = models.flat_map(|m| &self.book.marks[m]).filter(|k| k.key == found.key);
+        far || same.any(|k| fits(&k)) || self.book.marks[found.model].iter().any(|k| fits(&k))
     }
 
     /// In a run of words without stops, the number of some record of a model named in it, or with no word for it close by: it

@@ -154,6 +154,8 @@ const TAKES_OVER: &[&str] =
 /// Hedges that stand behind an amount.
 const BEHIND: &[(&str, Hedge)] = &[
     ("or so", Hedge::About),
+    ("approximately", Hedge::About),
+    ("approx", Hedge::About),
     ("give or take", Hedge::About),
     ("more or less", Hedge::About),
     ("and change", Hedge::AndSome),

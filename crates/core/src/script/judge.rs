@@ -1,11 +1,13 @@
 //! Each amount against what the bench knows of the model it speaks of.
 use super::amount::Amount;
+use super::aside::aside;
 use super::assign::{Pairing, assign};
 use super::bare::Unit;
 use super::book::{Book, Mark};
 use super::compare::Fit;
 use super::lexicon::{Firm, Sense, Takes};
-use super::meaning::{Meant, any_keys, aside, keys_of, load_of, of_claim, per_day, supposed};
+use super::load::load_of;
+use super::meaning::{Meant, any_keys, keys_of, of_claim, per_day, supposed};
 use super::scene::{Scene, Topic, any_takes, sort_of};
 use super::unit::What;
 use super::{Judgement, Line, place, rank, relate, ties, trials};
@@ -84,13 +86,14 @@ impl<'a> Desk<'a> {
         {
             self.models = m.models.clone();
         }
-        self.answers = self.asked_before && scene.tokens.len() <= 8;
+        self.answers = self.asked_before && scene.tokens.len() <= 12;
         let mut done = vec![false; scene.amounts.len()];
         relate::elapsed(self, scene, &mut done);
         if self.lines.len() == start {
             self.lines.extend(super::diary::times(self, scene));
         }
         trials::counts(self, scene, &mut done);
+        self.right_differences(scene, &mut done);
         relate::quotients(self, scene, &mut done);
         let beside = ties::tie(self, scene).into_iter().chain(ties::difference(self, scene, &mut done));
         self.lines.extend(beside.collect::<Vec<_>>());
@@ -101,13 +104,14 @@ impl<'a> Desk<'a> {
         self.lines.extend(super::kept::held(self, scene, &mut done));
         let places = place::places(self, scene, &mut done);
         self.lines.extend(places);
+        self.wrong_differences(scene, &mut done);
         let lines = self.amounts(scene, &done);
         self.lines.extend(lines);
         self.lines[start..].sort_by_key(|l| l.line);
-        self.carry(scene);
+        self.carry(scene, start);
     }
 
-    fn carry(&mut self, scene: &Scene) {
+    fn carry(&mut self, scene: &Scene, start: usize) {
         self.asked = super::reply::asked(self, scene);
         self.asked_before = scene.asks && !scene.mentions.is_empty();
         if let Some(m) = scene.mentions.last() {
@@ -126,6 +130,12 @@ impl<'a> Desk<'a> {
                 _ => None,
             })
             .collect();
+        // "Granary: 61 minutes. Barge: 126. Colossus: 89.": what the first were, the next is.
+        if self.keys.is_empty() && scene.tokens.len() <= 8 {
+            let found = self.lines[start..].iter().filter(|l| l.judgement == Judgement::Agrees);
+            let key = |l: &Line| super::vocabulary::alone(l.fact.as_ref()?.split('/').nth(1)?);
+            self.keys = found.filter_map(key).collect();
+        }
         self.energies = relate::energies(scene).into_iter().map(|a| (a.x, a.step)).collect();
         let power = |a: &&Amount| a.what == What::Dim(Dim::Power);
         self.powers = scene.amounts.iter().filter(power).map(|a| a.x).collect();
@@ -232,6 +242,7 @@ impl<'a> Desk<'a> {
                     _ if q.meant.guess => *fit == Fit::Agrees,
                     Unit::Said => true,
                     Unit::Sure => (q.a.x - m.x).abs() <= 0.6 * m.x.abs(),
+                    Unit::LeftOut => *fit == Fit::Agrees || !self.known(scene, &q.a, m),
                     Unit::Guessed => *fit == Fit::Agrees,
                 });
             if !((q.a.unit == Unit::Said && !q.meant.guess) || close)

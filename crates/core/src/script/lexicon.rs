@@ -77,7 +77,8 @@ impl Lexicon {
                 // Hyphens part words when a script is read, so they do here.
                 let words = phrase.trim_start_matches('=').split([' ', '-']);
                 let words: Vec<&str> = words.map(|w| if forms { root(w) } else { w }).collect();
-                map.entry(root(words[0])).or_default().push(Phrase { words, forms, sense: *sense });
+                let first = if forms { words[0] } else { root(words[0]) };
+                map.entry(first).or_default().push(Phrase { words, forms, sense: *sense });
             }
         }
         map.values_mut().for_each(|v| v.sort_by_key(|p| std::cmp::Reverse(p.words.len())));
@@ -140,9 +141,8 @@ pub fn takes(key: &str) -> Takes {
         "idle-draw" | "sustained-output" | "starting-power" | "solar-input" | "cycling-mean" => Takes::Power,
         "switchover" | "time-to-80" | "time-to-full" | "runtime" | "cycling-runtime"
         | "appliance-runtime" | "time-held" | "overload-time" => Takes::Time,
-        "usable-share" | "efficiency" | "round-trip" | "shown-at-end" | "rides-through" | "starts" => {
-            Takes::Ratio
-        }
+        "usable-share" | "efficiency" | "round-trip" | "comes-back" | "lost-on-the-way" | "shown-at-end"
+        | "rides-through" | "starts" => Takes::Ratio,
         "mass" => Takes::Mass,
         "noise" => Takes::Level,
         "price" => Takes::Money,

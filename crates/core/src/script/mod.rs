@@ -10,19 +10,24 @@
 //! speaks of (watts per hour, a wrong time between two clock times, a wrong quotient) is said even where no model is named.
 mod amount;
 mod apart;
+mod aside;
 mod assign;
 mod bare;
 mod book;
+mod bound;
 mod choose;
 mod clock;
 pub mod compare;
+mod delta;
 mod diary;
+mod discourse;
 mod doubt;
 mod hedge;
 mod judge;
 mod kept;
 mod lemma;
 mod lexicon;
+mod load;
 mod meaning;
 mod number;
 mod order;
@@ -30,16 +35,19 @@ mod pairs;
 mod place;
 mod rank;
 mod ranking;
+mod rates;
 mod read;
 mod relate;
 mod reply;
 mod scene;
 mod sequence;
+mod signs;
 mod slips;
 mod subject;
 mod tariff;
 mod ties;
 mod token;
+mod told;
 mod trials;
 mod unit;
 mod verdict;
@@ -141,6 +149,9 @@ pub struct Topics {
     pub watts: Option<f64>,
 }
 
+/// So many mentions back a description may reach.
+const RECENT: usize = 4;
+
 /// Reads what a text speaks of, without judging anything.
 pub fn topics(report: &Report, text: &str) -> Topics {
     let pieces = read::pieces(text, Format::Text, &mut Vec::new());
@@ -148,7 +159,7 @@ pub fn topics(report: &Report, text: &str) -> Topics {
     let mut out = Topics::default();
     let mut weak = Vec::new();
     for sentence in token::sentences(&pieces) {
-        let scene = scene::Scene::of(sentence, &lexicon, &names, None);
+        let scene = scene::Scene::of(sentence, &lexicon, &names, None, &[]);
         for model in scene.mentions.iter().flat_map(|m| m.models.iter().copied()) {
             if !out.models.contains(&model) {
                 out.models.push(model);
@@ -198,9 +209,12 @@ pub fn check(report: &Report, text: &str, format: Format, model: Option<&str>) -
     let names = who::Names::of(report);
     let lexicon = lexicon::Lexicon::new();
     let mut scenes: Vec<scene::Scene> = Vec::new();
+    let mut recent: Vec<usize> = Vec::new();
     for sentence in token::sentences(&pieces) {
         let heard = scenes.last().map(|s| &s.units);
-        let scene = scene::Scene::of(sentence, &lexicon, &names, heard);
+        let scene = scene::Scene::of(sentence, &lexicon, &names, heard, &recent);
+        recent.extend(scene.mentions.iter().filter(|m| !m.maker).flat_map(|m| m.models.iter().copied()));
+        recent.drain(..recent.len().saturating_sub(RECENT));
         scenes.push(scene);
     }
     let only = (report.models.len() == 1).then_some(0);

@@ -158,6 +158,22 @@ pub fn share_of(tokens: &[Token], i: usize) -> Option<Number> {
     (word(tokens, at + 1) == "of" && whole).then_some(Number { x, step: (1.0 / d).min(0.1), next: at + 1 })
 }
 
+/// "A third is lost", "a quarter lighter": a share of what is clear without saying.
+pub fn share_alone(tokens: &[Token], i: usize) -> Option<Number> {
+    let (n, at) = match word(tokens, i) {
+        "a" | "one" => (1.0, i + 1),
+        w => (f64::from(small(w).filter(|n| (2..10).contains(n))?), i + 1),
+    };
+    let d = denominator(word(tokens, at)).filter(|d| *d > 2.0 && n < *d)?;
+    let next = word(tokens, at + 1);
+    let goes = matches!(next, "is" | "was" | "are" | "gets" | "goes" | "went" | "disappears" | "vanishes");
+    let lost = matches!(word(tokens, at + 2), "lost" | "gone" | "wasted" | "missing" | "to" | "into");
+    let fits =
+        (goes && lost) || matches!(next, "disappears" | "vanishes") || super::delta::BEHIND.contains(&next);
+    let x = n / d;
+    fits.then_some(Number { x, step: (1.0 / d).min(0.1), next: at + 1 })
+}
+
 /// "twelve hundred and forty", "nine eleven", "seven point five", "a thousand".
 fn words(tokens: &[Token], i: usize) -> Option<Number> {
     let mut at = i;

@@ -134,6 +134,11 @@ pub fn value(book: &Book, scene: &Scene, key: &str, model: usize) -> Option<Valu
             let said = scene.amounts.iter().find(|a| a.what == What::Dim(Dim::Power));
             facts::runtime(book.report, report, said.map_or(0.0, |a| a.x)).map(|f| f.value)
         }
+        "usable-share" => {
+            let half = |k: &&super::book::Mark| k.condition.get("load").is_some_and(|l| l == "50 %");
+            let of = book.marks[model].iter().filter(|k| k.key == key && k.is_bench());
+            of.clone().find(half).or_else(|| of.clone().next()).map(super::book::Mark::measured)
+        }
         _ => report.at(column(book, scene, key)?),
     }
 }
@@ -141,13 +146,26 @@ pub fn value(book: &Book, scene: &Scene, key: &str, model: usize) -> Option<Valu
 /// Is more of a result meant?
 pub fn way_up(book: &Book, scene: &Scene, key: &str, way: Way) -> bool {
     let better = column(book, scene, key).map_or(Better::Less, |c| c.result.better);
-    way.up(key == "runtime" || better == Better::More)
+    way.up(matches!(key, "runtime" | "usable-share") || better == Better::More)
 }
 
 /// Where a model stands, from the end that `way` means.
 pub fn standing(book: &Book, scene: &Scene, key: &str, model: usize, way: Way) -> Option<Standing> {
-    let values: Vec<Option<Value>> =
-        (0..book.report.models.len()).map(|m| value(book, scene, key, m)).collect();
+    standing_without(book, scene, key, model, way, &[])
+}
+
+/// The same where some are left out: "the cheapest apart from the Ember".
+pub fn standing_without(
+    book: &Book,
+    scene: &Scene,
+    key: &str,
+    model: usize,
+    way: Way,
+    without: &[usize],
+) -> Option<Standing> {
+    let all = 0..book.report.models.len();
+    let asked = |m: usize| if without.contains(&m) { None } else { value(book, scene, key, m) };
+    let values: Vec<Option<Value>> = all.map(asked).collect();
     let up = way_up(book, scene, key, way);
     let own = values[model].as_ref()?;
     let others: Vec<(usize, &Value)> = values

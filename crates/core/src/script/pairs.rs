@@ -31,10 +31,13 @@ fn run<T>(all: &[T], joined: impl Fn(&T, &T) -> bool) -> Option<&[T]> {
 /// The numbers of a list with the model each belongs to, by the order of the names. `mentions` are not joined yet.
 pub fn pairs(tokens: &[Token], amounts: &[Amount], mentions: &[Mention]) -> Vec<(usize, Mention)> {
     let alike = |a: &Amount, b: &Amount| {
-        a.what == b.what && a.to <= b.from && links(tokens, a.to, b.from, &["and", "/", "or"])
+        a.what == b.what
+            && a.to <= b.from
+            && links(tokens, a.to, b.from, &["and", "/", "or", "vs", "versus", "against"])
     };
-    let beside =
-        |m: &Mention, n: &Mention| m.to <= n.at && links(tokens, m.to, n.at, &["and", "/", "or", "the"]);
+    let beside = |m: &Mention, n: &Mention| {
+        m.to <= n.at && links(tokens, m.to, n.at, &["and", "/", "or", "the", "vs", "versus", "against"])
+    };
     let (Some(numbers), Some(names)) = (run(amounts, alike), run(mentions, beside)) else {
         return Vec::new();
     };

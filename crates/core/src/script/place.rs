@@ -147,7 +147,8 @@ impl Desk<'_> {
     /// "Heavier than the Fell, 14.1 kilograms versus 13.3": the first number is of the one spoken of, the second of the
     /// one it is compared with. Numbers with a name of their own are not asked for.
     pub fn side_of_comparison(&self, scene: &Scene, at: usize) -> Option<usize> {
-        let than = (0..at).rev().find(|&i| scene.word(i) == "than")?;
+        let link = |i: &usize| scene.word(*i) == "than" || super::subject::EXCEPT.contains(&scene.word(*i));
+        let than = (0..at).rev().find(link)?;
         let rival = scene.mentions.iter().find(|m| m.at > than && m.at <= than + 3 && !m.maker)?;
         let behind: Vec<_> = scene.amounts.iter().filter(|a| a.at >= rival.to).collect();
         let i = behind.iter().position(|a| a.at == at)?;

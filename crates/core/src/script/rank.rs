@@ -6,7 +6,7 @@
 use super::hedge::{Hedge, hedge_before};
 use super::judge::Desk;
 use super::lexicon::Sense;
-use super::order::{Standing, key_of, standing, value};
+use super::order::{Standing, key_of, standing_without, value};
 use super::ranking::{self, BEYOND, IDIOM, THANS, TOPS, Way, by_adjective};
 use super::scene::{Scene, sort_of};
 use super::unit::What;
@@ -22,14 +22,17 @@ pub fn superlatives(desk: &mut Desk, scene: &Scene, done: &mut [bool]) {
         let word = scene.word(i);
         let few =
             matches!(word, "most" | "more" | "less" | "least" | "worse" | "beats" | "beat" | "outperforms");
-        let odd = word == "as" || word.starts_with("unbeat") || word.starts_with("outlast") || word == "only";
+        let odd = matches!(word, "as" | "so")
+            || word.starts_with("unbeat")
+            || word.starts_with("outlast")
+            || word == "only";
         let times =
             matches!(word, "twice" | "double" | "triple" | "half") || scene.amounts.iter().any(|a| a.at == i);
         let verb = ranking::verb(scene, i);
         if !(verb.is_some() || word.ends_with("st") || word.ends_with("er") || few || odd || times) {
             continue;
         }
-        let line = if word == "as" {
+        let line = if matches!(word, "as" | "so") {
             equals(desk, scene, i)
         } else if let Some(top) = TOPS.iter().find(|t| t.0 == word) {
             superlative(desk, scene, i, *top)
@@ -94,9 +97,7 @@ fn superlative(desk: &Desk, scene: &Scene, i: usize, (word, fixed, way): (&str, 
     let told = by_adjective(word, next).filter(|_| word == "least" || next != "time");
     let (fixed, way) = told.unwrap_or((fixed, way));
     let article = ranks_all(scene, i, fixed);
-    // "The cheapest station I ever bought" is one of his own.
-    let own = (i + 1..i + 5).any(|k| matches!(scene.word(k), "i" | "i've" | "we've" | "he" | "she"));
-    if own && scene.mentions.is_empty() {
+    if of_something_else(scene, i) {
         return None;
     }
     let one_of = i >= 3 && scene.word(i - 3) == "one" && scene.word(i - 2) == "of";
@@ -109,23 +110,27 @@ fn superlative(desk: &Desk, scene: &Scene, i: usize, (word, fixed, way): (&str, 
     }
     let key = key_of(scene, i, fixed);
     let topical = key.is_some() || !scene.mentions.is_empty();
-    let bench = !scene.mentions.is_empty()
-        || (scene.of_station() && topical)
-        || scene.says(&["station", "stations", "tested", "bench", "bunch", "unit", "units"]);
+    let station = scene.says(&["station", "stations", "tested", "bench", "bunch", "unit", "units"]);
+    let bench = !scene.mentions.is_empty() || (scene.of_station() && topical) || station;
     if !bench || (matches!(way, Way::Up | Way::Down)) && key.is_none() {
         return None;
     }
     let says = |judgement, record, hint: String| {
         Some(line(scene, i.saturating_sub(1), i + 3, judgement, record, hint))
     };
-    if BEYOND.iter().any(|w| scene.says(&[w])) && !scene.says(&["tested", "bench", "here"]) {
+    if reaches_beyond(scene) {
         return says(
             Judgement::Unsupported,
             None,
             "the bench knows only what was tested on it; say \"of those tested here\"".into(),
         );
     }
-    let Some(model) = subject(desk, scene, i) else {
+    // "Last year's winner" may be anything.
+    let subject = subject(desk, scene, i);
+    if subject.is_none() && scene.mentions.is_empty() && !station {
+        return None;
+    }
+    let Some(model) = subject else {
         return says(
             Judgement::Unsupported,
             None,
@@ -139,7 +144,7 @@ fn superlative(desk: &Desk, scene: &Scene, i: usize, (word, fixed, way): (&str, 
             "say best at what: the bench ranks results, not stations".into(),
         );
     };
-    let standing = standing(desk.book, scene, key, model, way);
+    let standing = standing_without(desk.book, scene, key, model, way, &scene.left_out());
     // Among some of them, or among its own trials, it may be first without being first of all.
     let among =
         |s: &Standing| ranking::of_fewer(scene, i, s.of()).or(ranking::of_some(scene, i).then_some(2));
@@ -155,6 +160,22 @@ fn superlative(desk: &Desk, scene: &Scene, i: usize, (word, fixed, way): (&str, 
         }
         None => says(Judgement::Unsupported, None, "nothing was measured that would rank this".into()),
     }
+}
+
+/// "The cheapest station I ever bought" is one of his own; of "the biggest inverter" no result tells.
+fn of_something_else(scene: &Scene, i: usize) -> bool {
+    let own = (i + 1..i + 5).any(|k| matches!(scene.word(k), "i" | "i've" | "we've" | "he" | "she"));
+    let part = ["inverter", "fan", "screen", "display", "handle", "cable", "carton"];
+    part.contains(&scene.word(i + 1)) || (own && scene.mentions.is_empty())
+}
+
+/// "The best on the market": more than was tested; "the cheapest to buy" is not.
+fn reaches_beyond(scene: &Scene) -> bool {
+    let beyond = |k: usize| {
+        let for_sale = scene.word(k) == "buy" && k > 0 && scene.word(k - 1) == "to";
+        BEYOND.contains(&scene.word(k)) && !for_sale
+    };
+    (0..scene.tokens.len()).any(beyond) && !scene.says(&["tested", "bench", "here"])
 }
 
 /// "Lowest price per usable Wh: Hob": what is ranked follows directly.

@@ -154,6 +154,9 @@ pub fn verb(scene: &Scene, i: usize) -> Option<(&'static str, Way, usize)> {
     // "leaves the Fell behind"
     let left = matches!(word, "leav" | "left")
         && !(i + 1..i + 6).any(|k| matches!(scene.word(k), "behind" | "standing" | "dust"));
+    if let Some(than) = defeats(scene, i) {
+        return Some(("", Way::Better, than));
+    }
     VERBS.iter().filter(|v| v.0 == word && !itself && !left).find_map(|(_, particle, key, way)| {
         let than = match particle.is_empty() {
             true => i,
@@ -161,6 +164,56 @@ pub fn verb(scene: &Scene, i: usize) -> Option<(&'static str, Way, usize)> {
         };
         named(than).then_some((*key, *way, than))
     })
+}
+
+/// "The Cairn crushes the Hob on charging speed": whatever the verb, one model does it to another in a result.
+fn defeats(scene: &Scene, i: usize) -> Option<usize> {
+    const OTHER: &[&str] = &[
+        "weighs",
+        "costs",
+        "has",
+        "is",
+        "was",
+        "does",
+        "vs",
+        "versus",
+        "matches",
+        "equals",
+        "resembles",
+        "needs",
+        "includes",
+        "follows",
+        "joins",
+        "ties",
+        "and",
+        "as",
+        "supports",
+        "charges",
+        "powers",
+        "runs",
+        "matched",
+        "equalled",
+        "tied",
+        "followed",
+        "compared",
+        "less",
+        "plus",
+        "minus",
+        "trails",
+        "loses",
+        "its",
+        "this",
+    ];
+    let word = scene.word(i);
+    let verb = (word.ends_with('s') || word.ends_with("ed")) && !OTHER.contains(&word);
+    let known = VERBS.iter().any(|v| v.0 == root(word)) || THANS.iter().any(|t| t.0 == word);
+    let before = scene.mentions.iter().any(|m| m.to == i && !m.maker);
+    let behind = scene.mentions.iter().find(|m| m.at > i && m.at <= i + 2 && !m.maker)?;
+    let on = matches!(scene.word(behind.to), "on" | "in" | "at" | "for" | "when");
+    let topic = |c: &super::lexicon::Cue| {
+        matches!(c.sense, super::lexicon::Sense::Topic(..)) && c.at > behind.to && c.at <= behind.to + 5
+    };
+    (verb && !known && before && on && scene.cues.iter().any(topic)).then_some(i)
 }
 
 /// Words for all that were tested.

@@ -18,6 +18,10 @@ fn spans(desk: &Desk, scene: &Scene) -> Vec<(Spoken, Spoken)> {
     let before = &desk.stamps;
     match (scene.stamps.as_slice(), before.as_slice()) {
         ([], [a, b]) if scene.tokens.len() < 14 => vec![(*a, *b)],
+        // "18:00 start, 18:53 80 percent, 19:33 full. Total 93 minutes"
+        ([], [a, .., b]) if scene.tokens.len() < 14 && scene.says(&["total", "altogether", "overall"]) => {
+            vec![(*a, *b)]
+        }
         ([one], [a]) => vec![(*a, *one)],
         ([end, start], _) if turned(scene, *end, *start) => vec![(*start, *end)],
         (all, _) => {
@@ -169,7 +173,8 @@ pub fn energies(scene: &Scene) -> Vec<&Amount> {
 
 /// A share of two energies, a price by an energy: worked out again from the numbers said.
 pub fn quotients(desk: &mut Desk, scene: &Scene, done: &mut [bool]) {
-    for (a, done) in scene.amounts.iter().zip(done) {
+    let mut worked_out = false;
+    for (a, done) in scene.amounts.iter().zip(done.iter_mut()) {
         if *done || scene.is_tariff(a) {
             continue;
         }
@@ -183,12 +188,18 @@ pub fn quotients(desk: &mut Desk, scene: &Scene, done: &mut [bool]) {
             _ => None,
         };
         let Some((v, doubt, how)) = found else { continue };
+        worked_out |= a.what == What::Dim(Dim::Energy) && follows(a, v, doubt);
         *done = true;
         let right = follows(a, v, doubt);
         let hint = if right { String::new() } else { format!("the numbers beside it give {how}") };
         let judgement = if right { Judgement::Agrees } else { Judgement::Differs };
         let line = desk.line(scene, a, judgement, None, hint);
         desk.lines.push(Line { record: Some(how), ..line });
+    }
+    // The time an energy was worked out over is no result of its own.
+    let time = |a: &Amount| a.what == What::Dim(Dim::Time);
+    if worked_out && scene.amounts.iter().filter(|a| time(a)).count() == 1 {
+        scene.amounts.iter().zip(done).filter(|(a, _)| time(a)).for_each(|(_, done)| *done = true);
     }
 }
 

@@ -1,12 +1,12 @@
 //! A sentence with everything found in it, and what came before: enough to tell what each number speaks of.
 use super::amount::{Amount, amounts};
 use super::bare::{Bare, Units};
+use super::bound::Bound;
 use super::clock::{Spoken, stamps};
 use super::hedge::Hedge;
 use super::lexicon::{Cue, Firm, Lexicon, Sense, Takes, takes};
 use super::token::{Sentence, Token};
 use super::unit::What;
-use super::vocabulary::{USABLE, WALL};
 use super::who::{Mention, Names};
 use crate::notebook::Condition;
 use crate::quantity::Dim;
@@ -59,16 +59,24 @@ const JOINS: &[&str] =
 
 impl Scene {
     /// Reads a sentence.
-    pub fn of(sentence: Sentence, lexicon: &Lexicon, names: &Names, heard: Option<&Units>) -> Scene {
+    pub fn of(
+        sentence: Sentence,
+        lexicon: &Lexicon,
+        names: &Names,
+        heard: Option<&Units>,
+        recent: &[usize],
+    ) -> Scene {
         let tokens = sentence.tokens;
-        let mentions = names.mentions(&tokens);
+        let mut mentions = names.mentions(&tokens);
+        names.told_apart(&tokens, &mut mentions, recent);
+        mentions.extend(names.described(&tokens, &mentions, recent));
+        mentions.sort_by_key(|m| m.at);
         let stamps = stamps(&tokens);
         let mut taken = vec![false; tokens.len()];
         let spans = mentions.iter().map(|m| (m.at, m.to)).chain(stamps.iter().map(|s| (s.at, s.to)));
         spans.for_each(|(a, b)| taken[a..b].fill(true));
         let mut amounts = amounts(&tokens, &taken);
         super::tariff::turn(&tokens, &mut amounts);
-        mark_former(&tokens, &mut amounts);
         let mut cues = lexicon.cues(&tokens, &mentions);
         // "a quarter of its rating" is a condition, not a share.
         let condition = |a: &Amount| {
@@ -81,10 +89,14 @@ impl Scene {
         cues.sort_by_key(|c| c.at);
         let bare = Bare { tokens: &tokens, cues: &cues, mentions: &mentions, heard };
         bare.fill(&mut amounts);
+        super::signs::mark_former(&tokens, &mut amounts);
         let mut units = bare.units(&amounts);
+        super::rates::told_first(&tokens, &mut amounts);
         super::amount::retract(&tokens, &mut amounts);
         units.load = units.load.filter(|_| sentence.asks);
-        cues.extend(ways(&tokens, &amounts));
+        cues.extend(super::signs::ways(&tokens, &amounts));
+        cues.extend(super::signs::nothing_on(&tokens));
+        cues.extend(amounts.iter().filter_map(|a| super::signs::started(&tokens, a)));
         cues.sort_by_key(|c| c.at);
         let pairs = super::pairs::pairs(&tokens, &amounts, &mentions);
         let mentions = super::subject::joined(&tokens, mentions);
@@ -101,8 +113,17 @@ impl Scene {
 
     /// "It never needed more than 20 milliseconds": under it.
     fn turn_hedges(&mut self) {
+        let bounds: Vec<Option<Bound>> = self.amounts.iter().map(|a| self.bound_by_verb(a)).collect();
+        let plain = |a: &Amount| a.hedge == Hedge::Plain && a.hi.is_none() && a.what != What::Bare;
+        for (a, bound) in self.amounts.iter_mut().zip(bounds).filter(|(a, _)| plain(a)) {
+            match bound {
+                Some(Bound::Side(hedge)) => (a.hedge, a.bounded) = (hedge, true),
+                Some(Bound::Denied) => a.denied = true,
+                None => {}
+            }
+        }
         let negated: Vec<bool> =
-            self.amounts.iter().map(|a| self.negated(a.from) && !self.counts(a)).collect();
+            self.amounts.iter().map(|a| !a.bounded && self.negated(a.from) && !self.counts(a)).collect();
         for (a, negated) in self.amounts.iter_mut().zip(negated) {
             a.hedge = match (a.hedge, negated) {
                 (Hedge::Over | Hedge::WellOver | Hedge::JustOver, true) => Hedge::Under,
@@ -203,12 +224,21 @@ impl Scene {
     /// Topics that fit, nearest first; those of the amount's own clause before all others.
     pub fn topics(&self, a: &Amount, fits: impl Fn(&[&str]) -> bool) -> Vec<Topic> {
         let near = self.near(a);
+        // "797 watt-hours from the wall into 654 at the outlet": a word behind each; the first is taken.
+        let behind = |b: &Amount, c: &Cue, reach: usize| {
+            let close = (b.to..=b.to + reach).contains(&c.at);
+            close && (b.to..=c.at).all(|i| self.tokens[i].after.is_none())
+        };
+        let topical = |c: &&Cue| matches!(c.sense, Sense::Topic(keys, _) if fits(keys));
+        let own = self.cues.iter().filter(topical).any(|c| behind(a, c, 2));
+        let taken = |c: &Cue| own && self.amounts.iter().any(|b| b.to <= a.from && behind(b, c, 1));
         let mut found: Vec<(bool, Topic)> = self
             .cues
             .iter()
             .filter_map(|c| match c.sense {
                 Sense::Topic(keys, firm) if fits(keys) && (near(&c) || Scene::gap(c, a) <= REACH) => {
-                    Some((!near(&c), Topic { keys, firm, gap: Scene::gap(c, a), near: near(&c) }))
+                    let near = near(&c) && !taken(c);
+                    Some((!near, Topic { keys, firm, gap: Scene::gap(c, a), near }))
                 }
                 _ => None,
             })
@@ -233,6 +263,11 @@ impl Scene {
             each.collect()
         };
         let mut all = pick(self.cues.iter().filter(|c| !near(c)).collect());
+        // "A quarter load or a half load: 909 and 911": it may be either.
+        let either = |axis: &str, value: &str| {
+            self.cues.iter().any(|c| matches!(c.sense, Sense::On(a, v) if a == axis && v != value))
+        };
+        all.retain(|axis, value| !either(axis, value));
         all.extend(pick(self.cues.iter().filter(near).collect()));
         for other in self.amounts.iter().filter(|o| o.what == What::Dim(Dim::Ratio) && self.is_load_share(o))
         {
@@ -255,7 +290,15 @@ impl Scene {
     /// It was so once, as this clause says.
     pub fn once(&self, a: &Amount) -> bool {
         let near = self.near(a);
-        let here = self.cues.iter().filter(&near).any(|c| c.sense == Sense::Once);
+        let old = |i: usize| {
+            matches!(self.word(i), "old" | "older" | "previous" | "earlier" | "former" | "first" | "original")
+                && matches!(
+                    self.word(i + 1),
+                    "one" | "firmware" | "version" | "software" | "update" | "state"
+                )
+        };
+        let here = self.cues.iter().filter(&near).any(|c| c.sense == Sense::Once)
+            || (0..self.tokens.len()).any(|i| self.clause[i] == self.clause[a.at] && old(i));
         // "448 watt-hours, that was a typing error": in the clause behind, where nothing says that it is so now.
         let now = self.says_near(a.at, &["now", "today", "currently", "still", "after"]);
         let beside = |c: &Cue| c.sense == Sense::Once && self.clause[c.at].abs_diff(self.clause[a.at]) <= 1;
@@ -279,35 +322,6 @@ impl Scene {
     /// The clause of token `i` says "not".
     pub fn negated(&self, i: usize) -> bool {
         self.cues.iter().any(|c| c.sense == Sense::Not && self.clause[c.at] == self.clause[i] && c.at < i)
-    }
-}
-
-/// "584 watt-hours in, 484 out": which way an amount went, said by one small word behind it.
-fn ways(tokens: &[Token], amounts: &[Amount]) -> Vec<Cue> {
-    let ends = |i: usize| {
-        let small =
-            |t: &Token| matches!(t.text.as_str(), "and" | "but" | "to" | "for" | "so" | "while" | "over");
-        tokens.get(i).is_none_or(|t| t.after.is_some() || small(t))
-    };
-    let of = |a: &Amount| {
-        let sense = match tokens.get(a.to)?.text.as_str() {
-            "in" => Sense::Topic(WALL, Firm::Strong),
-            "out" | "back" => Sense::Topic(USABLE, Firm::Weak),
-            _ => return None,
-        };
-        ends(a.to + 1).then_some(Cue { at: a.to, to: a.to + 1, sense })
-    };
-    amounts.iter().filter_map(of).collect()
-}
-
-/// "from 17 watts to 11": the first was so before. A range of times or prices has its upper end in itself.
-fn mark_former(tokens: &[Token], amounts: &mut [Amount]) {
-    let before = |a: &Amount| a.from.checked_sub(1).map_or("", |i| tokens[i].text.as_str());
-    for i in 1..amounts.len() {
-        let (left, right) = amounts.split_at_mut(i);
-        let (a, b) = (&mut left[i - 1], &right[0]);
-        let same = a.what == b.what || a.what == What::Bare;
-        a.was = same && a.hi.is_none() && before(a) == "from" && before(b) == "to";
     }
 }
 

@@ -7,7 +7,8 @@ use super::compare::{Fit, fit};
 use super::hedge::Hedge;
 use super::judge::Desk;
 use super::lexicon::{Firm, Takes};
-use super::meaning::{Meant, loads};
+use super::load::loads;
+use super::meaning::Meant;
 use super::scene::{Scene, Topic, any_takes};
 use super::unit::What;
 use super::whose::Mode;
@@ -119,6 +120,22 @@ impl Desk<'_> {
         (plain && !own).then(|| self.line(scene, a, Judgement::WrongUnit, Some(mark), hint))
     }
 
+    /// "Gives out 911 watts in total": whatever else the words speak of, the very number of an energy, to three figures,
+    /// and of nothing in its own unit; and the reverse.
+    pub fn very_number(&self, scene: &Scene, a: &Amount, sort: Takes, models: &[usize]) -> Option<Line> {
+        let (other, hint) = match sort {
+            Takes::Power => (Takes::Energy, "this is an amount of energy: say watt-hours"),
+            Takes::Energy => (Takes::Power, "this is a power: say watts"),
+            _ => return None,
+        };
+        let marks = || models.iter().flat_map(|&m| &self.book.marks[m]).filter(|k| k.fact.is_some());
+        let own = marks().any(|k| k.takes == sort && fit(a, k, &[]) != Fit::Differs);
+        let plain = a.hi.is_none() && a.unit == Unit::Said && a.x >= 100.0 * a.step * (1.0 - 1e-9);
+        let to_the_last = |k: &&Mark| k.takes == other && (k.x - a.x).abs() <= 0.5 * a.step * (1.0 + 1e-9);
+        let mark = marks().find(to_the_last).filter(|_| plain && !own)?;
+        Some(self.line(scene, a, Judgement::WrongUnit, Some(mark), hint.into()))
+    }
+
     /// The record that the number said would fit in another unit of the same sort: hours for minutes, pounds for
     /// kilograms, cents for dollars, a thousandfold; and the slip in words.
     pub fn misspoken(&self, scene: &Scene, a: &Amount, meant: &Meant) -> Option<(Mark, &'static str)> {
@@ -146,10 +163,16 @@ impl Desk<'_> {
             let marks = marks.filter(same_load);
             marks.filter(|k| under(&k.condition, &conditions, &k.key) && !matches!(k.whose, Whose::Former(_)))
         };
+        let hedge = if a.bounded { Hedge::Plain } else { a.hedge };
         for (factor, how) in slips(meant.sort, a.factor) {
             // The very number in another unit; a factor of the kind of 2.2 needs it to the last place said.
-            let said = Amount { x: a.x * factor, step: a.step * factor, hedge: a.hedge, ..a.clone() };
+            let said = Amount { x: a.x * factor, step: a.step * factor, hedge, bounded: false, ..a.clone() };
+            // "One watt-hour" is none of 1,010: a thousandfold shows in two figures at least.
+            let coarse = (factor.log10().abs() - 3.0).abs() < 0.1 && a.x < 10.0 * a.step * (1.0 - 1e-9);
             let exact = |k: &&Mark| {
+                if coarse && (said.x / k.x - 1.0).abs() > 0.005 {
+                    return false;
+                }
                 let place = (said.x - k.x).abs() <= said.step / 2.0 * (1.0 + 1e-9);
                 fit(&said, k, &[]) == Fit::Agrees && (place || (*factor - 1.0).abs() > 10.0)
             };

@@ -45,13 +45,27 @@ impl Scene {
         if let Some(m) = self.named_behind(at) {
             return Some(m);
         }
-        let before = pool.iter().rev().find(|m| m.to <= at).copied();
+        // "The Cairn, apart from the Ember": what is left out is not spoken of.
+        let before = pool.iter().rev().filter(|m| m.to <= at);
+        let before = before.clone().find(|m| !self.is_left_out(m)).or_else(|| before.clone().next()).copied();
         // What something is compared with is not what it is.
         let beside = |m: &Mention| {
             let words = ["than", "versus", "vs", "against", "unlike", "like", "compared"];
             (1..=3).any(|k| m.at.checked_sub(k).is_some_and(|i| i >= at && words.contains(&self.word(i))))
         };
         before.or_else(|| pool.iter().find(|m| m.at > at && !beside(m)).copied())
+    }
+
+    /// "Apart from the Ember": left out of what is said.
+    fn is_left_out(&self, m: &Mention) -> bool {
+        let small = |i: usize| matches!(self.word(i), "the" | "from" | "for" | "than");
+        let i = (0..m.at).rev().find(|i| !small(*i));
+        i.is_some_and(|i| m.at - i <= 3 && EXCEPT.contains(&self.word(i)))
+    }
+
+    /// The models that are left out of what is said.
+    pub fn left_out(&self) -> Vec<usize> {
+        self.mentions.iter().filter(|m| self.is_left_out(m)).flat_map(|m| m.models.iter().copied()).collect()
     }
 
     /// "ninety-four hours on the Fell": the name follows its number with nothing but small words between.
@@ -105,7 +119,7 @@ impl Scene {
 
     /// "The Fell's carton weighs 2 kilos": a part of it, or a thing that came with it, that no record is of.
     pub fn of_a_part(&self, a: &Amount) -> bool {
-        let here = self.clause[a.at];
+        let here = |i: usize| self.clause[i] == self.clause[a.at] || self.goes_on(i, a.at);
         let home = |i: usize| {
             self.cues.iter().any(|c| c.at <= i && i < c.to)
                 || AT_HOME.contains(&root(self.word(i)))
@@ -113,16 +127,94 @@ impl Scene {
                 || self.stamps.iter().any(|s| s.at <= i && i < s.to)
         };
         let owner = |i: usize| self.word(i) == "its" || self.word(i).ends_with("'s") && self.named_at(i);
-        (a.from.saturating_sub(6)..a.from).any(|i| {
+        (a.from.saturating_sub(12)..a.from).any(|i| {
             let noun = i + 1;
             // "The Fell's carton weighs": the verb is no part of it; "the Fell's true weight" is its weight.
             let verb = self.word(noun + 1).ends_with('s') || self.word(noun + 1).ends_with("ed");
             owner(i)
-                && self.clause[i] == here
+                && here(i)
+                && (i + 6 >= a.from || self.goes_on(i, a.at))
                 && noun < a.from
                 && !home(noun)
                 && (verb || noun + 1 >= a.from || !home(noun + 1))
         })
+    }
+
+    /// "A pallet of 70 kilos": the measure of a thing that is none of the bench's.
+    pub fn measures_a_thing(&self, from: usize) -> bool {
+        const QUANTITIES: &[&str] = &[
+            "time",
+            "valu",
+            "total",
+            "sum",
+            "result",
+            "read",
+            "maximum",
+            "minimum",
+            "peak",
+            "consumption",
+            "draw",
+            "consum",
+            "kind",
+            "sort",
+            "los",
+            "speed",
+            "duration",
+            "demand",
+            "need",
+            "limit",
+            "amount",
+            "use",
+            "usag",
+            "instead",
+            "think",
+            "out",
+            "something",
+            "claim",
+            "promis",
+            "order",
+            "region",
+            "neighborhood",
+            "excess",
+            "short",
+            "shy",
+            "north",
+            "south",
+            "part",
+            "end",
+            "tune",
+            "top",
+            "because",
+            "inside",
+            "ballpark",
+            "spec",
+        ];
+        if from < 2 || self.word(from - 1) != "of" {
+            return false;
+        }
+        let noun = from - 2;
+        let known = |i: usize| {
+            self.cues.iter().any(|c| c.at <= i && i < c.to)
+                || self.amounts.iter().any(|b| b.at <= i && i < b.to)
+                || self.named_at(i)
+                || AT_HOME.contains(&root(self.word(i)))
+                || QUANTITIES.contains(&root(self.word(i)))
+                || super::delta::noun_before(&self.tokens, from)
+        };
+        let article = noun.checked_sub(1).is_some_and(|i| DETERMINERS.contains(&self.word(i)));
+        article && !known(noun)
+    }
+
+    /// "Its cable is long and weighs 200 grams": the clause of token `at` has no subject of its own and goes on with that of
+    /// token `i`, in the clause before it.
+    fn goes_on(&self, i: usize, at: usize) -> bool {
+        let (before, here) = (self.clause[i], self.clause[at]);
+        let Some(first) = (0..at).find(|k| self.clause[*k] == here) else { return false };
+        let verb = first + usize::from(matches!(self.word(first), "and" | "but"));
+        let own = DETERMINERS.contains(&self.word(verb))
+            || matches!(self.word(verb), "it" | "its" | "i" | "we" | "you" | "they" | "there")
+            || self.mentions.iter().any(|m| self.clause[m.at] == here);
+        before + 1 == here && verb > first && !own && self.word(verb).ends_with('s')
     }
 
     fn named_at(&self, i: usize) -> bool {
@@ -179,6 +271,10 @@ impl Scene {
         !self.mentions.is_empty() || self.cues.iter().any(|c| c.sense == Sense::Station)
     }
 }
+
+/// Words that leave out the model behind them.
+pub const EXCEPT: &[&str] =
+    &["apart", "aside", "except", "besides", "excluding", "bar", "barring", "other", "but"];
 
 /// Words that a noun follows.
 const DETERMINERS: &[&str] =
@@ -269,6 +365,7 @@ const AT_HOME: &[&str] = &[
     "mighty",
     "charger",
     "ac",
+    "overload",
 ];
 
 /// Mentions parted by "and", "or" and an article only are one.

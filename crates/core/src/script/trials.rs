@@ -37,7 +37,7 @@ const TRIALS: &[&str] = &[
 const BEYOND: &[&str] = &[
     "slow", "slower", "long", "longer", "over", "above", "beyond", "exceed", "overran", "overrun", "mis",
     "miss", "fail", "failur", "late", "more", "break", "brok", "crash", "reboot", "restart", "di", "die",
-    "dead", "dark", "too", "outsid", "violat", "blew",
+    "dead", "dark", "too", "outsid", "violat", "blew", "past", "top",
 ];
 const KEPT: &[&str] = &[
     "within", "insid", "under", "below", "faster", "quicker", "pas", "pass", "keep", "met", "meet", "mak",
@@ -194,6 +194,11 @@ fn kept(scene: &Scene, count: &Count) -> Option<bool> {
         let denied = (1..=3).any(|k| i.checked_sub(k).is_some_and(|j| j >= count.to && scene.is_not(j)));
         says.map(|s| s != denied)
     };
+    // "Failed eighteen of twenty times to keep it alive"
+    let fails = |i: usize| matches!(root(scene.word(i)), "fail" | "mis" | "miss" | "crash" | "lost" | "los");
+    if (count.from.saturating_sub(3)..count.from).any(fails) {
+        return Some(false);
+    }
     let behind = (count.to..scene.tokens.len()).find_map(tells);
     behind.or_else(|| (0..count.to).rev().find_map(tells))
 }
@@ -235,7 +240,7 @@ fn links(scene: &Scene, k: &Amount, n: &Amount) -> bool {
         || matches!(link.as_slice(), [w, "in"] if told(w))
         || link == ["times", "in"];
     // "three of our twenty were over that": whether so many were tried is asked of the record.
-    let short = scene.tokens.len() <= 10 && (n.to..scene.tokens.len()).any(|i| told(scene.word(i)));
+    let short = (n.to..scene.tokens.len()).any(|i| told(scene.word(i)));
     let trials = short
         || n.what == What::Factor
         || k.what == What::Factor

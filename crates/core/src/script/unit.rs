@@ -165,7 +165,7 @@ fn money(tokens: &[Token], i: usize) -> Option<(What, f64, usize)> {
             Some((what, factor * 0.01, end))
         }
         "$" => Some(per(tokens, i + 1, "USD")),
-        "cent" | "cents" | "¢" => {
+        "cent" | "cents" | "¢" | "ct" | "cts" => {
             let (what, factor, end) = per(tokens, i + 1, "USD");
             Some((what, factor * 0.01, end))
         }

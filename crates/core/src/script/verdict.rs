@@ -5,7 +5,8 @@ use super::choose::{at_load, under};
 use super::compare::Fit;
 use super::judge::Desk;
 use super::lexicon::Takes;
-use super::meaning::{Meant, loads};
+use super::load::loads;
+use super::meaning::Meant;
 use super::scene::Scene;
 use super::{Judgement, Line};
 use crate::stamp::is_month;
@@ -47,6 +48,9 @@ impl Desk<'_> {
         if let Some((mark, how)) = slip {
             let hint = format!("{how}: {} is meant", mark.text());
             return self.line(scene, a, Judgement::WrongUnit, Some(&mark), hint);
+        }
+        if let Some(line) = self.very_number(scene, a, sort, models).filter(|_| !unknown) {
+            return line;
         }
         match found {
             Some((Fit::OverRounded, mark)) => {

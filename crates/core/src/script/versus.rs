@@ -41,7 +41,11 @@ pub fn comparative(
     let model = match other.filter(|_| than < i) {
         // The other was named first: the subject is whoever else is named.
         Some(o) => scene.mentions.iter().find(|m| m.models != o.models)?.models.first().copied()?,
-        None => subject(desk, scene, i)?,
+        None => {
+            let up = way.up(better(desk, key) == Better::More);
+            let joint = || other.and_then(|o| least_of_joint(desk, scene, (i, key), *o.models.first()?, up));
+            subject(desk, scene, i).or_else(joint)?
+        }
     };
     if everyone && other.is_none() {
         return Some(ranked(scene, i, standing(desk.book, scene, key, model, way)));
@@ -55,21 +59,15 @@ pub fn comparative(
     let to = than.max(i) + 3;
     let says = |judgement, record, hint: String| Some(line(scene, i, to, judgement, record, hint));
     let Some((x, y)) = pair else {
-        return says(
-            Judgement::Unsupported,
-            None,
-            "nothing was measured of both that would bear this".into(),
-        );
+        let hint = "nothing was measured of both that would bear this";
+        return says(Judgement::Unsupported, None, hint.into());
     };
     let up = way.up(better(desk, key) == Better::More);
     let record = format!("{} against {}", desk.book.words(key, &x), desk.book.words(key, &y));
     let difference = difference(scene, i, &x, &y, done);
     if tied(&x, &y) && x.has_u() {
-        return says(
-            Judgement::Unsupported,
-            Some(record),
-            "the difference is within the error: they cannot be told apart".into(),
-        );
+        let hint = "the difference is within the error: they cannot be told apart";
+        return says(Judgement::Unsupported, Some(record), hint.into());
     }
     if (x.x > y.x) != up || x.x == y.x {
         let hint = format!("it is the other way round: {record}");
@@ -85,12 +83,59 @@ pub fn comparative(
     }
 }
 
+/// "Both the Hob and the Lantern are lighter than the Fell": the one it holds least for.
+fn least_of_joint(
+    desk: &Desk,
+    scene: &Scene,
+    (i, key): (usize, &str),
+    rival: usize,
+    up: bool,
+) -> Option<usize> {
+    let joint = scene.mentions.iter().rev().find(|m| m.to <= i && m.models.len() > 1)?;
+    let rival = value(desk.book, scene, key, rival)?;
+    let far = |m: &usize| {
+        let x = value(desk.book, scene, key, *m).map_or(f64::NEG_INFINITY, |v| v.x - rival.x);
+        if up { x } else { -x }
+    };
+    joint.models.iter().min_by(|m, n| far(m).total_cmp(&far(n))).copied()
+}
+
+/// "With 9.4 ms faster than": whose it is, and no difference.
+fn told_with(scene: &Scene, a: &Amount) -> bool {
+    a.from.checked_sub(1).is_some_and(|k| matches!(scene.word(k), "with" | "at" | "having"))
+}
+
+/// Two times of some milliseconds: what is compared is how fast they switch.
+fn short_times(scene: &Scene) -> bool {
+    let short = |a: &&Amount| sort_of(&a.what) == Takes::Time && a.factor < 1e-6;
+    scene.amounts.iter().filter(short).count() > 1
+}
+
 /// "Undercuts the Hob by 800 grams": the unit of the difference says in what.
 fn by_difference(scene: &Scene, i: usize) -> Option<&'static str> {
-    let by = |a: &&Amount| a.from > i && scene.word(a.from - 1) == "by";
-    match sort_of(&scene.amounts.iter().find(by)?.what) {
+    if short_times(scene) {
+        return Some("switchover");
+    }
+    let by =
+        |a: &&Amount| (a.to == i && !told_with(scene, a)) || (a.from > i && scene.word(a.from - 1) == "by");
+    let sort = sort_of(&scene.amounts.iter().find(by)?.what);
+    match sort {
         Takes::Mass => Some("mass"),
         Takes::Money => Some("price"),
+        Takes::Level => Some("noise"),
+        Takes::Energy | Takes::Power | Takes::Time => {
+            // Of what is spoken of, the nearest that can differ by so much of this sort.
+            let ranked = |c: &super::lexicon::Cue| match c.sense {
+                super::lexicon::Sense::Topic(keys, _) => {
+                    let fits = |k: &&&'static str| super::lexicon::takes(k) == sort;
+                    super::order::ranked_of(&keys.iter().filter(fits).copied().collect::<Vec<_>>())
+                }
+                _ => None,
+            };
+            let near = |c: &&super::lexicon::Cue| c.at.abs_diff(i);
+            let found = scene.cues.iter().filter(|c| ranked(c).is_some()).min_by_key(near).and_then(ranked);
+            found.or((sort == Takes::Energy).then_some("usable-energy"))
+        }
         _ => None,
     }
 }
@@ -143,7 +188,7 @@ fn best_at_what(scene: &Scene, i: usize) -> Option<Line> {
 /// "The Fell is as light as the Cairn", "weighs as much as": the two are said to be equal, or with "not" less.
 pub fn equals(desk: &Desk, scene: &Scene, i: usize) -> Option<Line> {
     let word = scene.word(i + 1);
-    if scene.word(i) != "as" || scene.asks || number_before(scene, i) {
+    if !matches!(scene.word(i), "as" | "so") || scene.asks || number_before(scene, i) {
         return None;
     }
     let to = (i + 2..i + 5).find(|k| scene.word(*k) == "as")?;
@@ -203,10 +248,13 @@ fn compared(scene: &Scene) -> Option<usize> {
 fn difference(scene: &Scene, i: usize, x: &Value, y: &Value, done: &mut [bool]) -> Option<(usize, bool)> {
     // "charges to 80 percent faster" says no difference.
     let end = |at: usize| at.checked_sub(1).is_some_and(|k| scene.word(k) == "to");
-    let said = |a: &Amount| a.to == i && a.what != What::Bare && !end(a.from);
+    let said = |a: &Amount| a.to == i && a.what != What::Bare && !end(a.from) && !told_with(scene, a);
     // "beats the Hob by six and a half kilos"
     let by = |a: &Amount| a.from > i && scene.word(a.from - 1) == "by" && a.what != What::Bare;
     let j = scene.amounts.iter().position(said).or_else(|| scene.amounts.iter().position(by))?;
+    if done[j] {
+        return None;
+    }
     let a = &scene.amounts[j];
     let share = (x.x / y.x - 1.0).abs();
     let (v, half) = match a.what {
@@ -221,7 +269,7 @@ fn difference(scene: &Scene, i: usize, x: &Value, y: &Value, done: &mut [bool]) 
 
 fn better(desk: &Desk, key: &str) -> Better {
     let of = |c: &crate::kind::Column| (c.result.key == key).then_some(c.result.better);
-    desk.book.report.columns.iter().find_map(of).unwrap_or(if key == "runtime" {
+    desk.book.report.columns.iter().find_map(of).unwrap_or(if matches!(key, "runtime" | "usable-share") {
         Better::More
     } else {
         Better::Less

@@ -15,9 +15,11 @@ const HOLDS: &[&str] = &["usable-energy", "usable-share", "sustained-output"];
 pub const WALL: &[&str] = &["wall-energy"];
 const FILL: &[&str] = &["wall-energy", "time-to-full"];
 const MEAN: &[&str] = &["cycling-mean"];
-const IDLE: &[&str] = &["idle-draw", "runtime"];
+/// On with nothing to feed: what it draws, and how long.
+pub const IDLE: &[&str] = &["idle-draw", "runtime"];
 const OUTPUT: &[&str] = &["sustained-output"];
-const START: &[&str] = &["starting-power"];
+/// What it takes to start a load.
+pub const START: &[&str] = &["starting-power"];
 const SWITCH: &[&str] = &["switchover"];
 const EIGHTY: &[&str] = &["time-to-80"];
 const CHARGE: &[&str] = &["time-to-80", "time-to-full"];
@@ -49,6 +51,13 @@ const THD: &[&str] = &["thd"];
 const RIDES: &[&str] = &["rides-through"];
 const SHARE: &[&str] = &["usable-share"];
 
+/// The topic that is this result alone.
+pub fn alone(key: &str) -> Option<&'static [&'static str]> {
+    const OF_CYCLES: &[&str] = &["cycling-runtime"];
+    let all = [USABLE, WALL, IDLE, OUTPUT, START, SWITCH, EIGHTY, FULL, MASS, NOISE, PRICE, OF_CYCLES];
+    all.into_iter().find(|t| t[0] == key)
+}
+
 /// Alternatives, separated by `|`, and what they mean.
 type Group = (&'static str, Sense);
 
@@ -63,7 +72,11 @@ pub static PHRASES: &[Group] = &[
         "deliver|give|squeeze|get out of|come out|put out|manage|gets you|=pulled|yield|end up with|hand|hand over|supply|provide|produce|offer|spit out|pump out|push out|dish out|serve up|cough up|extract|draw from|drew out|obtain|give back|get back|return|get from|wring|coax|poured out|was good for|turn out|work out to",
         Topic(USABLE, Weak),
     ),
-    ("=into", Topic(WALL, Weak)),
+    ("=into|=wall", Topic(WALL, Weak)),
+    (
+        "charger of|charger here|charger on|best charger|fastest charger|quickest charger|slowest charger",
+        Topic(CHARGE, Weak),
+    ),
     ("battery|cells", Topic(ENERGY, Weak)),
     ("=got|=get|=left|outlet|=squeezed", Topic(USABLE, Weak)),
     ("hold", Topic(HOLDS, Weak)),
@@ -123,7 +136,10 @@ pub static PHRASES: &[Group] = &[
         Topic(MASS, Strong),
     ),
     ("noise|noisy|loud|loudness|quiet|=fan|=fans|sound level|whisper|hum", Topic(NOISE, Weak)),
-    ("solar|solar input|of sun|in the sun|panel|=pv|sunshine|photovoltaic", Topic(SOLAR, Strong)),
+    (
+        "solar|solar input|with the sun|from the sun|by the sun|of sun|in the sun|panel|=pv|sunshine|photovoltaic",
+        Topic(SOLAR, Strong),
+    ),
     (
         "price|cost|how much for|how much is|what do they want for|sits at|on sale at|on sale for|on offer at|on offer for|listed at|priced at|available for|available at|to be had for|for sale at|in the sale|went for|sit at|sitting at|sells for|sell for|goes for|list price|retail|=asking|for sale|right now|=pay|=paid|runs you|sets you back|set me back|listed at|is listed|=list|=lists|they want|=wants|they ask|=ask|=asks|grab|buy|sticker|tag|price tag|for only|yours for|have it for|have the|steal|bargain|pick up|charge for|they charge|came down|dropped to|money",
         Topic(PRICE, Weak),

@@ -20,7 +20,7 @@ pub struct Mention {
 }
 
 /// Names of the bench, as words.
-pub struct Names(Vec<Vec<String>>, BTreeSet<String>);
+pub struct Names(Vec<Vec<String>>, BTreeSet<String>, Vec<f64>);
 
 impl Names {
     /// The names of a report's models.
@@ -32,7 +32,23 @@ impl Names {
         };
         let names: Vec<Vec<String>> = report.models.iter().map(|m| words(&m.name)).collect();
         let all = names.iter().flatten().cloned().collect();
-        Names(names, all)
+        let size = |m: &crate::report::ModelReport| {
+            let stored = m.claims.iter().find(|c| c.claim.key == "stored-energy");
+            stored.and_then(|c| c.limit).unwrap_or(0.0)
+        };
+        Names(names, all, report.models.iter().map(size).collect())
+    }
+
+    /// The energy a model's maker prints, 0 where none is printed.
+    pub fn size(&self, model: usize) -> f64 {
+        self.2.get(model).copied().unwrap_or(0.0)
+    }
+
+    /// The models that share a word of a model's name, other than the maker's, and itself.
+    pub fn family(&self, model: usize) -> Vec<usize> {
+        let of = |m: usize| self.0[m].iter().skip(1).filter(|w| !w.starts_with(|c: char| c.is_ascii_digit()));
+        let share = |m: &usize| *m == model || of(*m).any(|w| of(model).any(|v| v == w));
+        (0..self.0.len()).filter(share).collect()
     }
 
     /// Longest run of a model's name that starts at token `i`, and whether it holds a word.
@@ -53,7 +69,8 @@ impl Names {
         let mut out = Vec::new();
         let mut i = 0;
         // Subtitles may do without capitals: there a name is told by the word before it.
-        let small = !tokens.iter().any(|t| t.is_capital() && t.text != "i");
+        let written = |t: &Token| t.is_capital() && t.raw.chars().nth(1).is_some_and(char::is_lowercase);
+        let small = !tokens.iter().enumerate().any(|(i, t)| written(t) && unit_at(tokens, i).is_none());
         while i < tokens.len() {
             let first = bare(&tokens[i].text);
             let known = self.1.contains(first) || first.strip_suffix('s').is_some_and(|w| self.1.contains(w));
@@ -84,8 +101,11 @@ impl Names {
         }
         let maker = self.0.iter().any(|n| n.first().is_some_and(|w| w == bare(&tokens[i].text)));
         let unit = i.checked_sub(1).is_some_and(|k| unit_at(tokens, k).is_some());
-        let lower =
-            small && (unit || i == 0 || tokens[i].after.is_some() || preceded(tokens, i, BEFORE_A_NAME));
+        // "Lantern sixteen point nine kilos fell thirteen point three": each name between two numbers.
+        let number = |k: usize, to: usize| number::number(tokens, k).is_some_and(|n| n.next == to || to == 0);
+        let listed = i > 0 && number(i - 1, i) && number(i + length, 0);
+        let lower = small
+            && (listed || unit || i == 0 || tokens[i].after.is_some() || preceded(tokens, i, BEFORE_A_NAME));
         length > 1 || maker || tokens[i].is_capital() || lower
     }
 
