@@ -121,7 +121,11 @@ fn shortened(text: String) -> String {
 /// The same line for a list of many: long texts by their beginning, and nothing said twice.
 fn brief(line: ChangeLine) -> ChangeLine {
     let repeated = !line.new.is_empty() && line.what.ends_with(&line.new);
-    let new = if repeated { String::new() } else { shortened(line.new) };
+    let new = match line.new.as_str() {
+        _ if repeated => String::new(),
+        "everything" if line.old.is_empty() => "new".into(),
+        _ => shortened(line.new),
+    };
     ChangeLine { what: shortened(line.what), old: shortened(line.old), new, ..line }
 }
 
@@ -165,8 +169,18 @@ fn what(change: &Change, notebook: &Notebook) -> String {
             part => format!("{label} ({part})"),
         }
     });
+    let price = change.field.strip_prefix("/prices/").and_then(|rest| {
+        let (n, part) = rest.split_once('/').unwrap_or((rest, "amount"));
+        let price = notebook.model(id)?.prices.get(n.parse::<usize>().ok()?)?;
+        let of = format!("{} price of {}", price.kind, price.on);
+        Some(if part == "amount" { of } else { format!("{part} of the {of}") })
+    });
     let reads = (change.field == "/reads").then(|| "how its files are read".to_string());
-    match field.or(reads).unwrap_or_else(|| change.field.trim_start_matches('/').replace(['/', '_'], " ")) {
+    match field
+        .or(reads)
+        .or(price)
+        .unwrap_or_else(|| change.field.trim_start_matches('/').replace(['/', '_'], " "))
+    {
         field if field.is_empty() => of,
         field => format!("{field}, {of}"),
     }
