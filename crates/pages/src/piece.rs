@@ -9,6 +9,28 @@ use trueplate_core::quantity::Unit;
 use trueplate_core::shown::{self, Shown, Style};
 use trueplate_core::uncertain::Value;
 
+/// A figure stays on one line with its unit and with what stands behind its ±: "906 ± 13 Wh", "(230 V)".
+pub fn unbroken(text: &str) -> String {
+    let mut out = String::with_capacity(text.len() + 8);
+    for (i, word) in text.split(' ').enumerate() {
+        if i > 0 {
+            let before = out.rsplit([' ', '\u{a0}', '(']).next().unwrap_or_default();
+            let figure = before.ends_with(|c: char| c.is_ascii_digit());
+            let symbol = word.trim_end_matches([')', ',', ';', '.', ':', '?', '!']);
+            let holds = before == "±" || figure && (symbol == "±" || UNITS.contains(&symbol));
+            out.push(if holds { '\u{a0}' } else { ' ' });
+        }
+        out.push_str(word);
+    }
+    out
+}
+
+/// Units as they are written behind figures.
+const UNITS: [&str; 24] = [
+    "%", "W", "Wh", "kW", "kWh", "V", "VA", "A", "Ah", "h", "min", "s", "ms", "kg", "g", "cm", "mm", "Hz",
+    "K", "°C", "dB", "dB(A)", "USD", "EUR",
+];
+
 /// Text made safe for HTML text and quoted attributes. Signs that steer the direction of writing become visible
 /// as a replacement sign, so that a name cannot turn the rest of a line around.
 pub fn escape(text: &str) -> String {
@@ -170,6 +192,15 @@ fn unit_width(symbol: &str) -> usize {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_figure_stays_with_its_unit() {
+        let said = |text: &str| unbroken(text).replace('\u{a0}', "_");
+        assert_eq!(said("between 906 ± 13 Wh (out) and 2299 W."), "between 906_±_13_Wh (out) and 2299_W.");
+        assert_eq!(said("Larder 2610 (230 V), held 0.5 s; 50 %"), "Larder 2610 (230_V), held 0.5_s; 50_%");
+        // No figure, or no unit.
+        assert_eq!(said("in h and W, 2 samples, Fell 1010 is"), "in h and W, 2 samples, Fell 1010 is");
+    }
     use trueplate_core::quantity::Dim;
 
     fn shown(number: &str, pm: Option<&str>, unit: &'static str) -> Shown {

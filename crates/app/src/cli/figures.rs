@@ -15,7 +15,7 @@ pub struct Arguments {
     /// The bench.
     bench: PathBuf,
     /// The folder for the pictures; made when it is missing. Files of yours in it are left alone.
-    #[arg(long)]
+    #[arg(long, value_name = "DIR")]
     to: PathBuf,
     /// Only this model: its id, or a part of its name that only it has.
     #[arg(long)]

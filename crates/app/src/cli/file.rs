@@ -129,8 +129,7 @@ pub fn verify(a: &VerifyArguments) -> Ended {
         }
     };
     if let Some(list) = &a.acked {
-        let text = std::fs::read_to_string(list)
-            .map_err(|e| Stop::Usage(format!("{}: cannot be read ({e})", list.display())))?;
+        let text = std::fs::read_to_string(list).map_err(|e| Stop::unread(list, &e))?;
         for id in text.lines().map(str::trim).filter(|l| !l.is_empty()) {
             if bench.once(id)?.is_none() {
                 findings.push(trueplate_core::finding::Finding::gap(

@@ -46,9 +46,7 @@ enum Sort {
 const TABLE_BYTES: u64 = 16 << 20;
 
 pub fn run(a: &Arguments) -> Ended {
-    let at = |e: std::io::Error| {
-        Stop::Usage(format!("{}: cannot be read ({e}); check the name", a.file.display()))
-    };
+    let at = |e: std::io::Error| Stop::unread(&a.file, &e);
     let about = std::fs::metadata(&a.file).map_err(at)?;
     if about.is_dir() {
         return Err(Stop::Usage(format!("{}: this is a folder; name one file", a.file.display())));
@@ -127,8 +125,7 @@ pub(super) fn keep(a: &Arguments) -> Result<(Value, bool), Stop> {
     let mut bench = Bench::open(&a.bench)?;
     let at = clock::now_in(&bench.notebook()?.settings.zone);
     let before = bench.files()?.len();
-    let open = File::open(&a.file)
-        .map_err(|e| Stop::Usage(format!("{}: cannot be read ({e})", a.file.display())))?;
+    let open = File::open(&a.file).map_err(|e| Stop::unread(&a.file, &e))?;
     let kept = bench.put_file(open, &name(&a.file), "", &at)?;
     Ok((json!(kept.sha256), bench.files()?.len() > before))
 }

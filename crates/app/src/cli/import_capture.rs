@@ -21,8 +21,7 @@ pub fn is_one(file: &Path) -> io::Result<bool> {
 }
 
 fn load(file: &Path, manner: &Manner) -> Result<Capture, Stop> {
-    waves::load(|| File::open(file), &waves::options(manner))
-        .map_err(|e| Stop::Usage(format!("{}: cannot be read ({e}); check the name", file.display())))
+    waves::load(|| File::open(file), &waves::options(manner)).map_err(|e| Stop::unread(file, &e))
 }
 
 /// Where a file goes.

@@ -14,7 +14,7 @@ pub struct Arguments {
     /// Table with the columns `hours,wh,w2h,u_rel` or `watts,hours,u_rel`, a full discharge a row.
     file: PathBuf,
     /// Loads in W to answer for, commas between; 0 is allowed.
-    #[arg(long, value_delimiter = ',', required = true, allow_negative_numbers = true)]
+    #[arg(long, value_name = "WATTS", value_delimiter = ',', required = true, allow_negative_numbers = true, value_parser = watts)]
     at: Vec<f64>,
     /// Relative standard uncertainty of the gain of the meter that all rows were read on: 0.005 is 0.5 %.
     #[arg(long, default_value_t = 0.0)]
@@ -22,6 +22,12 @@ pub struct Arguments {
     /// One JSON document on standard output.
     #[arg(long)]
     json: bool,
+}
+
+/// "10", "10W", "10 W".
+fn watts(text: &str) -> Result<f64, String> {
+    let number = text.trim().trim_end_matches(['W', 'w']).trim_end();
+    number.parse().map_err(|_| "a load is a power in W, as in --at 10,50,200".to_string())
 }
 
 pub fn run(a: &Arguments) -> Ended {
@@ -48,8 +54,7 @@ fn said(f: &Finding) -> String {
 
 /// Rows of the table; each fault with its line.
 fn read(path: &Path) -> Result<Vec<Row>, Stop> {
-    let file = std::fs::File::open(path)
-        .map_err(|e| Stop::Usage(format!("{}: cannot be read ({e}); check the name", path.display())))?;
+    let file = std::fs::File::open(path).map_err(|e| Stop::unread(path, &e))?;
     let mut table = csv::ReaderBuilder::new().trim(csv::Trim::All).comment(Some(b'#')).from_reader(file);
     let at = |line: u64, text: String| Stop::Usage(format!("{}:{line}: {text}", path.display()));
     let head =

@@ -40,9 +40,7 @@ pub fn run(a: &Arguments) -> Ended {
         })?),
         None => None,
     };
-    let at = |e: std::io::Error| {
-        Stop::Usage(format!("{}: cannot be read ({e}); check the name", a.file.display()))
-    };
+    let at = |e: std::io::Error| Stop::unread(&a.file, &e);
     if a.file.is_dir() {
         return Err(Stop::Usage(format!("{}: this is a folder; name one file", a.file.display())));
     }

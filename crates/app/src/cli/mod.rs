@@ -16,6 +16,8 @@ mod serve;
 mod wave;
 
 use clap::{Parser, Subcommand};
+use std::io::{self, ErrorKind};
+use std::path::Path;
 use std::process::ExitCode;
 
 /// How a command that did not succeed ends. Each carries what, where and what to do.
@@ -36,6 +38,16 @@ pub enum Stop {
 }
 
 impl Stop {
+    /// A file named on the command line that cannot be read.
+    fn unread(file: &Path, e: &io::Error) -> Stop {
+        let what = match e.kind() {
+            ErrorKind::NotFound => "there is no such file; check the name".to_string(),
+            ErrorKind::IsADirectory => "this is a folder; name one file".to_string(),
+            ErrorKind::PermissionDenied => "you may not read it; check its permissions".to_string(),
+            _ => format!("it cannot be read ({e})"),
+        };
+        Stop::Usage(format!("{}: {what}", file.display()))
+    }
     fn code(&self) -> u8 {
         match self {
             Stop::No(_) => 1,

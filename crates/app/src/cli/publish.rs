@@ -19,7 +19,7 @@ pub struct Arguments {
     /// The bench.
     bench: PathBuf,
     /// The folder to publish into: new, empty, or published from here before.
-    #[arg(long)]
+    #[arg(long, value_name = "DIR")]
     to: PathBuf,
     /// Only say what stands in the way or is stale; write nothing.
     #[arg(long)]

@@ -25,8 +25,7 @@ pub struct Arguments {
 
 pub fn run(a: &Arguments) -> Ended {
     let report = compute(&a.bench, a.as_of.as_deref())?;
-    let bytes = std::fs::read(&a.file)
-        .map_err(|e| Stop::Usage(format!("{}: cannot be read ({e}); check the name", a.file.display())))?;
+    let bytes = std::fs::read(&a.file).map_err(|e| Stop::unread(&a.file, &e))?;
     let text = trueplate_meters::logs::plain(&bytes);
     let model = a.model.as_deref().map(|m| model_of(&report, m).map(|m| m.id.clone())).transpose()?;
     let format = Format::of_name(&a.file.to_string_lossy());

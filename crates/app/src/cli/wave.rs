@@ -70,9 +70,7 @@ fn one(file: &Path, options: &Options) -> Result<Capture, Stop> {
         return Err(Stop::Usage(format!("{}: this is a folder; name one file", file.display())));
     }
     load(|| File::open(file), options).map_err(|e| match e.kind() {
-        ErrorKind::NotFound | ErrorKind::PermissionDenied => {
-            Stop::Usage(format!("{}: cannot be read ({e}); check the name", file.display()))
-        }
+        ErrorKind::NotFound | ErrorKind::PermissionDenied => Stop::unread(file, &e),
         _ => Stop::World(format!("{}: reading stopped ({e}); try again", file.display())),
     })
 }

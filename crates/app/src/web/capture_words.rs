@@ -147,7 +147,7 @@ pub fn row(test: &str, file: &FileRef, record: Option<&CaptureRecord>, holds: Ho
                     .filter_map(|(w, v)| Some(format!("{} {w}", volts(v?, style))))
                     .collect();
                 let jump = around(g, style).into_iter().find(|(w, _)| w.starts_with("phase"));
-                let jump = jump.map(|(_, d)| format!("phase {d}"));
+                let jump = jump.map(|(_, d)| format!("phase\u{a0}{d}"));
                 volts.into_iter().chain(jump).collect::<Vec<_>>().join(", ")
             };
             row.besides = gaps.first().map(besides).unwrap_or_default();
@@ -237,7 +237,9 @@ pub fn batch(b: &Batch, style: Style) -> Vec<(String, String, String, &'static s
         let limit = format!("longer than {}\u{a0}ms", four_digits(o.limit_ms, style));
         let bound =
             format!("{}; of all cuts up to {:.0}\u{a0}%, with 95\u{a0}% confidence", o.with, o.bound * 100.0);
-        (limit, format!("{} of {}", o.k, b.n), bound, source(&o.source))
+        // A claim is its own source.
+        let source = if o.with == CLAIM { "" } else { source(&o.source) };
+        (limit, format!("{} of {}", o.k, b.n), bound, source)
     };
     b.over.iter().map(row).collect()
 }

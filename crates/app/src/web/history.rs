@@ -56,7 +56,7 @@ pub async fn show(ask: Ask, State(site): State<Site>) -> Answer {
             stroke: first.stroke,
             at: words::clock(&first.at, &notebook.settings),
             why: first.why.clone(),
-            changes: told(changes).take(CHANGES).map(|c| line(c, notebook)).collect(),
+            changes: told(changes).take(CHANGES).map(|c| brief(line(c, notebook))).collect(),
             more: told(changes).count().saturating_sub(CHANGES),
         })
     };
@@ -108,6 +108,27 @@ fn said(change: &Change, json: &str, notebook: &Notebook) -> String {
     }
 }
 
+/// Letters of a value that a list shows.
+const LONGEST: usize = 160;
+
+/// The beginning of a long text, to the last whole word.
+fn shortened(text: String) -> String {
+    let Some((end, _)) = text.char_indices().nth(LONGEST) else { return text };
+    let whole = text[..end].rfind(char::is_whitespace).filter(|at| *at > 0).unwrap_or(end);
+    format!("{} …", text[..whole].trim_end())
+}
+
+/// The same line for a list of many: long texts by their beginning, and nothing said twice.
+fn brief(line: ChangeLine) -> ChangeLine {
+    let repeated = !line.new.is_empty() && line.what.ends_with(&line.new);
+    let new = match line.new.as_str() {
+        _ if repeated => String::new(),
+        "everything" if line.old.is_empty() => "new".into(),
+        _ => shortened(line.new),
+    };
+    ChangeLine { what: shortened(line.what), old: shortened(line.old), new, ..line }
+}
+
 fn line(change: &Change, notebook: &Notebook) -> ChangeLine {
     ChangeLine {
         at: words::clock(&change.at, &notebook.settings),
@@ -148,8 +169,18 @@ fn what(change: &Change, notebook: &Notebook) -> String {
             part => format!("{label} ({part})"),
         }
     });
+    let price = change.field.strip_prefix("/prices/").and_then(|rest| {
+        let (n, part) = rest.split_once('/').unwrap_or((rest, "amount"));
+        let price = notebook.model(id)?.prices.get(n.parse::<usize>().ok()?)?;
+        let of = format!("{} price of {}", price.kind, price.on);
+        Some(if part == "amount" { of } else { format!("{part} of the {of}") })
+    });
     let reads = (change.field == "/reads").then(|| "how its files are read".to_string());
-    match field.or(reads).unwrap_or_else(|| change.field.trim_start_matches('/').replace(['/', '_'], " ")) {
+    match field
+        .or(reads)
+        .or(price)
+        .unwrap_or_else(|| change.field.trim_start_matches('/').replace(['/', '_'], " "))
+    {
         field if field.is_empty() => of,
         field => format!("{field}, {of}"),
     }
@@ -209,4 +240,23 @@ fn stands(path: &str, notebook: &Notebook) -> bool {
     let mut things = notebook.models.iter().map(|m| super::at::model(&m.id)).chain(tests);
     ["/", "/models", "/instruments", "/loads", "/settings", "/questions", "/retests"].contains(&path)
         || things.any(|thing| path == thing || path == format!("{thing}/all"))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_long_text_is_cut_between_words_and_no_question_is_said_twice() {
+        let letter = "word ".repeat(50);
+        // 160 letters are 32 times "word ".
+        assert_eq!(shortened(letter), format!("{} …", ["word"; 32].join(" ")));
+        assert_eq!(shortened("ä".repeat(200)), format!("{} …", "ä".repeat(160)));
+        let line = |what: &str, new: &str| {
+            let (what, new) = (what.to_string(), new.to_string());
+            brief(ChangeLine { at: String::new(), what, old: String::new(), new, why: String::new() })
+        };
+        assert_eq!(line("reader's question: Is it loud?", "Is it loud?").new, "");
+        assert_eq!(line("scale reading, Mass of Fell 1010", "23.55 kg").new, "23.55 kg");
+    }
 }

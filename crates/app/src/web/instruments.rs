@@ -64,7 +64,7 @@ fn in_words(a: &Accuracy, settings: &Settings) -> String {
         limits.push(format!("{} % of {}", n(a.of_range * 100.0), q(a.range)));
     }
     if a.digits > 0.0 {
-        limits.push(format!("{} digits", n(a.digits)));
+        limits.push(format!("{} {}", n(a.digits), if a.digits == 1.0 { "digit" } else { "digits" }));
     }
     let mut said = Vec::new();
     said.push(if limits.is_empty() {

@@ -278,9 +278,9 @@ fn claims(ask: &Ask, report: &ModelReport) -> Vec<Claimed> {
         };
         Claimed {
             id: c.claim.id.clone(),
-            title: c.result.map_or_else(|| c.claim.key.clone(), |r| r.title.into()),
+            title: c.result.map_or_else(|| c.claim.key.clone(), |r| words::unbroken(r.title)),
             about: words::condition(&c.claim.condition),
-            stated: c.claim.text.clone(),
+            stated: words::unbroken(&c.claim.text),
             measured,
             mark,
             verdict: piece::verdict(c.verdict),
@@ -295,7 +295,7 @@ fn why(c: &ClaimRow) -> String {
         Verdict::ConditionsDiffer => {
             format!("measured under {}", words::condition(&c.condition))
         }
-        _ => c.why.clone(),
+        _ => words::unbroken(&c.why),
     }
 }
 

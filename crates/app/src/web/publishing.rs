@@ -3,6 +3,7 @@ use super::Site;
 use super::at;
 use super::fault::Fault;
 use super::form::Sent;
+use super::logs;
 use super::page::{Answer, Ask, Top, html, refused};
 use crate::cli::publish::{Earlier, in_the_way, pages_for};
 use crate::desk::{Desk, besides};
@@ -11,7 +12,7 @@ use askama::Template;
 use axum::extract::State;
 use std::path::{Path, PathBuf};
 use trueplate_core::finding::{Finding, Weight};
-use trueplate_core::report::Report;
+use trueplate_core::report::{ModelReport, Report};
 use trueplate_store::Bench;
 
 #[derive(Template)]
@@ -20,7 +21,8 @@ struct Page {
     top: Top,
     gate: Vec<Gate>,
     left_out: Vec<Gate>,
-    open: Vec<(String, String)>,
+    /// Link, text, and of which test.
+    open: Vec<(String, String, String)>,
     folder: String,
     trouble: String,
     done: Option<Published>,
@@ -49,11 +51,18 @@ fn page(ask: &Ask, folder: String) -> Page {
         let models = report.models.iter().filter(|m| blocked.contains(&m.name) == wanted);
         models.flat_map(|m| m.gate.iter().map(|f| gate(&m.id, f))).collect::<Vec<_>>()
     };
-    let doubts =
-        report.models.iter().flat_map(|m| m.findings.iter().filter(|(_, f)| f.weight == Weight::Doubt));
-    let mut open: Vec<_> = doubts.map(|(test, f)| (at::finding(test, &f.place), f.text.clone())).collect();
+    let doubts = report
+        .models
+        .iter()
+        .flat_map(|m| m.findings.iter().filter(|(_, f)| f.weight == Weight::Doubt).map(move |f| (m, f)));
+    let of = |m: &ModelReport, test: &str| match report.notebook.test(test) {
+        Some(test) => logs::label(&report.notebook, test),
+        None => m.name.clone(),
+    };
+    let mut open: Vec<_> =
+        doubts.map(|(m, (test, f))| (at::finding(test, &f.place), f.text.clone(), of(m, test))).collect();
     if report.notebook.settings.tester.is_empty() {
-        open.push(("/settings".into(), "The name of the tester is not written down".into()));
+        open.push(("/settings".into(), "The name of the tester is not written down".into(), String::new()));
     }
     Page {
         top: ask.top(),

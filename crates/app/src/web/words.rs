@@ -66,10 +66,7 @@ pub fn condition(condition: &Condition) -> String {
     unbroken(&trueplate_core::report::condition_words(condition))
 }
 
-/// A per cent sign stays with its number.
-pub fn unbroken(text: &str) -> String {
-    text.replace(" %", "\u{a0}%")
-}
+pub use trueplate_pages::piece::unbroken;
 
 /// An instant on the clock of the bench, without its day when that is `day`.
 pub fn clock_on(at: &str, day: &str, settings: &Settings) -> String {
@@ -168,9 +165,13 @@ pub fn outcome_with(
     Some(examine::run_with(kinds::find(&test.kind)?, &test, notebook, recordings))
 }
 
-/// "about 2 h", "about 20 min".
+/// "about 1 h", "about 20 min", "about 30 days".
 pub fn about(minutes: u32) -> String {
-    format!("about {}", shown::duration_words(f64::from(minutes) / 60.0))
+    match minutes {
+        60 => "about 1 h".into(),
+        m if m >= 48 * 60 && m % (24 * 60) == 0 => format!("about {} days", m / (24 * 60)),
+        m => format!("about {}", shown::duration_words(f64::from(m) / 60.0)),
+    }
 }
 
 /// "1 thing", "3 things".

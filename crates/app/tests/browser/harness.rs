@@ -91,9 +91,10 @@ impl Browser {
         self.client.goto(address).await.unwrap_or_else(|e| panic!("{address}: {e}"));
     }
 
-    /// The text a person can see.
+    /// The text a person can see: whether a line may break at a space is not seen.
     pub async fn text(&self) -> String {
-        self.run("return document.body.innerText", vec![]).await.as_str().unwrap_or_default().to_string()
+        let text = self.run("return document.body.innerText", vec![]).await;
+        text.as_str().unwrap_or_default().replace('\u{a0}', " ")
     }
 
     /// Waits until `wanted` can be read on the page.

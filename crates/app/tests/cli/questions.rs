@@ -250,3 +250,13 @@ fn import_keeps_a_log_once_and_takes_a_table_over_once() {
     trueplate(dir.path(), &["import", "b.trueplate", "empty.csv"]).stopped(2, &["empty.csv", "empty"]);
     trueplate(dir.path(), &["import", "none.trueplate", "old.csv"]).stopped(2, &["none.trueplate"]);
 }
+
+#[test]
+fn a_file_that_is_not_there_is_said_without_the_systems_words() {
+    let dir = tempfile::tempdir().unwrap();
+    for words in [&["log", "gone.csv"][..], &["law", "gone.csv", "--at", "10"], &["wave", "gone.csv"]] {
+        let ended = trueplate(dir.path(), words);
+        ended.stopped(2, &["gone.csv: there is no such file; check the name"]);
+        assert!(!ended.err.contains("os error"), "{}", ended.err);
+    }
+}

@@ -34,7 +34,10 @@ fn each_slip_is_named_with_its_line_and_nothing_typed_is_lost() {
     // A decimal comma, a unit, and what is held against each station.
     let page = ask(&s, "lamp, 60 W, 4 h/day", "2,5 days", "0.4 kW");
     assert!(page.contains("What the bench says") && page.contains("Every limit"), "{page}");
-    assert!(page.contains("W of panels would run it for ever") && page.contains("60 W together"), "{page}");
+    assert!(
+        page.contains("W of panels would run it for ever") && page.contains("60\u{a0}W together"),
+        "{page}"
+    );
 }
 
 #[test]

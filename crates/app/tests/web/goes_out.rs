@@ -121,7 +121,9 @@ fn a_question_is_sorted_from_its_words_and_answers_itself() {
     ];
     led_to(&send(&s, &report, &fields));
     assert_eq!(s.notebook().questions[3].wants, Wants::Report);
-    assert!(get(s.port, "/retests").body.contains("a reader reported on 12 May 2026: Mine gave only 700 Wh"));
+    assert!(
+        get(s.port, "/retests").body.contains("a reader reported on 12 May 2026: Mine gave only 700\u{a0}Wh")
+    );
     led_to(&send(&s, &report, &[&fields[..], &[("settled", "1")]].concat()));
     assert!(!get(s.port, "/retests").body.contains("a reader reported"));
     led_to(&send(&s, &odd, &[("delete", "1")]));

@@ -5,7 +5,7 @@ use super::put;
 use super::results::NAMED;
 use super::{ld, words};
 use crate::chart::bar;
-use crate::piece::{Lane, escape};
+use crate::piece::{Lane, escape, unbroken};
 use trueplate_core::disclosure;
 use trueplate_core::kind::{Column, Found};
 use trueplate_core::measurand::Better;
@@ -206,7 +206,7 @@ fn table(out: &mut String, context: &Context, columns: &[Column], kind: Option<&
             "<tr data-id=\"{}\"><th scope=\"row\"><a href=\"m/{}.html\"><bdi>{}</bdi></a><small>{}</small></th>",
             model.slug,
             model.slug,
-            escape(&model.report.name),
+            escape(&unbroken(&model.report.name)),
             samples(model)
         );
         for (c, column) in cells.iter().enumerate() {
@@ -334,9 +334,9 @@ fn price_cell(context: &Context, model: &Shown, written: Option<&Written>, lane:
         return format!("<span class=\"none\">{}</span>", escape(&row.why));
     };
     let amount = escape(&words::amount(price, context.style));
-    let on = escape(&words::day(&price.on));
+    let on = escape(&words::day(&price.on).replace(' ', "\u{a0}"));
     let small = if row.old {
-        format!("<small>{amount}, {on}, old</small>")
+        format!("<small>{amount}, {on},&#160;old</small>")
     } else {
         format!("<small>{amount}, {on}</small>")
     };

@@ -3,9 +3,10 @@
 use super::context::{Context, Shown};
 use super::frame::{self, Page};
 use super::put;
-use crate::piece::{Lane, data, escape};
+use crate::piece::{Lane, data, escape, unbroken};
 use serde_json::json;
 use trueplate_core::answer::{Device, Grounds, MEASURED, ModelAnswer, Published, Question, ask_on};
+use trueplate_core::quantity::{Dim, Unit};
 use trueplate_core::shown::{self, Shown as Written};
 
 /// Steady loads of the table, W: a router, a lamp and its like, a television, a small heater, a kettle.
@@ -98,7 +99,7 @@ fn table(out: &mut String, context: &Context, grounds: &Grounds) {
             out,
             "<tr><th scope=\"row\"><a href=\"m/{}.html\"><bdi>{}</bdi></a></th>",
             model.slug,
-            escape(&model.report.name)
+            escape(&unbroken(&model.report.name))
         );
         for (watts, (answers, lane)) in LOADS.iter().zip(&columns) {
             let answer = answers.iter().find(|a| a.id == model.report.id);
@@ -130,7 +131,8 @@ fn hours(context: &Context, answer: &ModelAnswer) -> Option<Written> {
     let ends = |key: &str| answer.limits.iter().any(|l| l.key == key && l.p.is_some_and(|p| p <= 0.20));
     let other = ["mains", "outlet", "sustained-output", "switch-off"].into_iter().any(ends);
     let runtime = answer.runtime_h.as_ref().filter(|_| !other)?;
-    Some(shown::shown(runtime, shown::duration_unit(runtime.x), context.style))
+    // All in hours: in a column of figures minutes among them would look like more.
+    Some(shown::shown(runtime, Unit::of("h", Dim::Time)?, context.style))
 }
 
 fn cell(context: &Context, model: &Shown, answer: &ModelAnswer, lane: Lane) -> String {
