@@ -82,6 +82,12 @@ impl Desk<'_> {
         costs
     }
 
+    /// The model a script is about may be meant where this sentence names none.
+    fn main_models(&self, scene: &Scene, models: &[usize]) -> Vec<usize> {
+        let all = self.default.into_iter().chain(self.before);
+        all.filter(|m| scene.mentions.is_empty() && !models.contains(m)).collect()
+    }
+
     /// The records an amount may speak of, cheapest first.
     pub fn choices(
         &self,
@@ -99,13 +105,7 @@ impl Desk<'_> {
         let costs = self.costs(scene, a, meant, topics, load.map(|_| models.iter().any(rated)));
         let keys: Vec<&str> = costs.keys().copied().collect();
         let fridge = scene.says(&["fridge", "freezer", "refrigerator"]);
-        // The model a script is about may be meant where this sentence names none.
-        let main: Vec<usize> = self
-            .default
-            .into_iter()
-            .chain(self.before)
-            .filter(|m| scene.mentions.is_empty() && !models.contains(m))
-            .collect();
+        let main = self.main_models(scene, models);
         let said = scene.temperature();
         let mut out: Vec<(Pairing, Mark)> = Vec::new();
         let all = models.iter().map(|m| (*m, 0.0)).chain(main.into_iter().map(|m| (m, 2.0)));

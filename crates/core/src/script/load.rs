@@ -7,6 +7,17 @@ use super::scene::{Scene, Topic};
 use super::unit::What;
 use crate::quantity::Dim;
 
+/// "The Pip with its 2.1 watts", "starts a 7,790-watt load": what is its own or is started is no load.
+fn is_its_own(scene: &Scene, a: &Amount) -> bool {
+    let word = |k: usize| a.from.checked_sub(k).map_or("", |i| scene.word(i));
+    let named = a.from > 2 && scene.mentions.iter().any(|m| m.to + 2 == a.from);
+    let starts = |c: &Cue| {
+        matches!(c.sense, Sense::Topic(["starting-power"], _)) && c.to <= a.from && a.from - c.to <= 3
+    };
+    let with = word(1) == "its" && matches!(word(2), "with" | "at" | "and");
+    (with && named) || scene.cues.iter().any(starts)
+}
+
 /// "at 575 watts", "a 60-watt lamp": a load, and no statement about power.
 pub fn load_of(scene: &Scene, a: &Amount, topics: &[Topic]) -> bool {
     if a.what != What::Dim(Dim::Power) {
@@ -35,16 +46,7 @@ pub fn load_of(scene: &Scene, a: &Amount, topics: &[Topic]) -> bool {
     }
     let spec = ["inverter", "output", "station", "unit", "generator", "surge", "continuous", "peak"];
     // "it swallowed a 2,900-watt starting surge"
-    // "The Pip with its 2.1 watts": what is its own is no load.
-    let word = |k: usize| a.from.checked_sub(k).map_or("", |i| scene.word(i));
-    let named = a.from > 2 && scene.mentions.iter().any(|m| m.to + 2 == a.from);
-    if word(1) == "its" && matches!(word(2), "with" | "at" | "and") && named {
-        return false;
-    }
-    let starts = |c: &Cue| {
-        matches!(c.sense, Sense::Topic(["starting-power"], _)) && c.to <= a.from && a.from - c.to <= 3
-    };
-    if scene.cues.iter().any(starts) {
+    if is_its_own(scene, a) {
         return false;
     }
     let surge =

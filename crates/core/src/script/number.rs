@@ -181,6 +181,20 @@ pub fn share_alone(tokens: &[Token], i: usize) -> Option<Number> {
     fits.then_some(Number { x, step: (1.0 / d).min(0.1), next: at + 1 })
 }
 
+/// "Sixteen nine" kilos: the comma is not spoken.
+fn without_comma(whole: u64, tenths: u64, next: usize) -> Number {
+    Number { x: whole as f64 + tenths as f64 / 10.0, step: 0.1, next }
+}
+
+/// 1 a single digit, 2 tens, 3 ten to nineteen.
+fn kind_of(n: u64) -> u8 {
+    match n {
+        0..10 => 1,
+        _ if n.is_multiple_of(10) && n >= 20 => 2,
+        _ => 3,
+    }
+}
+
 /// Nothing follows, or a mass: what may follow a number whose comma was not spoken.
 fn ends(tokens: &[Token], i: usize) -> bool {
     let mass =
@@ -221,20 +235,12 @@ fn words(tokens: &[Token], i: usize) -> Option<Number> {
             group = group * 100 + u64::from(small(word(tokens, at + 1)).unwrap_or(0));
             (took, at) = (4, at + 1);
         } else if let Some(n) = small(w).map(u64::from) {
-            let kind = if n < 10 {
-                1
-            } else if n % 10 == 0 && n >= 20 {
-                2
-            } else {
-                3
-            };
+            let kind = kind_of(n);
             match (took, kind) {
                 (0, _) => group += n,
                 (2, 1) if n > 0 => group += n,
-                // "Sixteen nine" kilos: the comma is not spoken.
                 (3, 1) if !scaled && group < 100 && n > 0 && ends(tokens, at + 1) => {
-                    let x = group as f64 + n as f64 / 10.0;
-                    return Some(Number { x, step: 0.1, next: at + 1 });
+                    return Some(without_comma(group, n, at + 1));
                 }
                 // "nine eleven", "twelve fifty", "twenty twenty"
                 (1..=3, 2 | 3) if !scaled && group < 100 && group > 0 => group = group * 100 + n,

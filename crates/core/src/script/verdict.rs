@@ -16,14 +16,8 @@ impl Desk<'_> {
     pub fn verdict(&self, scene: &Scene, a: &Amount, meant: &Meant, found: Option<(Fit, Mark)>) -> Line {
         let Meant { sort, keys, models, unknown, .. } = meant;
         let (sort, unknown) = (*sort, *unknown);
-        // "Within 5.8 minutes" is true of 5.8 milliseconds, and not meant.
-        let plain = Amount { hedge: Hedge::Plain, bounded: false, ..a.clone() };
-        let far = |m: &Mark| a.x > 100.0 * m.x;
-        if let Some((mark, how)) =
-            found.as_ref().filter(|(_, m)| far(m)).and_then(|_| self.misspoken(scene, &plain, meant))
-        {
-            let hint = format!("{how}: {} is meant", mark.text());
-            return self.line(scene, a, Judgement::WrongUnit, Some(&mark), hint);
+        if let Some(line) = found.as_ref().and_then(|(_, m)| self.far_within(scene, a, meant, m)) {
+            return line;
         }
         if let Some((Fit::Agrees, mark)) = &found {
             if let Some(why) = self.old_price(scene, mark) {
@@ -85,6 +79,14 @@ impl Desk<'_> {
                 self.line(scene, a, Judgement::NoRecord, None, hint.into())
             }
         }
+    }
+
+    /// "Within 5.8 minutes" is true of 5.8 milliseconds, and not meant.
+    fn far_within(&self, scene: &Scene, a: &Amount, meant: &Meant, found: &Mark) -> Option<Line> {
+        let plain = Amount { hedge: Hedge::Plain, bounded: false, ..a.clone() };
+        let (mark, how) = self.misspoken(scene, &plain, meant).filter(|_| a.x > 100.0 * found.x)?;
+        let hint = format!("{how}: {} is meant", mark.text());
+        Some(self.line(scene, a, Judgement::WrongUnit, Some(&mark), hint))
     }
 
     /// What to add to a price that is still the last one known, but older than the settings allow.
