@@ -1,6 +1,7 @@
 //! What a person does at the bench: read the report, keep something, take it back. Between the bench file and the pages.
 //!
 //! One writer at a time; reading goes on while a large file is put in. The report is computed again only when something was kept, and then only the tests it touches.
+use crate::cli::publish::Remembered;
 use crate::{clock, figures, recordings};
 use std::collections::BTreeMap;
 use std::io::Read;
@@ -9,9 +10,8 @@ use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use trueplate_core::notebook::{Change, FileRef, Notebook};
 use trueplate_core::record::Record;
 use trueplate_core::recording::{Recording, Recordings, Source};
-use trueplate_core::repeat::Outcomes;
-use trueplate_core::report::{Report, report};
-use trueplate_core::{examine, kinds};
+use trueplate_core::repeat;
+use trueplate_core::report::{Report, report, since};
 use trueplate_meters::logs::plain;
 use trueplate_pages::figure::{self, Figure};
 use trueplate_store::{Bench, KeptFile, Stroke};
@@ -22,14 +22,19 @@ pub struct Desk {
     /// Taken before `bench` by whoever saves.
     saving: Mutex<()>,
     bench: Mutex<Bench>,
+    notes: Mutex<Option<Notes>>,
     seen: Mutex<Option<Seen>>,
     pictures: Mutex<Option<Pictures>>,
+    published: Mutex<Remembered>,
     /// Files read so far, so that each is read once.
     read: Mutex<Recordings>,
 }
 
 /// The pictures of one report, and that report.
 type Pictures = (Arc<Report>, Arc<Vec<Figure>>);
+
+/// The notebook, and the last stroke in it.
+type Notes = (Arc<Notebook>, i64);
 
 /// The report of one revision on one day.
 struct Seen {
@@ -65,8 +70,10 @@ impl Desk {
             path: path.into(),
             saving: Mutex::new(()),
             bench: Mutex::new(bench),
+            notes: Mutex::default(),
             seen: Mutex::new(None),
             pictures: Mutex::new(None),
+            published: Mutex::default(),
             read: Mutex::default(),
         })
     }
@@ -86,20 +93,40 @@ impl Desk {
                 let today = today(&known.report.notebook);
                 if known.today != today {
                     let (n, o) = (known.report.notebook.clone(), known.report.outcomes.clone());
-                    known.report = Arc::new(report(n, o, &today));
+                    known.report = Arc::new(since(n, o, &today, &known.report));
                     known.today = today;
                 }
                 return Ok(known.report.clone());
             }
-            (revision, bench.notebook()?)
+            (revision, self.notebook(&bench)?)
         };
         let before = lock(&self.seen).as_ref().map(|s| s.report.clone());
         let recordings = self.recordings_of(&notebook)?;
-        let outcomes = outcomes(&notebook, before.as_deref(), &recordings);
         let today = today(&notebook);
-        let report = Arc::new(report(Arc::new(notebook), Arc::new(outcomes), &today));
+        let report = Arc::new(match before {
+            None => {
+                let outcomes = repeat::outcomes_with(&notebook, &recordings);
+                report(notebook, Arc::new(outcomes), &today)
+            }
+            Some(before) => {
+                let known = (&*before.notebook, &*before.outcomes);
+                let outcomes = repeat::outcomes_since(&notebook, &recordings, known);
+                since(notebook, Arc::new(outcomes), &today, &before)
+            }
+        });
         *lock(&self.seen) = Some(Seen { revision, today, report: report.clone() });
         Ok(report)
+    }
+
+    /// The notebook as it stands; of what was read before, only what was written since is read.
+    fn notebook(&self, bench: &Bench) -> anyhow::Result<Arc<Notebook>> {
+        let mut notes = lock(&self.notes);
+        let (notebook, stroke) = match &*notes {
+            Some((known, stroke)) if bench.last_stroke()? == *stroke => return Ok(known.clone()),
+            Some((known, stroke)) => bench.notebook_since(known, *stroke)?,
+            None => bench.notebook_at()?,
+        };
+        Ok(notes.insert((Arc::new(notebook), stroke)).0.clone())
     }
 
     /// Every picture for the video, not yet drawn; gathered again only when the report is another.
@@ -112,6 +139,11 @@ impl Desk {
         let all = Arc::new(figure::figures(&report, &figures::options(&report), None));
         *pictures = Some((report, all.clone()));
         Ok(all)
+    }
+
+    /// What is remembered of the last publishing. Whoever holds it publishes; others wait.
+    pub fn publishing(&self) -> MutexGuard<'_, Remembered> {
+        lock(&self.published)
     }
 
     /// Every file that the tests of a notebook rest on, read; those read before are not read again.
@@ -144,7 +176,7 @@ impl Desk {
         if let Some(stroke) = bench.once(once).map_err(anyhow::Error::from)? {
             return Ok(Done { stroke, then: None });
         }
-        let notebook = bench.notebook().map_err(anyhow::Error::from)?;
+        let notebook = self.notebook(&bench)?;
         let deed = deed(&notebook)?;
         let at = now(&notebook);
         let stroke = Stroke::at(at).why(deed.why).once(once);
@@ -156,21 +188,21 @@ impl Desk {
     pub fn take_out(&self, sort: &str, id: &str, why: &str) -> anyhow::Result<i64> {
         let _one_at_a_time = lock(&self.saving);
         let mut bench = self.bench();
-        let at = now(&bench.notebook()?);
+        let at = now(&*self.notebook(&bench)?);
         Ok(bench.remove(sort, id, &Stroke::at(at).why(why))?.stroke.unwrap_or(0))
     }
 
     /// The kept scripts of all videos as text, by the hash of their file. What cannot be read is left out.
     pub fn scripts(&self) -> anyhow::Result<BTreeMap<String, String>> {
         let bench = self.bench();
-        Ok(scripts(&bench, &bench.notebook()?))
+        Ok(scripts(&bench, &*self.notebook(&bench)?))
     }
 
     /// Takes a stroke back. Fails with words when later changes stand on it.
     pub fn undo(&self, stroke: i64) -> anyhow::Result<i64> {
         let _one_at_a_time = lock(&self.saving);
         let mut bench = self.bench();
-        let at = now(&bench.notebook()?);
+        let at = now(&*self.notebook(&bench)?);
         Ok(bench.undo(stroke, &at)?.stroke.unwrap_or(0))
     }
 
@@ -198,7 +230,7 @@ impl Desk {
     /// reading goes on, for the file goes in by a connection of its own.
     pub fn put_file(&self, name: &str, media: &str, bytes: impl Read) -> anyhow::Result<FileRef> {
         let _one_at_a_time = lock(&self.saving);
-        let at = now(&self.bench().notebook()?);
+        let at = now(&*self.notebook(&self.bench())?);
         Ok(Bench::open(&self.path)?.put_file(bytes, name, media, &at)?)
     }
 
@@ -251,24 +283,6 @@ pub fn scripts(bench: &Bench, notebook: &Notebook) -> BTreeMap<String, String> {
 /// A panic in another request leaves the bench file as it was after the last whole stroke, so the lock may be taken.
 fn lock<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
     mutex.lock().unwrap_or_else(PoisonError::into_inner)
-}
-
-/// Outcomes of all tests; those of tests that stand as before, on a bench that stands as before, are taken over.
-fn outcomes(notebook: &Notebook, before: Option<&Report>, recordings: &Recordings) -> Outcomes {
-    let around = |n: &Notebook| {
-        (n.settings.clone(), n.models.clone(), n.specimens.clone(), n.instruments.clone(), n.loads.clone())
-    };
-    let before = before.filter(|b| around(&b.notebook) == around(notebook));
-    let one = |test: &trueplate_core::notebook::Test| {
-        let same = before.filter(|b| b.notebook.test(&test.id) == Some(test));
-        let known = same.and_then(|b| b.outcomes.get(&test.id)).cloned();
-        let outcome = match known {
-            Some(outcome) => outcome,
-            None => examine::run_with(kinds::find(&test.kind)?, test, notebook, recordings),
-        };
-        Some((test.id.clone(), outcome))
-    };
-    notebook.tests.iter().filter_map(one).collect()
 }
 
 pub use trueplate_core::stamp::written;

@@ -119,12 +119,16 @@ pub fn write_for(
 }
 
 /// The same with a site of which only that was made which is not as it was when `kept` was left; and leaves that for the
-/// next time.
-pub fn renew(site: &Site, elsewhere: &Elsewhere, kept: &Kept, folder: &Path) -> Result<Published, Error> {
+/// next time, beside the folder and with whoever called.
+pub fn renew(
+    site: &Site,
+    elsewhere: &Elsewhere,
+    kept: &Kept,
+    folder: &Path,
+) -> Result<(Published, Kept), Error> {
     let wanted = Wanted { bytes: &site.files, same: &site.same, elsewhere, kept };
     let (published, sums) = exchange(SITE, &wanted, folder)?;
-    Kept::keep(folder, sums, site.made.clone());
-    Ok(published)
+    Ok((published, kept.keep(folder, sums, site.made.clone())))
 }
 
 /// Puts the wanted files in place of those of the folder; what was done, and the sum of each.
@@ -237,7 +241,9 @@ fn fill(
     let mut published = Published::default();
     let mut sums = Sums::new();
     let made = wanted.bytes.iter().map(|(path, bytes)| (path, Some(bytes.as_slice())));
-    let all: Vec<(&String, Option<&[u8]>)> = made.chain(wanted.same.iter().map(|p| (p, None))).collect();
+    let mut all: Vec<(&String, Option<&[u8]>)> = made.chain(wanted.same.iter().map(|p| (p, None))).collect();
+    // The long ones first.
+    all.sort_by_key(|(_, bytes)| std::cmp::Reverse(bytes.map_or(0, <[u8]>::len)));
     let mut parents = BTreeSet::new();
     for (path, _) in &all {
         parents.extend(fresh.join(inside(folder, path)?).parent().map(Path::to_path_buf));

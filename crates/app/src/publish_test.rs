@@ -1,12 +1,12 @@
 //! What publishing does to a folder, and what it leaves alone.
 use super::*;
-use trueplate_pages::site::{Known, Made};
+use trueplate_pages::site::{Known, Made, Pieces};
 fn write(files: &BTreeMap<String, Vec<u8>>, folder: &Path) -> Result<Published, Error> {
     write_for(SITE, files, &Elsewhere { files: &[], fetch: &|_, _| Ok(()) }, folder)
 }
 fn site(files: BTreeMap<String, Vec<u8>>) -> Site {
     let (same, made) = (BTreeSet::new(), Known::new());
-    Site { files, same, made, originals: Vec::new(), refused: Vec::new() }
+    Site { files, same, made, pieces: Pieces::default(), originals: Vec::new(), refused: Vec::new() }
 }
 fn pages(list: &[(&str, &str)]) -> BTreeMap<String, Vec<u8>> {
     list.iter().map(|(p, t)| ((*p).to_string(), t.as_bytes().to_vec())).collect()
@@ -94,7 +94,7 @@ fn settle() {
 }
 fn published(folder: &Path, index: &str) -> Published {
     let kept = Kept::of(folder);
-    let done = renew(&two(index, &["one", "two"], &kept, folder), &nothing(), &kept, folder).unwrap();
+    let (done, _) = renew(&two(index, &["one", "two"], &kept, folder), &nothing(), &kept, folder).unwrap();
     settle();
     done
 }

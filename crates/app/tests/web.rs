@@ -12,6 +12,7 @@ mod web {
     mod logs;
     mod meters;
     mod phone;
+    mod publishing;
     mod screens;
     mod uploads;
 }

@@ -372,8 +372,9 @@ fn count_trials(
     };
     let mut found: Vec<(&Test, Trials)> = Vec::new();
     for test in tests {
-        found
-            .extend(outcomes.get(&test.id).map(trials_of).unwrap_or_default().into_iter().map(|t| (test, t)));
+        found.extend(
+            outcomes.get(&test.id).map(|o| trials_of(o)).unwrap_or_default().into_iter().map(|t| (test, t)),
+        );
     }
     let now = |t: &Test| notebook.specimen(&t.specimen).is_some_and(|s| s.firmware_now() == t.firmware);
     let newest: Vec<_> = found.iter().filter(|(t, _)| now(t)).collect();

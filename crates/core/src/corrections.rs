@@ -3,6 +3,7 @@
 pub mod effect;
 mod past;
 pub mod spread;
+pub mod worked;
 
 use crate::kind::Spec;
 use crate::kinds;

@@ -126,7 +126,7 @@ pub fn by_calibration(now: &Report, instrument: &str, calibration: usize) -> Opt
     let mut outcomes = Outcomes::clone(&now.outcomes);
     for test in notebook.tests.iter().filter(|t| t.entries.values().any(|e| e.instrument == instrument)) {
         if let Some(kind) = kinds::find(&test.kind) {
-            outcomes.insert(test.id.clone(), examine::run(kind, test, &notebook));
+            outcomes.insert(test.id.clone(), Arc::new(examine::run(kind, test, &notebook)));
         }
     }
     let before = report(Arc::new(notebook), Arc::new(outcomes), &now.as_of);

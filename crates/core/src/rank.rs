@@ -9,6 +9,7 @@ mod trials;
 use crate::measurand::Better;
 use crate::uncertain::Value;
 pub(crate) use dense::Dense;
+use std::borrow::Borrow;
 pub(crate) use trials::Draws;
 use trials::counts;
 
@@ -36,11 +37,12 @@ pub(crate) const TRIALS: usize = 10_000;
 const SURELY: f64 = 6.0;
 
 /// Ranks of values in one column, best first by `better`. Values without a known uncertainty count as exact.
-pub fn ranks(values: &[Value], better: Better) -> Vec<Rank> {
+pub fn ranks<V: Borrow<Value>>(values: &[V], better: Better) -> Vec<Rank> {
+    let values: Vec<&Value> = values.iter().map(Borrow::borrow).collect();
     let mut out = vec![Rank { low: 0, high: 0, middle: 0, ties: Vec::new() }; values.len()];
     let mut before = 0;
-    for run in runs(values, better) {
-        let own: Vec<&Value> = run.iter().map(|&i| &values[i]).collect();
+    for run in runs(&values, better) {
+        let own: Vec<&Value> = run.iter().map(|&i| values[i]).collect();
         let dense = Dense::of(&own);
         let places = reckoned::places(&dense, better).unwrap_or_else(|| drawn(&dense, better));
         let mut ties = dense.ties();
@@ -56,11 +58,12 @@ pub fn ranks(values: &[Value], better: Better) -> Vec<Rank> {
 }
 
 /// Best and worst place of one value among these.
-pub fn range_of(values: &[Value], of: usize, better: Better) -> Option<(usize, usize)> {
+pub fn range_of<V: Borrow<Value>>(values: &[V], of: usize, better: Better) -> Option<(usize, usize)> {
+    let values: Vec<&Value> = values.iter().map(Borrow::borrow).collect();
     let mut before = 0;
-    for run in runs(values, better) {
+    for run in runs(&values, better) {
         if let Some(place) = run.iter().position(|i| *i == of) {
-            let own: Vec<&Value> = run.iter().map(|&i| &values[i]).collect();
+            let own: Vec<&Value> = run.iter().map(|&i| values[i]).collect();
             let dense = Dense::of(&own);
             let [low, _, high] = match reckoned::place(&dense, place, better) {
                 Some(found) => found,
@@ -86,7 +89,7 @@ fn drawn(dense: &Dense, better: Better) -> Vec<[usize; 3]> {
 }
 
 /// The values from best to worst, in runs that cannot change places with each other.
-fn runs(values: &[Value], better: Better) -> Vec<Vec<usize>> {
+fn runs(values: &[&Value], better: Better) -> Vec<Vec<usize>> {
     // Turned round where less is better, so that the best is always the largest.
     let sign = if better == Better::More { 1.0 } else { -1.0 };
     let reach: Vec<(f64, f64)> =
@@ -170,7 +173,7 @@ mod tests {
     }
     #[test]
     fn nothing_to_rank_is_no_rank() {
-        assert!(ranks(&[], Better::More).is_empty());
+        assert!(ranks::<Value>(&[], Better::More).is_empty());
         assert_eq!(
             ranks(&[v(1.0, 0.1, 0.0, "a")], Better::More)[0],
             Rank { low: 1, high: 1, middle: 1, ties: vec![] }

@@ -90,6 +90,36 @@ impl Notebook {
 }
 
 impl Notebook {
+    /// Whether there is a record of this sort with this id. The settings are always there.
+    pub fn has(&self, sort: &str, id: &str) -> bool {
+        match sort {
+            "settings" => true,
+            "model" => self.model(id).is_some(),
+            "specimen" => self.specimen(id).is_some(),
+            "instrument" => self.instrument(id).is_some(),
+            "load" => self.load(id).is_some(),
+            "test" => self.test(id).is_some(),
+            "letter" => self.letter(id).is_some(),
+            "question" => self.question(id).is_some(),
+            "video" => self.video(id).is_some(),
+            _ => false,
+        }
+    }
+    /// Takes out the record of this sort with this id; the others keep their order. The settings go back to the usual ones.
+    pub fn take_out(&mut self, sort: &str, id: &str) {
+        match sort {
+            "settings" => self.settings = Settings::default(),
+            "model" => self.models.retain(|x| x.id != id),
+            "specimen" => self.specimens.retain(|x| x.id != id),
+            "instrument" => self.instruments.retain(|x| x.id != id),
+            "load" => self.loads.retain(|x| x.id != id),
+            "test" => self.tests.retain(|x| x.id != id),
+            "letter" => self.letters.retain(|x| x.id != id),
+            "question" => self.questions.retain(|x| x.id != id),
+            "video" => self.videos.retain(|x| x.id != id),
+            _ => {}
+        }
+    }
     /// The model with this id.
     pub fn model(&self, id: &str) -> Option<&Model> {
         self.models.iter().find(|m| m.id == id)

@@ -1,18 +1,21 @@
 //! Repeated tests into one result, and the bench's own repeatability.
 use crate::abreast;
 use crate::examine;
+use crate::instrument::Instrument;
 use crate::kind::Outcome;
 use crate::kinds;
 use crate::measurand::ResultSpec;
-use crate::notebook::{Condition, Notebook, Specimen, Test};
-use crate::recording::Recordings;
+use crate::notebook::{Condition, FileRef, Load, Model, Notebook, Settings, Specimen, Test};
+use crate::recording::{Recording, Recordings, Source};
 use crate::stats;
 use crate::stats::coverage::Shape;
 use crate::uncertain::{Effect, Influence, Value};
+use std::cell::OnceCell;
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 /// By test id. Keeping them is a cache, never a record.
-pub type Outcomes = BTreeMap<String, Outcome>;
+pub type Outcomes = BTreeMap<String, Arc<Outcome>>;
 
 /// Runs every test of a notebook whose kind is known.
 pub fn outcomes(notebook: &Notebook) -> Outcomes {
@@ -21,9 +24,65 @@ pub fn outcomes(notebook: &Notebook) -> Outcomes {
 
 /// The same with files as read.
 pub fn outcomes_with(notebook: &Notebook, recordings: &Recordings) -> Outcomes {
-    let one =
-        |t: &Test| Some((t.id.clone(), examine::run_with(kinds::find(&t.kind)?, t, notebook, recordings)));
-    abreast::each(&notebook.tests, one).into_iter().flatten().collect()
+    abreast::each(&notebook.tests, |t| outcome(t, notebook, recordings)).into_iter().flatten().collect()
+}
+
+/// As [`outcomes_with`], from a notebook and its outcomes as they were `before`: a test that stands as it stood, with its
+/// files as they were read, on a bench that stands as it stood, is not run again.
+pub fn outcomes_since(
+    notebook: &Notebook,
+    recordings: &Recordings,
+    before: (&Notebook, &Outcomes),
+) -> Outcomes {
+    let (then, known) = before;
+    if !stands_as(notebook, then) {
+        return outcomes_with(notebook, recordings);
+    }
+    let by_id = OnceCell::new();
+    let one = |(i, test): (usize, &Test)| {
+        let same = beside(&then.tests, i, test, &by_id).filter(|was| *was == test);
+        let kept = same.and_then(|_| known.get(&test.id)).filter(|o| reads_as(test, o, recordings));
+        kept.map(|o| (test.id.clone(), o.clone())).or_else(|| outcome(test, notebook, recordings))
+    };
+    notebook.tests.iter().enumerate().filter_map(one).collect()
+}
+
+fn outcome(test: &Test, notebook: &Notebook, recordings: &Recordings) -> Option<(String, Arc<Outcome>)> {
+    let kind = kinds::find(&test.kind)?;
+    Some((test.id.clone(), Arc::new(examine::run_with(kind, test, notebook, recordings))))
+}
+
+/// Whether all that tests are run against is what it was: everything but tests, letters, questions, videos and history.
+pub(crate) fn stands_as(now: &Notebook, then: &Notebook) -> bool {
+    fn around(n: &Notebook) -> (&Settings, &[Model], &[Specimen], &[Instrument], &[Load]) {
+        (&n.settings, &n.models, &n.specimens, &n.instruments, &n.loads)
+    }
+    around(now) == around(then)
+}
+
+/// The test of another notebook with the same id: nearly always it stands in the same place.
+fn beside<'a>(
+    tests: &'a [Test],
+    at: usize,
+    test: &Test,
+    by_id: &OnceCell<BTreeMap<&'a str, &'a Test>>,
+) -> Option<&'a Test> {
+    let known = tests.get(at).filter(|t| t.id == test.id);
+    let all = || by_id.get_or_init(|| tests.iter().map(|t| (t.id.as_str(), t)).collect());
+    known.or_else(|| all().get(test.id.as_str()).copied())
+}
+
+/// Whether the files of a test are as its outcome read them, none more and none less.
+fn reads_as(test: &Test, outcome: &Outcome, recordings: &Recordings) -> bool {
+    let read = |(source, was): (&Source, &Arc<Recording>)| {
+        recordings.get(source).is_some_and(|now| Arc::ptr_eq(now, was) || now == was)
+    };
+    let attached = test.entries.values().flat_map(|e| &e.files);
+    let unread = |file: &FileRef| {
+        let mut of = recordings.keys().filter(|s| s.sha256 == file.sha256);
+        of.any(|source| !outcome.recordings.contains_key(source))
+    };
+    outcome.recordings.iter().all(read) && !attached.into_iter().any(unread)
 }
 
 /// A result of one specimen under one firmware and condition, from all tests that count.
@@ -64,19 +123,26 @@ pub fn counts(test: &Test) -> bool {
     test.excluded.is_empty() && !test.conditioning
 }
 
-type Key<'a> = (&'a str, &'a str, &'static str, &'a Condition);
+/// Specimen, firmware and condition.
+type Key<'a> = (&'a str, &'a str, &'a Condition);
 
-/// Equal results of several tests: key, what, and each test with its value.
+/// Equal results of several tests: whose and under which condition, what, and each test with its value.
 type Group<'a> = (Key<'a>, &'static ResultSpec, Vec<(&'a str, &'a Value)>);
 
 fn grouped<'a>(notebook: &'a Notebook, outcomes: &'a Outcomes) -> Vec<Group<'a>> {
-    let mut at: BTreeMap<Key<'a>, usize> = BTreeMap::new();
+    // A sample has few results, so those of one are looked through one by one.
+    let mut of_sample: BTreeMap<(&str, &str), Vec<usize>> = BTreeMap::new();
     let mut groups: Vec<Group<'a>> = Vec::new();
     for test in notebook.tests.iter().filter(|t| counts(t)) {
+        let own = of_sample.entry((&test.specimen, &test.firmware)).or_default();
         for found in outcomes.get(&test.id).into_iter().flat_map(|o| &o.results) {
-            let key = (test.specimen.as_str(), test.firmware.as_str(), found.result.key, &found.condition);
-            let i = *at.entry(key).or_insert_with(|| {
-                groups.push((key, found.result, Vec::new()));
+            let same = |i: &&usize| {
+                let ((.., condition), result, _) = &groups[**i];
+                result.key == found.result.key && **condition == found.condition
+            };
+            let i = own.iter().find(same).copied().unwrap_or_else(|| {
+                own.push(groups.len());
+                groups.push(((&test.specimen, &test.firmware, &found.condition), found.result, Vec::new()));
                 groups.len() - 1
             });
             groups[i].2.push((&test.id, &found.value));
@@ -149,7 +215,7 @@ pub fn mean(values: &[Value]) -> Option<Value> {
 pub fn rows(notebook: &Notebook, outcomes: &Outcomes, scatter: Repeatability) -> Vec<ResultRow> {
     let mut rows: Vec<ResultRow> = grouped(notebook, outcomes)
         .into_iter()
-        .filter_map(|((specimen, firmware, _, condition), result, values)| {
+        .filter_map(|((specimen, firmware, condition), result, values)| {
             let each: Vec<Value> = values
                 .iter()
                 .map(|(test, v)| match result.varies && v.has_u() {

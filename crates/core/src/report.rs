@@ -1,4 +1,6 @@
 //! Notebook and outcomes in, report out: the only path from what was written down to what is shown.
+mod part;
+
 use crate::abreast;
 use crate::across;
 use crate::claims::{self, ClaimRow};
@@ -13,7 +15,9 @@ use crate::rank;
 use crate::repeat::{self, Outcomes, Repeatability, ResultRow};
 use crate::transport::{self, Carried};
 use crate::uncertain::Value;
-use std::collections::BTreeMap;
+use part::{Common, Part};
+use std::collections::BTreeSet;
+use std::ops::Deref;
 use std::sync::Arc;
 
 /// The whole bench, computed. Carries its own kinds and columns, so that whoever shows it knows no list.
@@ -37,9 +41,19 @@ pub struct Report {
     pub scatter: Repeatability,
 }
 
-/// One model, computed.
+/// One model, computed: what it is by itself, and its places among the others.
 #[derive(Clone)]
 pub struct ModelReport {
+    /// What rests on itself alone. Shared with the report before where nothing beneath it changed, so that the very same
+    /// `Arc` means the very same part of the notebook, settings, instruments, loads, date and scatter.
+    pub own: Arc<Own>,
+    /// Its place in each column it has a value in: index into the report's columns.
+    pub ranks: Vec<(usize, Place)>,
+}
+
+/// What a report says of one model by itself.
+#[derive(Clone)]
+pub struct Own {
     /// Id of the model.
     pub id: String,
     /// Its name.
@@ -50,14 +64,42 @@ pub struct ModelReport {
     pub claims: Vec<ClaimRow>,
     /// The drain laws of its specimens, one per firmware, oldest first.
     pub drains: Vec<Drain>,
-    /// Its place in each column it has a value in: index into the report's columns.
-    pub ranks: Vec<(usize, Place)>,
     /// What it and its energy cost, by prices of the report's basis.
     pub price: price::PriceRow,
     /// What was noticed: test id and finding; the id is empty for what belongs to no single test.
     pub findings: Vec<(String, Finding)>,
     /// What stands in the way of publishing it.
     pub gate: Vec<Finding>,
+    /// Its cells of the comparison, in the order of all columns there are.
+    pub cells: Vec<Cell>,
+}
+
+/// A cell of the comparison that has a value.
+#[derive(Clone, PartialEq)]
+pub struct Cell {
+    /// Index into all columns there are, as [`index_of`] gives it.
+    pub column: usize,
+    /// Its specimens taken together.
+    pub value: Value,
+}
+
+impl Cell {
+    /// The column it stands in.
+    pub fn of(&self) -> Option<&'static Column> {
+        columns().get(self.column)
+    }
+}
+
+/// Where a column stands among all there are.
+pub fn index_of(column: &Column) -> Option<usize> {
+    columns().iter().position(|c| c == column)
+}
+
+impl Deref for ModelReport {
+    type Target = Own;
+    fn deref(&self) -> &Own {
+        &self.own
+    }
 }
 
 /// A place in a column: ranks by confidence, and the models it cannot be told from.
@@ -87,14 +129,29 @@ pub fn range(low: usize, high: usize) -> String {
 
 /// Computes the report. `today` is the date of the asking, ISO 8601; a date pinned in the settings wins.
 pub fn report(notebook: Arc<Notebook>, outcomes: Arc<Outcomes>, today: &str) -> Report {
+    computed(notebook, outcomes, today, None)
+}
+
+/// [`report`] from the one `before`, which must be of the whole bench too: what rests on nothing that changed is shared with
+/// it. Equal to the report from nothing; outcomes of tests that stand as they stood should be shared with it as well.
+pub fn since(notebook: Arc<Notebook>, outcomes: Arc<Outcomes>, today: &str, before: &Report) -> Report {
+    computed(notebook, outcomes, today, Some(before))
+}
+
+fn computed(
+    notebook: Arc<Notebook>,
+    outcomes: Arc<Outcomes>,
+    today: &str,
+    before: Option<&Report>,
+) -> Report {
     let pinned = &notebook.settings.as_of;
     let as_of = if pinned.is_empty() { today.to_string() } else { pinned.clone() };
     let basis = Basis::usual(&notebook, &as_of);
     let scatter = repeat::repeatability(&notebook, &outcomes);
-    let mut models = model_reports(&notebook, &outcomes, (&as_of, &basis), scatter);
-    let valued = |c: &Column| models.iter().any(|m| m.at(c).is_some());
-    let columns: Vec<Column> = columns().iter().filter(|c| valued(c)).cloned().collect();
-    place(&columns, &mut models);
+    let common = Common { notebook: &notebook, outcomes: &outcomes, as_of: &as_of, basis: &basis, scatter };
+    let mut models = model_reports(&common, before);
+    let columns = valued(&models);
+    place(&columns, &mut models, before);
     Report {
         basis,
         as_of,
@@ -107,63 +164,29 @@ pub fn report(notebook: Arc<Notebook>, outcomes: Arc<Outcomes>, today: &str) -> 
     }
 }
 
-/// The notebook model by model, each part with what is common to all: what is asked about one model then need not look
-/// through the tests of hundreds.
-fn by_model(notebook: &Notebook) -> Vec<Notebook> {
-    let common = Notebook {
-        settings: notebook.settings.clone(),
-        instruments: notebook.instruments.clone(),
-        loads: notebook.loads.clone(),
-        ..Notebook::default()
-    };
-    let part = |m: &Model| Notebook { models: vec![m.clone()], ..common.clone() };
-    let mut parts: Vec<Notebook> = notebook.models.iter().map(part).collect();
-    let place: BTreeMap<&str, usize> =
-        notebook.models.iter().enumerate().map(|(i, m)| (m.id.as_str(), i)).collect();
-    let mut of_specimen: BTreeMap<&str, usize> = BTreeMap::new();
-    for specimen in &notebook.specimens {
-        if let Some(&i) = place.get(specimen.model.as_str()) {
-            of_specimen.insert(&specimen.id, i);
-            parts[i].specimens.push(specimen.clone());
-        }
-    }
-    for test in &notebook.tests {
-        if let Some(&i) = of_specimen.get(test.specimen.as_str()) {
-            parts[i].tests.push(test.clone());
-        }
-    }
-    parts
-}
-
-fn model_reports(
-    notebook: &Notebook,
-    outcomes: &Outcomes,
-    priced: (&str, &Basis),
-    scatter: Repeatability,
-) -> Vec<ModelReport> {
-    let reset = across::reset_counters(notebook);
-    let mut rows_of: BTreeMap<String, Vec<ResultRow>> = BTreeMap::new();
-    for row in repeat::rows(notebook, outcomes, scatter) {
-        rows_of.entry(row.specimen.clone()).or_default().push(row);
-    }
-    abreast::each(&by_model(notebook), |part| {
-        let rows = part.specimens.iter().filter_map(|s| rows_of.get(&s.id)).flatten().cloned().collect();
-        let mut model = model_report(part, outcomes, rows, priced, scatter);
-        model.findings.extend(part.tests.iter().filter_map(|t| across::counter_not_reset(&reset, t)));
-        model
+fn model_reports(common: &Common, before: Option<&Report>) -> Vec<ModelReport> {
+    let reset = across::reset_counters(common.notebook);
+    let parts = part::by_model(common.notebook);
+    let known = part::known(common, &parts, before);
+    let work: Vec<(&Part, Option<Arc<Own>>)> = parts.iter().zip(known).collect();
+    abreast::each(&work, |(part, known)| {
+        let own = known.clone().unwrap_or_else(|| {
+            let mut own = own(common, &part.notebook(common.notebook));
+            own.findings.extend(part.tests.iter().filter_map(|t| across::counter_not_reset(&reset, t)));
+            Arc::new(own)
+        });
+        ModelReport { own, ranks: Vec::new() }
     })
 }
 
-/// The report on the only model of this part of the notebook.
-fn model_report(
-    notebook: &Notebook,
-    outcomes: &Outcomes,
-    mut rows: Vec<ResultRow>,
-    (as_of, basis): (&str, &Basis),
-    scatter: Repeatability,
-) -> ModelReport {
+/// What is said of the only model of this part of the notebook.
+fn own(common: &Common, notebook: &Notebook) -> Own {
+    let (outcomes, scatter) = (common.outcomes, common.scatter);
     let model = &notebook.models[0];
     let specimens: Vec<&Specimen> = notebook.specimens.iter().collect();
+    let all = repeat::rows(notebook, outcomes, scatter);
+    let of = |s: &&Specimen| all.iter().filter(|r| r.specimen == s.id).cloned().collect::<Vec<_>>();
+    let mut rows: Vec<ResultRow> = specimens.iter().flat_map(of).collect();
     let drains: Vec<Drain> =
         specimens.iter().flat_map(|s| drain::of_specimen(notebook, outcomes, s, scatter)).collect();
     rows.extend(drains.iter().filter_map(Drain::idle));
@@ -177,26 +200,29 @@ fn model_report(
         })
         .collect();
     findings.extend(across::findings(notebook, outcomes, model, &rows));
-    let mut report = ModelReport {
+    let mut own = Own {
         id: model.id.clone(),
         name: model.name.clone(),
         rows,
         claims,
         drains,
-        ranks: Vec::new(),
         price: price::PriceRow::default(),
         findings,
         gate: gate(model, &specimens),
+        cells: Vec::new(),
     };
-    report.price = price::row(notebook, model, report.at_half_load().as_ref(), basis, as_of);
-    report
+    own.price = price::row(notebook, model, own.at_half_load().as_ref(), common.basis, common.as_of);
+    let cell = |(column, c): (usize, &Column)| Some(Cell { column, value: own.at(c)? });
+    own.cells = columns().iter().enumerate().filter_map(cell).collect();
+    own
 }
 
 impl Report {
     /// One model computed again from a notebook that holds what belongs to it: how it was, or how it would be. Takes the
     /// columns, the date and the scatter of this report; without places.
     pub fn again(&self, notebook: Notebook, outcomes: Outcomes) -> Report {
-        let models = model_reports(&notebook, &outcomes, (&self.as_of, &self.basis), self.scatter);
+        let common = Common { notebook: &notebook, outcomes: &outcomes, ..Common::of(self) };
+        let models = model_reports(&common, None);
         Report {
             as_of: self.as_of.clone(),
             basis: self.basis.clone(),
@@ -207,6 +233,10 @@ impl Report {
             notebook: Arc::new(notebook),
             outcomes: Arc::new(outcomes),
         }
+    }
+    /// The values in a column, each with the index of its model.
+    pub fn values<'a>(&'a self, column: &Column) -> impl Iterator<Item = (usize, &'a Value)> + use<'a> {
+        values(&self.models, column)
     }
     /// Names of the first `most` of these stations, by id, and how many more there are.
     pub fn some_names<'a>(&'a self, ids: &'a [String], most: usize) -> (Vec<&'a str>, usize) {
@@ -220,6 +250,13 @@ impl Report {
 }
 
 impl ModelReport {
+    /// Its place in a column; `None` when it has no value there.
+    pub fn place(&self, column: usize) -> Option<&Place> {
+        self.ranks.iter().find(|(i, _)| *i == column).map(|(_, place)| place)
+    }
+}
+
+impl Own {
     /// The value in one cell of the comparison, its specimens taken together.
     pub fn at(&self, column: &Column) -> Option<Value> {
         self.value(column.result.key, &column.condition)
@@ -239,28 +276,48 @@ impl ModelReport {
     pub fn at_half_load(&self) -> Option<Value> {
         self.value("usable-energy", &Condition::from([("load".into(), "50 %".into())]))
     }
-    /// Its place in a column; `None` when it has no value there.
-    pub fn place(&self, column: usize) -> Option<&Place> {
-        self.ranks.iter().find(|(i, _)| *i == column).map(|(_, place)| place)
-    }
     /// Current results of one key under any condition.
     pub fn current(&self, key: &str) -> impl Iterator<Item = &ResultRow> {
         self.rows.iter().filter(move |r| r.result.key == key && !r.superseded)
     }
 }
 
+/// The columns that some model has a value in, in their order.
+fn valued(models: &[ModelReport]) -> Vec<Column> {
+    let used: BTreeSet<usize> = models.iter().flat_map(|m| &m.cells).map(|c| c.column).collect();
+    used.into_iter().filter_map(|i| columns().get(i)).cloned().collect()
+}
+
+/// The values of models in a column, each with the index of its model.
+fn values<'a>(
+    models: &'a [ModelReport],
+    column: &Column,
+) -> impl Iterator<Item = (usize, &'a Value)> + use<'a> {
+    let at = index_of(column);
+    let of = move |m: &'a ModelReport| m.own.cells.iter().find(|c| Some(c.column) == at).map(|c| &c.value);
+    models.iter().enumerate().filter_map(move |(i, m)| Some((i, of(m)?)))
+}
+
 /// Ranks every model in every column; values of one column are of one method and condition.
-fn place(columns: &[Column], models: &mut [ModelReport]) {
-    let ranked = abreast::each(columns, |column| {
-        let valued = models.iter().enumerate().filter_map(|(i, m)| Some((i, m.at(column)?)));
-        let (whose, values): (Vec<usize>, Vec<Value>) = valued.unzip();
-        (rank::ranks(&values, column.result.better), whose)
-    });
-    for (index, (ranks, whose)) in ranked.into_iter().enumerate() {
-        for (rank, &i) in ranks.into_iter().zip(&whose) {
-            let ties = rank.ties.into_iter().map(|t| whose[t]).collect();
-            models[i].ranks.push((index, Place { low: rank.low, high: rank.high, of: whose.len(), ties }));
+fn place(columns: &[Column], models: &mut [ModelReport], before: Option<&Report>) {
+    let ids: Vec<&str> = models.iter().map(|m| m.id.as_str()).collect();
+    let ranked: Vec<Vec<(usize, Place)>> = abreast::each(columns, |column| {
+        let valued: Vec<(usize, &Value)> = values(models, column).collect();
+        let whose = valued.iter().map(|(i, _)| *i);
+        if let Some(places) = part::same_places(column, &valued, &ids, before) {
+            return whose.zip(places.into_iter().cloned()).collect();
         }
+        let values: Vec<&Value> = valued.iter().map(|(_, value)| *value).collect();
+        let at = |rank: rank::Rank| Place {
+            low: rank.low,
+            high: rank.high,
+            of: valued.len(),
+            ties: rank.ties.into_iter().map(|t| valued[t].0).collect(),
+        };
+        whose.zip(rank::ranks(&values, column.result.better).into_iter().map(at)).collect()
+    });
+    for (index, places) in ranked.into_iter().enumerate() {
+        places.into_iter().for_each(|(i, place)| models[i].ranks.push((index, place)));
     }
 }
 

@@ -14,7 +14,7 @@ use std::ops::{Add, Div, Mul, Sub};
 mod lately;
 mod written;
 
-pub use lately::{learn, learnt};
+pub use lately::{known, learn, learnt};
 
 /// Whose doubt it is. Equal owners with equal effects are one and the same influence.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]

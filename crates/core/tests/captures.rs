@@ -113,7 +113,7 @@ fn a_claim_is_judged_by_captures_as_by_hand() {
         let out = outcome("switchover", captures, |e| e.notebook.models[0].claims.push(claim));
         notebook.tests.push(kind.example().test);
         let batch = out.batch.clone().expect("a batch");
-        let outcomes = [("example".to_string(), out)].into();
+        let outcomes = [("example".to_string(), std::sync::Arc::new(out))].into();
         let report = trueplate_core::report::report(Arc::new(notebook), Arc::new(outcomes), "2026-06-30");
         let row = report.models[0].claims.iter().find(|c| c.claim.id == "c").expect("the claim").clone();
         (row.verdict.key(), batch.over[0].clone())

@@ -318,7 +318,7 @@ fn a_maker_who_says_two_things_is_asked_about() {
     };
     let told = |claims: Vec<Claim>| {
         let m = bench("usable-energy", &[&[]], |n| n.models[0].claims.extend(claims.clone()));
-        m.findings.into_iter().find(|(_, f)| f.code == "claims-contradict").map(|(_, f)| f.text)
+        m.findings.iter().find(|(_, f)| f.code == "claims-contradict").map(|(_, f)| f.text.clone())
     };
     let one = claim("a", "850 Wh", Bound::AsUsual, "box");
     let text = told(vec![one.clone(), claim("b", "0.9 kWh", Bound::Minimum, "web page")]);

@@ -4,18 +4,20 @@
 //!
 //! Each table is one file, so that a changed reading changes few of them. The description names what is in them, not
 //! their bytes: it stays as it is when a reading changes. The sums of all files stand in the list that publishing keeps in the folder.
+mod archive;
 mod bench;
 mod results;
+mod sheet;
 mod table;
 mod tests;
-mod workbook;
 
-use crate::site::context::Context;
-use crate::site::made;
-use crate::site::{Before, SiteOptions};
+use crate::site::context::{Context, Shown};
+use crate::site::{self, SiteOptions};
+use archive::Packed;
 use serde_json::{Value as Json, json};
 use std::collections::BTreeMap;
-use table::Table;
+use std::sync::Arc;
+use table::{Lines, Plan};
 use trueplate_core::notebook::{Condition, FileRef, Notebook};
 use trueplate_core::report::Report;
 
@@ -79,7 +81,7 @@ pub(crate) fn originals(context: &Context, kept: &BTreeMap<String, u64>) -> Vec<
     let mut found = BTreeMap::new();
     for test in context.as_written().flat_map(|m| &m.tests) {
         let kind = context.kind(&test.kind);
-        for (key, entry) in &test.entries {
+        for (key, entry) in test.entries.iter().filter(|(_, entry)| !entry.files.is_empty()) {
             let log = kind.and_then(|k| k.field(key)).is_some_and(|f| f.shape.takes_files());
             for file in entry.files.iter().filter(|f| log || is_record(f)) {
                 let Some(bytes) = kept.get(&file.sha256) else { continue };
@@ -127,34 +129,105 @@ fn media(text: &str) -> String {
 /// The package of a whole bench, stations that may not be published yet included: for the tester, not for the world.
 pub fn whole(report: &Report) -> BTreeMap<String, Vec<u8>> {
     let mut open = report.clone();
-    open.models.iter_mut().for_each(|m| m.gate.clear());
-    let options = SiteOptions::default();
-    let context = Context::new(&open, &options);
-    let mut all = files(&context);
-    all.insert(FACTS.into(), made::facts(&context, &[], &Before::default()).0.into_bytes());
-    all
+    open.models.iter_mut().for_each(|m| Arc::make_mut(&mut m.own).gate.clear());
+    site::data(&open, &SiteOptions::default())
 }
 
-/// Every other file of the package by its path, but the originals, which the bench holds.
-pub(crate) fn files(context: &Context) -> BTreeMap<String, Vec<u8>> {
-    let tables = [
-        bench::models(context),
-        bench::specimens(context),
-        tests::tests(context),
-        tests::readings(context),
-        results::results(context),
-        bench::claims(context),
-        bench::prices(context),
-        bench::loads(context),
-        bench::instruments(context),
-        bench::calibrations(context),
-    ];
+/// Some lines of a table as they stand in its file and, where it is a sheet too, in the workbook.
+struct Piece {
+    plan: &'static Plan,
+    csv: String,
+    count: u32,
+    packed: Option<Packed>,
+}
+
+impl Piece {
+    fn of(lines: Lines) -> Piece {
+        let packed = lines.sheet.map(|rows| Packed::of(rows.as_bytes()));
+        Piece { plan: lines.plan, csv: lines.csv, count: lines.count, packed }
+    }
+}
+
+/// The lines of one station in every table that speaks of stations.
+#[derive(Clone)]
+pub(crate) struct Tables {
+    alone: [Arc<Piece>; 7],
+    /// Those of the results that say its places. They stand before the others.
+    placed: Arc<Piece>,
+}
+
+impl Tables {
+    /// Rests on the station, its address, the columns of the comparison, and its places in them.
+    pub(crate) fn of(context: &Context, shown: &Shown) -> Tables {
+        let all = [
+            bench::models(context, shown),
+            bench::specimens(shown),
+            tests::tests(context, shown),
+            tests::readings(context, shown),
+            results::of_samples(shown),
+            bench::claims(shown),
+            bench::prices(context, shown),
+        ];
+        let placed = Arc::new(Piece::of(results::of_station(context, shown)));
+        Tables { alone: all.map(|lines| Arc::new(Piece::of(lines))), placed }
+    }
+
+    /// The same with other places.
+    pub(crate) fn placed(&self, context: &Context, shown: &Shown) -> Tables {
+        let placed = Arc::new(Piece::of(results::of_station(context, shown)));
+        Tables { alone: self.alone.clone(), placed }
+    }
+
+    /// Its pieces of a table.
+    fn of_table(&self, i: usize) -> impl Iterator<Item = &Piece> {
+        let placed = std::ptr::eq(PLANS[i], self.placed.plan).then_some(&*self.placed);
+        placed.into_iter().chain([&*self.alone[i]])
+    }
+}
+
+/// The tables that speak of stations, in the order of [`Tables`].
+static PLANS: [&Plan; 7] = [
+    &bench::MODELS,
+    &bench::SPECIMENS,
+    &tests::TESTS,
+    &tests::READINGS,
+    &results::RESULTS,
+    &bench::CLAIMS,
+    &bench::PRICES,
+];
+
+/// A table put together: its plan and its pieces.
+type Table<'a> = (&'static Plan, Vec<&'a Piece>);
+
+fn csv((plan, pieces): &Table) -> Vec<u8> {
+    let head = plan.head();
+    let mut out = Vec::with_capacity(head.len() + pieces.iter().map(|p| p.csv.len()).sum::<usize>());
+    out.extend(head.as_bytes());
+    pieces.iter().for_each(|p| out.extend(p.csv.as_bytes()));
+    out
+}
+
+fn as_sheet<'a>((plan, pieces): &Table<'a>) -> Option<sheet::Sheet<'a>> {
+    let lines = pieces.iter().map(|p| p.packed.as_ref()).collect::<Option<Vec<_>>>()?;
+    Some(sheet::Sheet { plan, count: pieces.iter().map(|p| p.count).sum(), lines })
+}
+
+/// Every other file of the package by its path, but the originals, which the bench holds; from the lines of the stations in
+/// the order they were written down.
+pub(crate) fn files(context: &Context, stations: &[&Tables]) -> BTreeMap<String, Vec<u8>> {
+    let common = [bench::loads(context), bench::instruments(context), bench::calibrations(context)];
+    let common = common.map(Piece::of);
+    let of_stations = PLANS
+        .iter()
+        .enumerate()
+        .map(|(i, plan)| (*plan, stations.iter().flat_map(|s| s.of_table(i)).collect()));
+    let tables: Vec<Table> = of_stations.chain(common.iter().map(|p| (p.plan, vec![p]))).collect();
     let mut files = BTreeMap::new();
     let title = title(context.notebook);
-    let sheets: Vec<&Table> = tables.iter().filter(|t| t.cells.is_some()).collect();
+    let sheets: Vec<sheet::Sheet> = tables.iter().filter_map(as_sheet).collect();
     // A table beyond what the format holds has no workbook; the tables themselves are whole.
-    let book = workbook::workbook(&title, &context.report.as_of, &sheets).ok();
-    let mut resources: Vec<Json> = tables.iter().map(Table::json).collect();
+    let book = sheet::workbook(&title, &context.report.as_of, &sheets);
+    let mut resources: Vec<Json> = tables.iter().map(|(plan, _)| plan.json()).collect();
     let other = |name: &str, title: &str, path: &str, format: &str, media: &str| json!({ "name": name, "title": title, "path": path, "format": format, "mediatype": media });
     let described = other(
         "facts",
@@ -181,7 +254,7 @@ pub(crate) fn files(context: &Context) -> BTreeMap<String, Vec<u8>> {
             "hash": format!("sha256:{}", original.sha256),
         }));
     }
-    files.extend(tables.into_iter().map(|t| (t.path(), t.csv.into_bytes())));
+    files.extend(tables.iter().map(|t| (t.0.path(), csv(t))));
     let mut text = format!("{:#}", descriptor(context, &title, resources)).into_bytes();
     text.push(b'\n');
     files.insert(DESCRIPTOR.into(), text);

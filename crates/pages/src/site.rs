@@ -16,6 +16,7 @@ pub(crate) mod made;
 mod maker;
 mod model;
 mod pages;
+mod pieces;
 mod questions;
 mod results;
 mod run;
@@ -26,6 +27,8 @@ use crate::assets;
 use crate::package::{self, Original};
 use context::{Context, Shown};
 pub use made::{Before, Known, Made};
+pub use pieces::Pieces;
+use pieces::{Said, Station};
 use std::collections::{BTreeMap, BTreeSet};
 use trueplate_core::abreast;
 use trueplate_core::finding::Finding;
@@ -81,6 +84,8 @@ pub struct Site {
     pub same: BTreeSet<String>,
     /// What the pages of each model were made from; empty for pages made from nothing.
     pub made: Known,
+    /// What was worked out of each model, to be remembered for the next time.
+    pub pieces: Pieces,
     /// Original files that belong beside them, whose bytes the bench holds.
     pub originals: Vec<Original>,
     /// Models that were not published, by name, with what stands in the way.
@@ -91,6 +96,8 @@ pub struct Site {
 enum Job<'c, 'a> {
     /// A page of the bench: its path, and what makes it.
     Page(&'static str, fn(&Context) -> String),
+    /// One that is put together from pieces of all models.
+    Whole(&'static str, fn(&Context, &[Station]) -> String),
     /// The pages of a model, with its card; and the sum of what they are made from, where that is asked for.
     Model(&'c Shown<'a>, Option<&'c str>),
     /// The data package but for the facts.
@@ -99,21 +106,22 @@ enum Job<'c, 'a> {
     Facts(&'c [Option<String>], &'c Before),
 }
 
-/// Files, and the lines of each model in the file of facts, where that is among them.
-type Done = (Vec<(String, Vec<u8>)>, Vec<Option<made::Lines>>);
+/// Files, and of each model its lines in the file of facts and what to remember of them, where that is among the files.
+type Done = (Vec<(String, Vec<u8>)>, Vec<(Option<made::Lines>, Said)>);
 
 impl Job<'_, '_> {
-    fn done(&self, context: &Context) -> Done {
-        let Job::Facts(sums, before) = self else { return (self.files(context), Vec::new()) };
-        let (text, lines) = made::facts(context, sums, before);
+    fn done(&self, context: &Context, stations: &[Station]) -> Done {
+        let Job::Facts(sums, before) = self else { return (self.files(context, stations), Vec::new()) };
+        let (text, lines) = made::facts(context, (sums, stations), before);
         (vec![(package::FACTS.to_string(), text.into_bytes())], lines)
     }
 
-    fn files(&self, context: &Context) -> Vec<(String, Vec<u8>)> {
+    fn files(&self, context: &Context, stations: &[Station]) -> Vec<(String, Vec<u8>)> {
         match self {
             Job::Facts(..) => Vec::new(),
             Job::Page(path, make) => vec![((*path).to_string(), make(context).into_bytes())],
-            Job::Data => package::files(context).into_iter().collect(),
+            Job::Whole(path, make) => vec![((*path).to_string(), make(context, stations).into_bytes())],
+            Job::Data => tables(context, stations).into_iter().collect(),
             Job::Model(model, _) => {
                 let page = model::page(context, model).into_bytes();
                 let mut files = vec![(format!("m/{}.html", model.slug), page)];
@@ -141,11 +149,28 @@ pub fn site_since(report: &Report, options: &SiteOptions, before: &Before) -> Si
     built(report, options, Some(before))
 }
 
+/// The data package alone, every file of it by its path.
+pub(crate) fn data(report: &Report, options: &SiteOptions) -> BTreeMap<String, Vec<u8>> {
+    let nothing = Pieces::default();
+    let context = Context::new(report, options, &nothing);
+    let stations = nothing.stations(&context);
+    let mut all = tables(&context, &stations);
+    let (facts, _) = made::facts(&context, (&[], &stations), &Before::default());
+    all.insert(package::FACTS.into(), facts.into_bytes());
+    all
+}
+
+fn tables(context: &Context, stations: &[Station]) -> BTreeMap<String, Vec<u8>> {
+    let in_order = context.as_written_at().filter_map(|i| stations.get(i));
+    package::files(context, &in_order.map(Station::tables).collect::<Vec<_>>())
+}
+
 /// What the pages of each model would be made from, none of them made: with it [`site_since`] makes only those that would
 /// come out otherwise.
 pub fn known(report: &Report, options: &SiteOptions) -> Known {
-    let context = Context::new(report, options);
-    let sums = made::sums(&context);
+    let context = Context::new(report, options, &Pieces::default());
+    let alone = abreast::each(&context.models, |shown| made::alone(&context, shown));
+    let sums = made::sums(&context, &alone);
     let one = |(model, from): (&Shown, Option<String>)| {
         Some((model.report.id.clone(), Made { from: from?, ..Made::default() }))
     };
@@ -153,9 +178,12 @@ pub fn known(report: &Report, options: &SiteOptions) -> Known {
 }
 
 fn built(report: &Report, options: &SiteOptions, before: Option<&Before>) -> Site {
-    let context = Context::new(report, options);
-    let sums = before.map(|_| made::sums(&context)).unwrap_or_default();
     let nothing = Before::default();
+    let pieces = &before.unwrap_or(&nothing).pieces;
+    let context = Context::new(report, options, pieces);
+    let stations = pieces.stations(&context);
+    let alone: Vec<Option<String>> = stations.iter().map(|s| s.alone.sum.clone()).collect();
+    let sums = before.map(|_| made::sums(&context, &alone)).unwrap_or_default();
     let before = before.unwrap_or(&nothing);
     let known = |i: usize, model: &Shown| {
         let found = before.made.get(&model.report.id)?;
@@ -165,9 +193,9 @@ fn built(report: &Report, options: &SiteOptions, before: Option<&Before>) -> Sit
     let mut jobs = vec![
         Job::Data,
         Job::Facts(&sums, before),
-        Job::Page("all.html", comparison::all),
-        Job::Page("run.html", run::page),
-        Job::Page("index.html", comparison::first),
+        Job::Whole("all.html", comparison::all),
+        Job::Whole("run.html", run::page),
+        Job::Whole("index.html", comparison::first),
         Job::Page("how.html", handbook::page),
         Job::Page("corrections.html", pages::corrections),
         Job::Page("corrections.atom", feed::atom),
@@ -188,7 +216,8 @@ fn built(report: &Report, options: &SiteOptions, before: Option<&Before>) -> Sit
         }
     }
     let (mut files, mut lines) = (BTreeMap::new(), Vec::new());
-    for (job, (done, of_facts)) in jobs.iter().zip(abreast::each(&jobs, |job| job.done(&context))) {
+    let done = abreast::each(&jobs, |job| job.done(&context, &stations));
+    for (job, (done, of_facts)) in jobs.iter().zip(done) {
         if let Job::Model(model, Some(from)) = job {
             let paths = done.iter().map(|(path, _)| path.clone()).collect();
             made.insert(model.report.id.clone(), Made { from: (*from).into(), files: paths, facts: None });
@@ -196,15 +225,19 @@ fn built(report: &Report, options: &SiteOptions, before: Option<&Before>) -> Sit
         lines.extend(of_facts);
         files.extend(done);
     }
-    for (model, lines) in context.models.iter().zip(lines) {
+    drop(jobs);
+    let mut stations = stations;
+    for ((model, station), (lines, said)) in context.models.iter().zip(&mut stations).zip(lines) {
+        station.facts = Some(said);
         if let Some(made) = made.get_mut(&model.report.id) {
             made.facts = lines;
         }
     }
+    let pieces = Pieces::kept(&context, stations);
     for (path, bytes) in assets::files() {
         files.insert((*path).to_string(), bytes.to_vec());
     }
     let refused = report.models.iter().filter(|m| !m.gate.is_empty());
     let refused = refused.map(|m| (m.name.clone(), m.gate.clone())).collect();
-    Site { files, same, made, originals: context.originals, refused }
+    Site { files, same, made, pieces, originals: context.originals, refused }
 }

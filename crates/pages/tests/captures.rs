@@ -51,7 +51,7 @@ fn built(kind: &str, captures: Vec<CaptureRecord>) -> Site {
     let out = examine::run_with(kind, &test, &notebook, &read);
     notebook.tests.push(test);
     let mut outcomes = repeat::outcomes(&notebook);
-    outcomes.insert("example".into(), out);
+    outcomes.insert("example".into(), std::sync::Arc::new(out));
     site(&report(Arc::new(notebook), Arc::new(outcomes), "2026-06-30"), &SiteOptions::default())
 }
 

@@ -1,13 +1,18 @@
-//! Whoever leaves out the pages that were made before from the same has the same site, whatever was changed meanwhile.
+//! Whoever leaves out what was made before from the same has the same, whatever was changed meanwhile: outcomes and report
+//! from those before, pages from those before.
 mod bench;
 mod many;
 
 use std::collections::BTreeMap;
+use std::sync::Arc;
 use trueplate_core::notebook::{Change, Notebook, Price, Specimen, Test};
 use trueplate_core::outgoing::{Letter, ReaderQuestion};
 use trueplate_core::record::Record;
-use trueplate_core::report::Report;
-use trueplate_pages::site::{Before, SiteOptions, site, site_since};
+use trueplate_core::recording::Recordings;
+use trueplate_core::repeat;
+use trueplate_core::report::{ModelReport, Own, Report, since};
+use trueplate_pages::json;
+use trueplate_pages::site::{Before, Pieces, SiteOptions, site, site_since};
 
 /// Numbers that look like chance and are the same each time (Numerical Recipes' linear congruential generator).
 struct Chance(u32);
@@ -21,6 +26,17 @@ impl Chance {
 
 fn computed(notebook: &Notebook) -> Report {
     bench::computed(notebook.clone())
+}
+
+/// The report of a notebook from the one before; with how many models were shared with that.
+fn computed_since(notebook: &Notebook, before: &Report) -> (Report, usize) {
+    let none = Recordings::new();
+    let outcomes = repeat::outcomes_since(notebook, &none, (&before.notebook, &before.outcomes));
+    let now = since(Arc::new(notebook.clone()), Arc::new(outcomes), "2026-06-30", before);
+    let was: BTreeMap<&str, &Arc<Own>> = before.models.iter().map(|m| (m.id.as_str(), &m.own)).collect();
+    let same = |m: &&ModelReport| was.get(m.id.as_str()).is_some_and(|own| Arc::ptr_eq(own, &m.own));
+    let shared = now.models.iter().filter(same).count();
+    (now, shared)
 }
 
 /// A change of a test's entry as the bench file would tell it.
@@ -140,28 +156,35 @@ fn edit(n: &mut Notebook, what: usize, chance: &mut Chance) {
 
 const EDITS: usize = 18;
 
-/// Edits a bench again and again; each time what was left out and what was made give the whole site.
-fn edited(mut notebook: Notebook, options: &SiteOptions, order: &[usize], seed: u32) -> usize {
+/// Edits a bench again and again; each time the report from the one before is the report from nothing, and what was left
+/// out and what was made give the whole site. How many pages were left out, and how many models taken over.
+fn edited(mut notebook: Notebook, options: &SiteOptions, order: &[usize], seed: u32) -> (usize, usize) {
     let mut chance = Chance(seed);
-    let (mut files, mut before, mut taken): (BTreeMap<_, _>, _, _) = (BTreeMap::new(), Before::default(), 0);
+    let (mut files, mut before): (BTreeMap<_, _>, _) = (BTreeMap::new(), Before::default());
+    let (mut taken, mut last): (_, Option<Report>) = ((0, 0), None);
     for (step, what) in [usize::MAX].iter().chain(order).enumerate() {
         if *what != usize::MAX {
             edit(&mut notebook, *what, &mut chance);
         }
         let report = computed(&notebook);
         let whole = site(&report, options).files;
-        let renewed = site_since(&report, options, &before);
+        let (since, shared) = last.as_ref().map_or((report.clone(), 0), |l| computed_since(&notebook, l));
+        assert_eq!(json::report(&since), json::report(&report), "step {step}, edit {what}");
+        let renewed = site_since(&since, options, &before);
         let mut now = renewed.files;
         for path in &renewed.same {
             let old: &Vec<u8> = files.get(path).expect("it was made before");
             assert!(now.insert(path.clone(), old.clone()).is_none(), "{path} was made and left out");
         }
-        taken += renewed.same.len();
+        taken = (taken.0 + renewed.same.len(), taken.1 + shared);
+        last = Some(since);
         let differ: Vec<&String> =
             whole.keys().chain(now.keys()).filter(|p| whole.get(*p) != now.get(*p)).collect();
         assert!(differ.is_empty(), "step {step}, edit {what}: {differ:?}");
         let facts = String::from_utf8(now["facts.json"].clone()).expect("text");
-        (files, before) = (now, Before { made: renewed.made, facts });
+        // What was worked out is remembered, as in the running program, or not.
+        let pieces = if step % 4 == 3 { Pieces::default() } else { renewed.pieces };
+        (files, before) = (now, Before { made: renewed.made, facts, pieces });
     }
     taken
 }
@@ -169,8 +192,9 @@ fn edited(mut notebook: Notebook, options: &SiteOptions, order: &[usize], seed: 
 #[test]
 fn every_edit_of_a_bench_whose_pages_name_each_other() {
     let order: Vec<usize> = (0..EDITS).chain((0..EDITS).rev()).collect();
-    let taken = edited(bench::notebook(), &SiteOptions::default(), &order, 7);
+    let (taken, shared) = edited(bench::notebook(), &SiteOptions::default(), &order, 7);
     assert!(taken > EDITS, "only {taken} pages were left out");
+    assert!(shared > EDITS, "only {shared} models were taken over");
     // Cards, too, and the addresses in them.
     let options = SiteOptions {
         base: "https://bench.example/".into(),
@@ -194,9 +218,10 @@ fn every_edit_of_a_bench_with_many_stations() {
     }
     notebook.put(Record::Test(many::changed(&notebook).expect("its test")));
     let order = [0, 4, 5, 3, 13, 0];
-    let taken = edited(notebook, &SiteOptions::default(), &order, 9);
+    let (taken, shared) = edited(notebook, &SiteOptions::default(), &order, 9);
     // A station more or a reading changed leaves nearly all pages as they were.
     assert!(taken > order.len() / 2 * MORE, "only {taken} pages were left out");
+    assert!(shared > order.len() / 2 * MORE, "only {shared} models were taken over");
 }
 
 /// One and the same change of what all share leaves no page out.
@@ -208,7 +233,7 @@ fn what_all_share_is_in_every_sum() {
         let before = site_since(&computed(&notebook), &options, &Before::default());
         assert!(!before.made.is_empty() && before.same.is_empty());
         edit(&mut notebook, what, &mut Chance(1));
-        let before = Before { made: before.made, facts: String::new() };
+        let before = Before { made: before.made, pieces: before.pieces, ..Before::default() };
         assert!(site_since(&computed(&notebook), &options, &before).same.is_empty(), "edit {what}");
     }
 }

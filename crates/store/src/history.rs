@@ -31,6 +31,11 @@ pub(crate) fn changed(conn: &Connection) -> rusqlite::Result<Vec<Change>> {
     ask(conn, "c.revision > 1", [])
 }
 
+/// The same after a stroke.
+pub(crate) fn changed_after(conn: &Connection, stroke: i64) -> rusqlite::Result<Vec<Change>> {
+    ask(conn, "c.revision > 1 AND c.stroke > ?1", [stroke])
+}
+
 /// Everything that was ever written, oldest first.
 pub(crate) fn all(conn: &Connection) -> rusqlite::Result<Vec<Change>> {
     ask(conn, "1", [])

@@ -141,15 +141,65 @@ pub(crate) fn each(conn: &Connection, mut see: impl FnMut(Row)) -> rusqlite::Res
     Ok(())
 }
 
+/// Rows of the records that were written after a stroke, in the order of first writing.
+fn touched(conn: &Connection, stroke: i64) -> rusqlite::Result<Vec<Row>> {
+    let mut ask = conn.prepare_cached(&format!(
+        "SELECT {COLUMNS} FROM record WHERE (sort, id) IN (SELECT sort, id FROM change WHERE stroke > ?1) ORDER BY place"
+    ))?;
+    ask.query_map([stroke], Row::of)?.collect()
+}
+
+/// Puts one row's record where it stood, takes it out, or adds one that is new; false where its place is not known.
+fn replay(now: &mut Notebook, row: &Row) -> Result<bool, Finding> {
+    if let Some(damage) = row.damage() {
+        return Err(damage);
+    }
+    let there = now.has(&row.sort, &row.id);
+    match row.record()? {
+        Some(record) if there || row.revision == 1 => now.put(record),
+        Some(_) => return Ok(false),
+        None if there => now.take_out(&row.sort, &row.id),
+        None => {}
+    }
+    Ok(true)
+}
+
+fn salvaged(snapshot: &Connection) -> (Notebook, Vec<Finding>) {
+    let (mut parts, mut findings) = (Parts::default(), Vec::new());
+    let read = each(snapshot, |row| match row.damage().map_or_else(|| row.record(), Err) {
+        Ok(record) => parts.add(record),
+        Err(finding) => findings.push(finding),
+    });
+    if let Err(e) = read {
+        findings.push(damaged("records", &format!("cannot be read to the end: {e}")));
+    }
+    match history::changed(snapshot) {
+        Ok(changes) => parts.0.changes = changes,
+        Err(e) => findings.push(damaged("history", &format!("cannot be read: {e}"))),
+    }
+    (parts.0, findings)
+}
+
 impl Bench {
     /// The whole bench as it was written down, with what was changed after it was first written.
     ///
     /// Every record is checked against its checksum; a damaged one is an error that names it ([`Bench::salvage`]
     /// gives the rest).
     pub fn notebook(&self) -> Result<Notebook, Error> {
-        let (notebook, findings) = self.salvage()?;
+        Ok(self.notebook_at()?.0)
+    }
+
+    /// The same with the number of the last stroke in it.
+    pub fn notebook_at(&self) -> Result<(Notebook, i64), Error> {
+        let snapshot = self.conn.unchecked_transaction().map_err(self.sql("reading it"))?;
+        self.undamaged(&snapshot)
+    }
+
+    fn undamaged(&self, snapshot: &Connection) -> Result<(Notebook, i64), Error> {
+        let last = self.last_stroke()?;
+        let (notebook, findings) = salvaged(snapshot);
         match findings.first() {
-            None => Ok(notebook),
+            None => Ok((notebook, last)),
             Some(f) if f.code == "record-unknown" => {
                 Err(Error::Unknown { path: self.path.clone(), what: format!("{} {}", f.place, f.text) })
             }
@@ -159,22 +209,27 @@ impl Bench {
         }
     }
 
+    /// The bench as it stands, from how it stood after a stroke: only what was written since is read and checked. The number
+    /// of the last stroke goes along, for the next time.
+    pub fn notebook_since(&self, before: &Notebook, stroke: i64) -> Result<(Notebook, i64), Error> {
+        let snapshot = self.conn.unchecked_transaction().map_err(self.sql("reading it"))?;
+        let last = self.last_stroke()?;
+        let rows = touched(&snapshot, stroke).map_err(self.sql("reading it"))?;
+        let changes = history::changed_after(&snapshot, stroke).map_err(self.sql("reading the history"))?;
+        let mut now = before.clone();
+        // What was not changed, removed or begun, but came back, has its place in the middle: that is left to a whole reading.
+        let placed = rows.into_iter().all(|row| replay(&mut now, &row).unwrap_or(false));
+        if !placed {
+            return self.undamaged(&snapshot);
+        }
+        now.changes.extend(changes);
+        Ok((now, last))
+    }
+
     /// As much of the bench as can be read, with a finding for each record left out.
     pub fn salvage(&self) -> Result<(Notebook, Vec<Finding>), Error> {
-        let (mut parts, mut findings) = (Parts::default(), Vec::new());
         let snapshot = self.conn.unchecked_transaction().map_err(self.sql("reading it"))?;
-        let read = each(&snapshot, |row| match row.damage().map_or_else(|| row.record(), Err) {
-            Ok(record) => parts.add(record),
-            Err(finding) => findings.push(finding),
-        });
-        if let Err(e) = read {
-            findings.push(damaged("records", &format!("cannot be read to the end: {e}")));
-        }
-        match history::changed(&snapshot) {
-            Ok(changes) => parts.0.changes = changes,
-            Err(e) => findings.push(damaged("history", &format!("cannot be read: {e}"))),
-        }
-        Ok((parts.0, findings))
+        Ok(salvaged(&snapshot))
     }
 
     /// How often a record was written: 0 when never, 1 when first written. Removal counts too.

@@ -10,7 +10,7 @@ use std::path::{Path, PathBuf};
 use trueplate_core::finding::Finding;
 use trueplate_core::report::Report;
 use trueplate_core::shown::Style;
-use trueplate_pages::site::{self, Before, Known, Site, SiteOptions, site_since};
+use trueplate_pages::site::{self, Before, Known, Pieces, Site, SiteOptions, site_since};
 use trueplate_store::Bench;
 
 /// What to publish, and where to.
@@ -80,6 +80,26 @@ impl Earlier {
     }
 }
 
+/// What a program that goes on running remembers from one publishing to the next.
+#[derive(Default)]
+pub struct Remembered {
+    /// The folder published into last, and what is known of it.
+    folder: Option<(PathBuf, Kept)>,
+    pieces: Pieces,
+}
+
+impl Remembered {
+    /// What is known of a folder, with what is remembered of the stations.
+    pub fn of(&self, folder: &Path) -> Earlier {
+        let known = self.folder.as_ref().filter(|(of, _)| of == folder);
+        let Some((_, kept)) = known else {
+            let earlier = Earlier::of(folder);
+            return Earlier { before: Before { pieces: self.pieces.clone(), ..earlier.before }, ..earlier };
+        };
+        Earlier { before: kept.before_with(folder, self.pieces.clone()), kept: kept.clone() }
+    }
+}
+
 /// A site for a folder, and what is known of that.
 pub struct Built {
     /// The site, without what the folder has already.
@@ -106,11 +126,18 @@ impl Built {
     }
 
     /// Publishes into the folder it was built for.
-    pub fn publish(&self, report: &Report, bench: &Bench, folder: &Path) -> Result<Published, Error> {
+    pub fn publish(
+        &self,
+        report: &Report,
+        bench: &Bench,
+        folder: &Path,
+    ) -> Result<(Published, Remembered), Error> {
         let fetch = |sha256: &str, file: &mut std::fs::File| desk::fetch(bench, sha256, file);
         let write = |built: &Built| {
             let elsewhere = Elsewhere { files: &built.site.originals, fetch: &fetch };
-            renew(&built.site, &elsewhere, &built.earlier.kept, folder)
+            let (published, kept) = renew(&built.site, &elsewhere, &built.earlier.kept, folder)?;
+            let folder = Some((folder.to_path_buf(), kept));
+            Ok((published, Remembered { folder, pieces: built.site.pieces.clone() }))
         };
         match write(self) {
             // Somebody edits the folder just now, or its files cannot have two names: then everything is made.
@@ -153,7 +180,7 @@ pub fn run(a: &Arguments) -> Ended {
     let built = pages_for(&report, desk::besides(&bench, &report.notebook)?, &a.to, earlier);
     let published = match a.check {
         true => built.compare(&a.to)?,
-        false => built.publish(&report, &bench, &a.to)?,
+        false => built.publish(&report, &bench, &a.to)?.0,
     };
     if a.json {
         out_json(&document(&blocked, Some(published)))?;

@@ -11,7 +11,7 @@ use std::path::{Path, PathBuf};
 use std::time::{Duration, SystemTime};
 use trueplate_core::uncertain;
 use trueplate_pages::package::FACTS;
-use trueplate_pages::site::{Before, Known};
+use trueplate_pages::site::{Before, Known, Pieces};
 
 /// Names the build of the program; the version for those who look into the file.
 const BUILD: &str = concat!("trueplate ", env!("CARGO_PKG_VERSION"), " ", env!("TRUEPLATE_BUILD"));
@@ -61,12 +61,15 @@ fn nanoseconds(at: SystemTime) -> Option<u64> {
 }
 
 /// What is known of a published folder.
-#[derive(Debug, Default, Serialize, Deserialize)]
+#[derive(Clone, Debug, Default, Serialize, Deserialize)]
 pub struct Kept {
     /// By path: SHA-256, and how the file looked, where another writing would show.
     files: BTreeMap<String, (String, Option<Look>)>,
     /// What the pages of models were made from.
     made: Known,
+    /// How many intervals stood beside the folder when this program last wrote them.
+    #[serde(skip)]
+    intervals: usize,
 }
 
 /// What was kept beside a folder under an ending, whole and by this build; nothing else.
@@ -97,6 +100,9 @@ fn beside(folder: &Path, ending: &str) -> Option<PathBuf> {
 fn head(body: &[u8]) -> String {
     format!("{BUILD} {}", hex(body))
 }
+
+/// Intervals are written again when they grew by this share.
+const MANY_MORE: usize = 16;
 
 /// Pages and files of the folder.
 const PAGES: &str = "kept";
@@ -132,30 +138,46 @@ impl Kept {
         }
     }
 
-    /// What those pages were made from whose files all look as they did; and the file of facts, if it is as it was.
-    pub fn before(&self, folder: &Path) -> Before {
+    /// What those pages were made from whose files all look as they did.
+    fn whole(&self, folder: &Path) -> Known {
         let known = |path: &String| self.known(folder, path).is_some();
         let whole = self.made.iter().filter(|(_, made)| made.files.iter().all(known));
-        let made = whole.map(|(id, made)| (id.clone(), made.clone())).collect();
+        whole.map(|(id, made)| (id.clone(), made.clone())).collect()
+    }
+
+    /// The same with what the program remembers of the models. The facts are in that.
+    pub fn before_with(&self, folder: &Path, pieces: Pieces) -> Before {
+        Before { made: self.whole(folder), facts: String::new(), pieces }
+    }
+
+    /// The same with the file of facts, if it is as it was.
+    pub fn before(&self, folder: &Path) -> Before {
         let facts = || {
             let (sum, _) = self.files.get(FACTS)?;
             let bytes = fs::read(folder.join(FACTS)).ok().filter(|bytes| hex(bytes) == *sum)?;
             String::from_utf8(bytes).ok()
         };
-        Before { made, facts: facts().unwrap_or_default() }
+        Before { made: self.whole(folder), facts: facts().unwrap_or_default(), pieces: Pieces::default() }
     }
 
-    /// Keeps what is known of a folder just published.
-    pub fn keep(folder: &Path, sums: BTreeMap<String, String>, made: Known) {
+    /// Keeps what is known of a folder just published, after what was known of it before.
+    pub fn keep(&self, folder: &Path, sums: BTreeMap<String, String>, made: Known) -> Kept {
         let now = nanoseconds(SystemTime::now()).unwrap_or_default();
         let seen = |(path, sum): (String, String)| {
             let look = Look::at(&folder.join(&path)).filter(|l| l.settled(now));
             (path, (sum, look))
         };
-        let kept = Kept { files: sums.into_iter().map(seen).collect(), made };
+        let files = sums.into_iter().map(seen).collect();
+        let mut kept = Kept { files, made, intervals: self.intervals };
         if let Ok(body) = serde_json::to_vec(&kept) {
             write(folder, PAGES, &body);
         }
-        write(folder, INTERVALS, &uncertain::learnt());
+        // Megabytes, of which a few more change little: a program that goes on running knows them anyway.
+        let known = uncertain::known();
+        if known > kept.intervals + kept.intervals / MANY_MORE {
+            write(folder, INTERVALS, &uncertain::learnt());
+            kept.intervals = known;
+        }
+        kept
     }
 }

@@ -61,7 +61,7 @@ pub fn page(ask: &Ask, id: &str, loose: Vec<FileRef>, trouble: String) -> Result
         captures::field_of(test).ok_or_else(|| Fault::Missing("This test takes no captures.".into()))?;
     let style = ask.style();
     let files = attached(ask, test);
-    let outcome = ask.report.outcomes.get(id);
+    let outcome = ask.report.outcomes.get(id).map(AsRef::as_ref);
     let row = |a: &Attached| said::row(&test.id, a.file, a.record, holds, style);
     let chosen = captures::usual_instrument(notebook, test);
     let chosen = captures::entry_of(test).map_or(chosen, |e| e.instrument.clone());

@@ -5,7 +5,7 @@ use super::fault::Fault;
 use super::form::Sent;
 use super::logs;
 use super::page::{Answer, Ask, Top, html, refused};
-use crate::cli::publish::{Earlier, in_the_way, pages_for};
+use crate::cli::publish::{in_the_way, pages_for};
 use crate::desk::{Desk, besides};
 use crate::publish::Published;
 use askama::Template;
@@ -92,9 +92,12 @@ pub async fn show(ask: Ask, State(site): State<Site>) -> Answer {
 fn publish_into(desk: &Desk, report: &Report, target: &Path) -> anyhow::Result<Published> {
     // Its own look at the bench: a log of a week is copied without holding up a phone.
     let bench = Bench::open_read_only(desk.path())?;
-    let earlier = Earlier::of(target);
-    let built = pages_for(report, besides(&bench, &report.notebook)?, target, earlier);
-    Ok(built.publish(report, &bench, target)?)
+    // One at a time, each from what the last one left.
+    let mut remembered = desk.publishing();
+    let built = pages_for(report, besides(&bench, &report.notebook)?, target, remembered.of(target));
+    let (published, now) = built.publish(report, &bench, target)?;
+    *remembered = now;
+    Ok(published)
 }
 
 /// Writes the pages into the folder.

@@ -47,7 +47,11 @@ fn killed_at_fifty_points_a_site_is_the_old_or_the_new_one() {
     let site = folder.path().join("site");
     let mut whole = Vec::new();
     let mut longest = Duration::ZERO;
-    for date in DATES {
+    // Once from nothing, which takes longer, then as those that are killed: after another.
+    for (n, date) in DATES.iter().chain(&DATES).enumerate() {
+        if n == DATES.len() {
+            (whole, longest) = (Vec::new(), Duration::ZERO);
+        }
         let began = Instant::now();
         assert!(publishing(&bench, &site, date).wait().expect("it ends").success());
         longest = longest.max(began.elapsed());

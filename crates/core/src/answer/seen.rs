@@ -2,7 +2,7 @@
 //! temperature.
 use super::grounds::{Ground, Grounds, NotHeld, OneLaw, Seen, SeenOff};
 use crate::kind::{Behaviour, Found, Outcome};
-use crate::notebook::{Model, Price, Test};
+use crate::notebook::{Model, Price, Specimen, Test};
 use crate::repeat::counts;
 use crate::report::{ModelReport, Report};
 use crate::uncertain::Value;
@@ -66,6 +66,29 @@ fn seen_off(seen: &Behaviour, stayed_w: Option<f64>) -> SeenOff {
     }
 }
 
+impl Ground {
+    /// What answers about one model rest on, from its own samples, and its own tests in the notebook's order.
+    pub fn of(
+        report: &Report,
+        model: &ModelReport,
+        specimens: &[&Specimen],
+        tests: &[&Test],
+    ) -> Option<Ground> {
+        let firmware = |id: &str| specimens.iter().find(|s| s.id == id).map(|s| s.firmware_now());
+        let of = |t: &&&Test| counts(t);
+        let with = tests.iter().filter(of).filter_map(|t| {
+            let outcome = report.outcomes.get(&t.id)?;
+            room_warm(outcome).then_some((t.firmware == firmware(&t.specimen)?, &**outcome))
+        });
+        Some(ground(model, report.notebook.model(&model.id)?, &Tests(with.collect())))
+    }
+}
+
+/// At usual temperature.
+fn room_warm(outcome: &Outcome) -> bool {
+    !outcome.condition.contains_key("temperature")
+}
+
 /// The tests of one model, each with whether it is of the newest firmware.
 #[derive(Default)]
 struct Tests<'a>(Vec<(bool, &'a Outcome)>);
@@ -87,7 +110,7 @@ fn by_model(report: &Report) -> Vec<Tests<'_>> {
         else {
             continue;
         };
-        if !outcome.condition.contains_key("temperature") {
+        if room_warm(outcome) {
             all[model].0.push((test.firmware == firmware, outcome));
         }
     }

@@ -72,7 +72,8 @@ pub(super) fn lower(title: &str) -> String {
 /// Reports of the one model of a correction, as it stood before the stroke and after it; nothing when its past cannot be
 /// read.
 pub fn sides(report: &Report, correction: &Correction) -> Option<(Report, Report)> {
-    Some((around(report, correction, true)?, around(report, correction, false)?))
+    let (before, after) = stood(report, correction)?;
+    Some((computed(report, before)?, computed(report, after)?))
 }
 
 /// A model of a report by itself, as it is now.
@@ -141,8 +142,9 @@ fn moved(old: &[Fact], new: &[Fact]) -> Vec<Moved> {
 /// Place of a model in a column if it had this value: "3", "3–5", "none".
 fn place(report: &Report, index: usize, model: &str, value: Option<Value>) -> String {
     let (Some(value), Some(column)) = (value, report.columns.get(index)) else { return "none".into() };
-    let others = report.models.iter().filter(|m| m.id != model).filter_map(|m| m.at(column));
-    let values: Vec<Value> = std::iter::once(value).chain(others).collect();
+    let own = report.models.iter().position(|m| m.id == model);
+    let others = report.values(column).filter(|(i, _)| Some(*i) != own).map(|(_, v)| v);
+    let values: Vec<&Value> = std::iter::once(&value).chain(others).collect();
     let found = rank::range_of(&values, 0, column.result.better);
     found.map_or_else(|| "none".into(), |(low, high)| range(low, high))
 }
@@ -162,14 +164,27 @@ fn part(all: &Notebook, model: &str) -> Option<Notebook> {
     Some(notebook)
 }
 
-/// A report of the one model as it stood on one side of the stroke.
-fn around(report: &Report, correction: &Correction, before: bool) -> Option<Report> {
+/// The part of one model as it stood on one side of a stroke, and the tests of it that are to be computed again.
+pub(super) type Stood = (Notebook, Vec<String>);
+
+/// The one model before the stroke and after it.
+pub(super) fn stood(report: &Report, correction: &Correction) -> Option<(Stood, Stood)> {
     let all = &report.notebook;
-    let mut notebook = part(all, &correction.model)?;
-    let outcomes = set(all, correction, before, &mut notebook)?;
+    let mut before = part(all, &correction.model)?;
+    let mut after = before.clone();
+    let again = [set(all, correction, true, &mut before)?, set(all, correction, false, &mut after)?];
+    let [again_before, again_after] = again;
+    Some(((before, again_before), (after, again_after)))
+}
+
+/// A report of the one model.
+pub(super) fn computed(report: &Report, (notebook, outcomes): Stood) -> Option<Report> {
     let known = |t: &Test| {
         let kept = report.outcomes.get(&t.id).filter(|_| !outcomes.contains(&t.id)).cloned();
-        Some((t.id.clone(), kept.or_else(|| Some(examine::run(kinds::find(&t.kind)?, t, &notebook)))?))
+        Some((
+            t.id.clone(),
+            kept.or_else(|| Some(Arc::new(examine::run(kinds::find(&t.kind)?, t, &notebook))))?,
+        ))
     };
     let outcomes: Outcomes = notebook.tests.iter().filter_map(known).collect();
     Some(report.again(notebook, outcomes))

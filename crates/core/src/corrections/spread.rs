@@ -7,7 +7,7 @@ use crate::kinds;
 use crate::notebook::Test;
 use crate::outgoing::Video;
 use crate::repeat::Outcomes;
-use crate::report::{Report, report};
+use crate::report::{Report, since};
 use crate::script::{Checked, Format, Judgement, check, said_at};
 use crate::stamp;
 use std::sync::Arc;
@@ -55,10 +55,13 @@ pub fn report_before(now: &Report, correction: &Correction) -> Option<Report> {
     };
     let one = |t: &Test| {
         let kept = now.outcomes.get(&t.id).filter(|_| !touched(t)).cloned();
-        Some((t.id.clone(), kept.or_else(|| Some(examine::run(kinds::find(&t.kind)?, t, &notebook)))?))
+        Some((
+            t.id.clone(),
+            kept.or_else(|| Some(Arc::new(examine::run(kinds::find(&t.kind)?, t, &notebook))))?,
+        ))
     };
     let outcomes: Outcomes = notebook.tests.iter().filter_map(one).collect();
-    Some(report(notebook.clone(), Arc::new(outcomes), &now.as_of))
+    Some(since(notebook.clone(), Arc::new(outcomes), &now.as_of, now))
 }
 
 /// Lines of a script that agreed with the bench `before` the correction and do not agree `now`.

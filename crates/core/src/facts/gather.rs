@@ -69,14 +69,34 @@ pub enum With {
     Numbers,
 }
 
-/// Facts of one model that hold, given what they replaced.
-pub fn current(report: &Report, model: &ModelReport, old: &[Fact], with: With) -> Vec<Fact> {
+/// Facts of one model that hold, without what its places say; and how many of them, at the front, are of measurements, which
+/// a place adds to.
+pub fn apart(report: &Report, model: &ModelReport, old: &[Fact], with: With) -> (Vec<Fact>, usize) {
     let mut all = measured(report, model, with);
+    let count = all.len();
     all.extend(share(report, model, &all, with));
     all.extend(model.claims.iter().flat_map(|c| claimed(report, model, c, with)));
     all.extend(prices(report, model));
     all.extend(runtimes(report, model, with));
-    all.extend(ranks(report, model));
+    (replacing(all, old), count)
+}
+
+/// The same with what its places say.
+pub fn placed(
+    report: &Report,
+    model: &ModelReport,
+    (mut all, measured): (Vec<Fact>, usize),
+    old: &[Fact],
+) -> Vec<Fact> {
+    for f in &mut all[..measured] {
+        f.do_not_say.splice(..0, ties(report, model, &f.key, &f.condition));
+    }
+    all.extend(replacing(ranks(report, model), old));
+    all
+}
+
+/// Facts with what they replaced.
+fn replacing(mut all: Vec<Fact>, old: &[Fact]) -> Vec<Fact> {
     for f in &mut all {
         let replaced = old.iter().filter(|o| o.key == f.key && o.condition == f.condition);
         for o in replaced {
@@ -106,7 +126,6 @@ fn measured(report: &Report, model: &ModelReport, with: With) -> Vec<Fact> {
         f.trail = row.tests.clone();
         let mut f = f.in_unit(row.result.shown_in(), with);
         f.wording = format!("{}: {} measured ({}).", model.name, f.rounded, lower(&f.title));
-        f.do_not_say = ties(report, model, row.result.key, &row.condition);
         all.push(f);
     }
     all

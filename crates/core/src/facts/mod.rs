@@ -137,7 +137,8 @@ pub fn all(report: &Report) -> Facts {
 
 /// Every fact of one model that holds, places left out: they belong to the comparison.
 pub fn of_model(report: &Report, model: &ModelReport) -> Vec<Fact> {
-    let all = gather::current(report, model, &[], With::Words);
+    let apart = gather::apart(report, model, &[], With::Words);
+    let all = gather::placed(report, model, apart, &[]);
     all.into_iter().filter(|f| f.sort != Sort::Rank).collect()
 }
 
@@ -157,8 +158,34 @@ fn gathered(report: &Report, with: With) -> Facts {
 }
 
 fn gathered_of(report: &Report, model: &ModelReport, with: With) -> Facts {
-    let former = former::former(report, model, with);
-    Facts { current: gather::current(report, model, &former, with), former }
+    Apart::with(report, model, with).placed(report, model)
+}
+
+/// The facts of one model without what its places among the others say: they rest on what is written down of it, and on what
+/// was changed of it.
+#[derive(Clone, Debug)]
+pub struct Apart {
+    current: Vec<Fact>,
+    /// Those of them, at the front, that a place adds to.
+    measured: usize,
+    former: Vec<Fact>,
+}
+
+impl Apart {
+    /// Of one model of a report.
+    pub fn of(report: &Report, model: &ModelReport) -> Apart {
+        Apart::with(report, model, With::Words)
+    }
+    fn with(report: &Report, model: &ModelReport, with: With) -> Apart {
+        let former = former::former(report, model, with);
+        let (current, measured) = gather::apart(report, model, &former, with);
+        Apart { current, measured, former }
+    }
+    /// With the places of a report in which nothing else of the model is different.
+    pub fn placed(self, report: &Report, model: &ModelReport) -> Facts {
+        let current = gather::placed(report, model, (self.current, self.measured), &self.former);
+        Facts { current, former: self.former }
+    }
 }
 
 /// Every fact of one model of a report, and what it replaced.

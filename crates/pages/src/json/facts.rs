@@ -1,7 +1,6 @@
 //! Facts as data for programs, one to a line, so that what changed between two publishings is a few lines.
 use serde::Serialize;
 use serde_json::{Value as Json, json};
-use std::borrow::Cow;
 use std::ops::Range;
 use trueplate_core::facts::{Fact, Facts};
 use trueplate_core::notebook::Condition;
@@ -73,7 +72,7 @@ pub fn fact(fact: &Fact) -> Json {
 
 /// `{"facts": [..], "former": [..]}`: what holds, and what once held with the reason why it no longer does.
 pub fn facts(facts: &Facts) -> String {
-    join(&[(lines(&facts.current).into(), lines(&facts.former).into())]).0
+    join(&[(&lines(&facts.current), &lines(&facts.former))]).0
 }
 
 /// Facts as they stand in a file, without what stands around them.
@@ -86,7 +85,7 @@ pub fn lines(facts: &[Fact]) -> String {
 pub type Stretch = Range<usize>;
 
 /// The file from what holds and what once held, piece by piece; and where each piece stands in it.
-pub fn join(pieces: &[(Cow<str>, Cow<str>)]) -> (String, Vec<(Stretch, Stretch)>) {
+pub fn join(pieces: &[(&str, &str)]) -> (String, Vec<(Stretch, Stretch)>) {
     let mut out =
         String::with_capacity(pieces.iter().map(|(a, b)| a.len() + b.len() + 4).sum::<usize>() + 40);
     let put = |out: &mut String, texts: &mut dyn Iterator<Item = &str>| -> Vec<Stretch> {
@@ -102,9 +101,9 @@ pub fn join(pieces: &[(Cow<str>, Cow<str>)]) -> (String, Vec<(Stretch, Stretch)>
         texts.map(&mut one).collect()
     };
     out.push_str("{\"facts\": [");
-    let current = put(&mut out, &mut pieces.iter().map(|p| &*p.0));
+    let current = put(&mut out, &mut pieces.iter().map(|p| p.0));
     out.push_str("],\n\"former\": [");
-    let former = put(&mut out, &mut pieces.iter().map(|p| &*p.1));
+    let former = put(&mut out, &mut pieces.iter().map(|p| p.1));
     out.push_str("]}\n");
     (out, current.into_iter().zip(former).collect())
 }

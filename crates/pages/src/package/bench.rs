@@ -1,16 +1,15 @@
 //! Tables of what stands on the bench: stations, samples, claims, prices, loads, instruments and their calibrations.
 //! What is private (serial numbers, remarks, names of files) is in none of them.
 use super::condition;
-use super::table::{Cell, Column, Plan, Sort, Table, UNREADABLE, column, day, maybe, noted, text};
-use crate::site::context::Context;
+use super::table::{Cell, Column, Lines, Plan, Sort, UNREADABLE, column, day, maybe, noted, text};
+use crate::site::context::{Context, Shown};
 use trueplate_core::disclosure;
-use trueplate_core::instrument::Instrument;
 use trueplate_core::notebook::LoadSort;
 use trueplate_core::quantity::Dim;
 
 const MODEL: Column = column("model", Sort::Text, "the station, by its id");
 
-static MODELS: Plan = Plan {
+pub static MODELS: Plan = Plan {
     name: "models",
     title: "Stations",
     about: "Products as sold.",
@@ -26,13 +25,12 @@ static MODELS: Plan = Plan {
     refs: &[],
 };
 
-/// The stations.
-pub fn models<'a>(context: &Context<'a>) -> Table<'a> {
-    let mut table = Table::new(&MODELS, true);
-    for shown in context.as_written() {
-        let Some(m) = context.notebook.model(&shown.report.id) else { continue };
+/// A station.
+pub fn models(context: &Context, shown: &Shown) -> Lines {
+    let mut lines = Lines::of(&MODELS, true);
+    if let Some(m) = context.notebook.model(&shown.report.id) {
         let page = format!("m/{}.html", shown.slug);
-        table.row([
+        lines.row([
             text(&m.id),
             text(&m.name),
             text(&m.chemistry),
@@ -41,10 +39,10 @@ pub fn models<'a>(context: &Context<'a>) -> Table<'a> {
             text(page),
         ]);
     }
-    table
+    lines
 }
 
-static SPECIMENS: Plan = Plan {
+pub static SPECIMENS: Plan = Plan {
     name: "specimens",
     title: "Samples",
     about: "The physical samples that were tested, and how each came to the bench.",
@@ -61,12 +59,12 @@ static SPECIMENS: Plan = Plan {
     refs: &[("model", "models", "model")],
 };
 
-/// The samples.
-pub fn specimens<'a>(context: &Context<'a>) -> Table<'a> {
-    let mut table = Table::new(&SPECIMENS, false);
-    for s in context.as_written().flat_map(|m| &m.specimens) {
+/// The samples of a station.
+pub fn specimens(shown: &Shown) -> Lines {
+    let mut lines = Lines::of(&SPECIMENS, false);
+    for s in &shown.specimens {
         let came = disclosure::came(s.came).to_lowercase();
-        table.row([
+        lines.row([
             text(&s.id),
             text(&s.model),
             text(&s.label),
@@ -76,10 +74,10 @@ pub fn specimens<'a>(context: &Context<'a>) -> Table<'a> {
             day(&s.returned),
         ]);
     }
-    table
+    lines
 }
 
-static CLAIMS: Plan = Plan {
+pub static CLAIMS: Plan = Plan {
     name: "claims",
     title: "What the makers state",
     about: "Each figure with its condition, source and the day it was seen. What became of it stands in the results.",
@@ -100,32 +98,30 @@ static CLAIMS: Plan = Plan {
     refs: &[("model", "models", "model")],
 };
 
-/// The claims.
-pub fn claims<'a>(context: &Context<'a>) -> Table<'a> {
-    let mut table = Table::new(&CLAIMS, true);
-    for shown in context.as_written() {
-        for row in &shown.report.claims {
-            let (claim, unit) = (&row.claim, row.result.map(|r| r.shown_in()));
-            let figure = unit.zip(row.limit).map(|(unit, limit)| unit.shown(limit));
-            table.row([
-                text(&shown.report.id),
-                text(&claim.id),
-                text(&claim.key),
-                text(condition(&claim.condition)),
-                text(&claim.text),
-                maybe(figure),
-                text(unit.filter(|_| figure.is_some()).map_or("", |u| u.ucum)),
-                text(if row.minimum { "minimum" } else { "maximum" }),
-                text(&claim.words),
-                text(&claim.source),
-                day(&claim.seen),
-            ]);
-        }
+/// The claims of a station.
+pub fn claims(shown: &Shown) -> Lines {
+    let mut lines = Lines::of(&CLAIMS, true);
+    for row in &shown.report.claims {
+        let (claim, unit) = (&row.claim, row.result.map(|r| r.shown_in()));
+        let figure = unit.zip(row.limit).map(|(unit, limit)| unit.shown(limit));
+        lines.row([
+            text(&shown.report.id),
+            text(&claim.id),
+            text(&claim.key),
+            text(condition(&claim.condition)),
+            text(&claim.text),
+            maybe(figure),
+            text(unit.filter(|_| figure.is_some()).map_or("", |u| u.ucum)),
+            text(if row.minimum { "minimum" } else { "maximum" }),
+            text(&claim.words),
+            text(&claim.source),
+            day(&claim.seen),
+        ]);
     }
-    table
+    lines
 }
 
-static PRICES: Plan = Plan {
+pub static PRICES: Plan = Plan {
     name: "prices",
     title: "Prices",
     about: "Every price that was noted with the day it was seen. One without its day is never printed.",
@@ -143,25 +139,23 @@ static PRICES: Plan = Plan {
     refs: &[("model", "models", "model")],
 };
 
-/// The dated prices.
-pub fn prices<'a>(context: &Context<'a>) -> Table<'a> {
-    let mut table = Table::new(&PRICES, true);
-    for shown in context.as_written() {
-        let Some(m) = context.notebook.model(&shown.report.id) else { continue };
-        for p in m.prices.iter().filter(|p| !p.on.is_empty()) {
-            table.row([
-                text(&m.id),
-                Cell::Number(p.amount),
-                text(&p.currency),
-                day(&p.on),
-                text(&p.kind),
-                Cell::Yes(p.with_tax),
-                text(&p.bundle),
-                text(&p.seller),
-            ]);
-        }
+/// The dated prices of a station.
+pub fn prices(context: &Context, shown: &Shown) -> Lines {
+    let mut lines = Lines::of(&PRICES, true);
+    let model = context.notebook.model(&shown.report.id);
+    for p in model.iter().flat_map(|m| &m.prices).filter(|p| !p.on.is_empty()) {
+        lines.row([
+            text(&shown.report.id),
+            Cell::Number(p.amount),
+            text(&p.currency),
+            day(&p.on),
+            text(&p.kind),
+            Cell::Yes(p.with_tax),
+            text(&p.bundle),
+            text(&p.seller),
+        ]);
     }
-    table
+    lines
 }
 
 static LOADS: Plan = Plan {
@@ -182,8 +176,8 @@ static LOADS: Plan = Plan {
 };
 
 /// The loads.
-pub fn loads<'a>(context: &Context<'a>) -> Table<'a> {
-    let mut table = Table::new(&LOADS, false);
+pub fn loads(context: &Context) -> Lines {
+    let mut lines = Lines::of(&LOADS, false);
     for l in &context.notebook.loads {
         let sort = match l.sort {
             LoadSort::Resistive => "resistive",
@@ -193,9 +187,9 @@ pub fn loads<'a>(context: &Context<'a>) -> Table<'a> {
         };
         let powers = [noted(l.running_w), noted(l.average_w), noted(l.starting_w)];
         let [running, average, starting] = powers;
-        table.row([text(&l.id), text(&l.name), text(sort), noted(l.ohm), running, average, starting]);
+        lines.row([text(&l.id), text(&l.name), text(sort), noted(l.ohm), running, average, starting]);
     }
-    table
+    lines
 }
 
 static INSTRUMENTS: Plan = Plan {
@@ -223,13 +217,13 @@ static INSTRUMENTS: Plan = Plan {
 };
 
 /// The instruments, a line for each statement; one line for an instrument that states nothing.
-pub fn instruments<'a>(context: &Context<'a>) -> Table<'a> {
-    let mut table = Table::new(&INSTRUMENTS, true);
+pub fn instruments(context: &Context) -> Lines {
+    let mut lines = Lines::of(&INSTRUMENTS, true);
     let nothing = trueplate_core::instrument::Accuracy::default();
     for i in &context.notebook.instruments {
         let stated = if i.accuracy.is_empty() { std::slice::from_ref(&nothing) } else { &i.accuracy };
         for a in stated {
-            table.row([
+            lines.row([
                 text(&i.id),
                 text(&i.name),
                 text(&i.about),
@@ -247,7 +241,7 @@ pub fn instruments<'a>(context: &Context<'a>) -> Table<'a> {
             ]);
         }
     }
-    table
+    lines
 }
 
 /// "power" of "a power".
@@ -272,11 +266,11 @@ static CALIBRATIONS: Plan = Plan {
 };
 
 /// The calibrations.
-pub fn calibrations<'a>(context: &Context<'a>) -> Table<'a> {
-    let mut table = Table::new(&CALIBRATIONS, false);
-    let all = |i: &'a Instrument| i.calibrations.iter().map(move |c| (i, c));
-    for (i, c) in context.notebook.instruments.iter().flat_map(all) {
-        table.row([text(&i.id), day(&c.on), Cell::Number(c.gain_error), Cell::Number(c.u), text(&c.against)]);
+pub fn calibrations(context: &Context) -> Lines {
+    let mut lines = Lines::of(&CALIBRATIONS, false);
+    for (i, c) in context.notebook.instruments.iter().flat_map(|i| i.calibrations.iter().map(move |c| (i, c)))
+    {
+        lines.row([text(&i.id), day(&c.on), Cell::Number(c.gain_error), Cell::Number(c.u), text(&c.against)]);
     }
-    table
+    lines
 }

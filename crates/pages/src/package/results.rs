@@ -1,7 +1,7 @@
 //! The table of results: for each station what it is compared and judged by, and for each sample what was found.
 use super::condition;
 use super::table::{
-    Cell, NO_INSTRUMENT, NONE, NOT_HELD, NOT_TESTED, Plan, Sort, Table, column, maybe, text, value,
+    Cell, Lines, NO_INSTRUMENT, NONE, NOT_HELD, NOT_TESTED, Plan, Sort, column, maybe, text, value,
 };
 use crate::site::context::{Context, Shown};
 use trueplate_core::claims::ClaimRow;
@@ -11,7 +11,7 @@ use trueplate_core::repeat::ResultRow;
 use trueplate_core::report::Place;
 use trueplate_core::uncertain::Value;
 
-static RESULTS: Plan = Plan {
+pub static RESULTS: Plan = Plan {
     name: "results",
     title: "Results and verdicts",
     about: "Lines of scope `model` hold what a station is compared and judged by, all its samples together; those of \
@@ -63,26 +63,30 @@ struct Line<'a> {
     claim: Option<&'a ClaimRow>,
 }
 
-/// Every result of every shown station.
-pub fn results<'a>(context: &Context<'a>) -> Table<'a> {
-    let mut table = Table::new(&RESULTS, true);
-    for shown in context.as_written() {
-        of_model(&mut table, context, shown);
-        for (row, _) in &shown.rows {
-            let line = Line {
-                result: Some(row.result),
-                key: row.result.key,
-                condition: &row.condition,
-                found: Ok(row.value.clone()),
-                tests: row.tests.iter().map(String::as_str).collect(),
-                superseded: row.superseded,
-                place: None,
-                claim: None,
-            };
-            write(&mut table, &shown.report.id, Some(row), line);
-        }
+/// What a station is compared and judged by, with its places.
+pub fn of_station(context: &Context, shown: &Shown) -> Lines {
+    let mut lines = Lines::of(&RESULTS, true);
+    of_model(&mut lines, context, shown);
+    lines
+}
+
+/// Every result of the samples of a station.
+pub fn of_samples(shown: &Shown) -> Lines {
+    let mut lines = Lines::of(&RESULTS, true);
+    for (row, _) in &shown.rows {
+        let line = Line {
+            result: Some(row.result),
+            key: row.result.key,
+            condition: &row.condition,
+            found: Ok(row.value.clone()),
+            tests: row.tests.iter().map(String::as_str).collect(),
+            superseded: row.superseded,
+            place: None,
+            claim: None,
+        };
+        write(&mut lines, &shown.report.id, Some(row), line);
     }
-    table
+    lines
 }
 
 /// The condition a claim is judged under: that of the measurement, where there is one.
@@ -91,7 +95,7 @@ fn judged_under(row: &ClaimRow) -> &Condition {
 }
 
 /// A line for each column of the comparison and each claim on it; then the claims that no column answers.
-fn of_model<'a>(table: &mut Table<'a>, context: &Context<'a>, shown: &Shown<'a>) {
+fn of_model(lines: &mut Lines, context: &Context, shown: &Shown) {
     let (report, columns) = (shown.report, &context.report.columns);
     let not_held = context.not_held(shown);
     for (index, column) in columns.iter().enumerate() {
@@ -115,7 +119,7 @@ fn of_model<'a>(table: &mut Table<'a>, context: &Context<'a>, shown: &Shown<'a>)
                 place: report.place(index),
                 claim,
             };
-            write(table, &report.id, None, line);
+            write(lines, &report.id, None, line);
         }
     }
     let answered = |c: &&ClaimRow| {
@@ -132,11 +136,11 @@ fn of_model<'a>(table: &mut Table<'a>, context: &Context<'a>, shown: &Shown<'a>)
             place: None,
             claim: Some(claim),
         };
-        write(table, &report.id, None, line);
+        write(lines, &report.id, None, line);
     }
 }
 
-fn write<'a>(table: &mut Table<'a>, model: &'a str, row: Option<&'a ResultRow>, line: Line<'a>) {
+fn write(lines: &mut Lines, model: &str, row: Option<&ResultRow>, line: Line) {
     let unit = line.result.map(|r| r.shown_in());
     let gap = Cell::Gap(NONE);
     let known = line.found.as_ref().ok().zip(unit);
@@ -158,7 +162,7 @@ fn write<'a>(table: &mut Table<'a>, model: &'a str, row: Option<&'a ResultRow>, 
     let counted = claim.and_then(|c| c.counted.as_ref());
     let claimed = claim.and_then(|c| c.limit).zip(unit).map(|(limit, unit)| unit.shown(limit));
     let whole = |n: Option<u64>| n.map_or(Cell::Gap(NONE), Cell::Whole);
-    table.row([
+    lines.row([
         text(if row.is_some() { "specimen" } else { "model" }),
         text(model),
         text(row.map_or("", |r| &r.specimen)),

@@ -1,4 +1,5 @@
 //! A table of the data package: its columns with unit and meaning, and its lines as comma-separated values.
+use super::sheet;
 use serde_json::{Value as Json, json};
 use std::borrow::Cow;
 use trueplate_core::cells;
@@ -136,26 +137,25 @@ pub struct Plan {
     pub refs: &'static [(&'static str, &'static str, &'static str)],
 }
 
-/// A table with its lines.
-pub struct Table<'a> {
+/// Some lines of a table: those of one station, or all.
+pub struct Lines {
     pub plan: &'static Plan,
-    /// Comma-separated values, the names of the columns first.
+    /// As comma-separated values.
     pub csv: String,
-    /// The cells once more, line by line, for tables that also go into the workbook.
-    pub cells: Option<Vec<Cell<'a>>>,
+    /// How many.
+    pub count: u32,
+    /// The same as rows of a sheet, for tables that also go into the workbook.
+    pub sheet: Option<String>,
 }
 
-impl<'a> Table<'a> {
-    /// A table without lines.
-    pub fn new(plan: &'static Plan, in_workbook: bool) -> Table<'a> {
-        let mut csv = String::new();
-        let names: Vec<&str> = plan.columns.iter().map(|c| c.name).collect();
-        cells::line(&mut csv, &names);
-        Table { plan, csv, cells: in_workbook.then(Vec::new) }
+impl Lines {
+    /// None yet.
+    pub fn of(plan: &'static Plan, in_workbook: bool) -> Lines {
+        Lines { plan, csv: String::new(), count: 0, sheet: in_workbook.then(String::new) }
     }
 
     /// Adds a line.
-    pub fn row<const N: usize>(&mut self, row: [Cell<'a>; N]) {
+    pub fn row<const N: usize>(&mut self, row: [Cell; N]) {
         debug_assert_eq!(N, self.plan.columns.len(), "{}", self.plan.name);
         for (i, cell) in row.iter().enumerate() {
             if i > 0 {
@@ -164,36 +164,46 @@ impl<'a> Table<'a> {
             write(&mut self.csv, cell);
         }
         self.csv.push_str("\r\n");
-        if let Some(cells) = &mut self.cells {
-            cells.extend(row);
+        self.count += 1;
+        if let Some(sheet) = &mut self.sheet {
+            sheet::row(sheet, &row);
         }
+    }
+}
+
+impl Plan {
+    /// The first line of its file: the names of its columns.
+    pub fn head(&self) -> String {
+        let mut head = String::new();
+        let names: Vec<&str> = self.columns.iter().map(|c| c.name).collect();
+        cells::line(&mut head, &names);
+        head
     }
 
     /// Path within the folder.
     pub fn path(&self) -> String {
-        format!("data/{}.csv", self.plan.name)
+        format!("data/{}.csv", self.name)
     }
 
     /// Its description for the package.
     pub fn json(&self) -> Json {
-        let plan = self.plan;
-        let fields: Vec<Json> = plan.columns.iter().map(Column::json).collect();
+        let fields: Vec<Json> = self.columns.iter().map(Column::json).collect();
         let mut schema = json!({
             "fields": fields,
             "missingValues": [{ "value": NONE.0, "label": NONE.1 }],
         });
-        if !plan.key.is_empty() {
-            schema["primaryKey"] = json!(plan.key);
+        if !self.key.is_empty() {
+            schema["primaryKey"] = json!(self.key);
         }
-        if !plan.refs.is_empty() {
+        if !self.refs.is_empty() {
             let one = |(own, table, other): &(&str, &str, &str)| json!({ "fields": [own], "reference": { "resource": table, "fields": [other] } });
-            schema["foreignKeys"] = json!(plan.refs.iter().map(one).collect::<Vec<_>>());
+            schema["foreignKeys"] = json!(self.refs.iter().map(one).collect::<Vec<_>>());
         }
         json!({
-            "name": plan.name,
+            "name": self.name,
             "type": "table",
-            "title": plan.title,
-            "description": plan.about,
+            "title": self.title,
+            "description": self.about,
             "path": self.path(),
             "format": "csv",
             "mediatype": "text/csv",

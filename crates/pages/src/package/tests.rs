@@ -1,7 +1,7 @@
 //! Tables of the tests and of every reading in them: as typed, and as understood.
 use super::condition;
-use super::table::{Cell, NO_INSTRUMENT, NONE, Plan, Sort, Table, UNREADABLE, column, day, text, value};
-use crate::site::context::Context;
+use super::table::{Cell, Lines, NO_INSTRUMENT, NONE, Plan, Sort, UNREADABLE, column, day, text, value};
+use crate::site::context::{Context, Shown};
 use trueplate_core::field::Shape;
 use trueplate_core::kind::Spec;
 use trueplate_core::notebook::{Entry, Test};
@@ -10,7 +10,7 @@ use trueplate_core::reading::{self, Desk, Reading};
 use trueplate_core::uncertain::Value;
 use trueplate_core::{repeat, stamp};
 
-static TESTS: Plan = Plan {
+pub static TESTS: Plan = Plan {
     name: "tests",
     title: "Tests",
     about: "Each execution of a kind of test on a sample. How a kind is done stands in how.html.",
@@ -35,33 +35,31 @@ static TESTS: Plan = Plan {
     refs: &[("model", "models", "model"), ("specimen", "specimens", "specimen")],
 };
 
-/// Every test of a shown station.
-pub fn tests<'a>(context: &Context<'a>) -> Table<'a> {
-    let mut table = Table::new(&TESTS, false);
-    for shown in context.as_written() {
-        for t in &shown.tests {
-            let kind = context.kind(&t.kind);
-            let outcome = context.report.outcomes.get(&t.id);
-            let first_cycle = if t.conditioning { "first cycle" } else { "" };
-            table.row([
-                text(&t.id),
-                text(&shown.report.id),
-                text(&t.specimen),
-                text(&t.kind),
-                kind.map_or(Cell::Gap(NONE), |k| Cell::Whole(k.revision.into())),
-                text(outcome.map_or(String::new(), |o| condition(&o.condition))),
-                text(&t.firmware),
-                day(&t.day),
-                Cell::Yes(repeat::counts(t)),
-                text(if t.excluded.is_empty() { first_cycle } else { &t.excluded }),
-                Cell::Yes(t.held_out),
-            ]);
-        }
+/// Every test of a station.
+pub fn tests(context: &Context, shown: &Shown) -> Lines {
+    let mut lines = Lines::of(&TESTS, false);
+    for t in &shown.tests {
+        let kind = context.kind(&t.kind);
+        let outcome = context.report.outcomes.get(&t.id);
+        let first_cycle = if t.conditioning { "first cycle" } else { "" };
+        lines.row([
+            text(&t.id),
+            text(&shown.report.id),
+            text(&t.specimen),
+            text(&t.kind),
+            kind.map_or(Cell::Gap(NONE), |k| Cell::Whole(k.revision.into())),
+            text(outcome.map_or(String::new(), |o| condition(&o.condition))),
+            text(&t.firmware),
+            day(&t.day),
+            Cell::Yes(repeat::counts(t)),
+            text(if t.excluded.is_empty() { first_cycle } else { &t.excluded }),
+            Cell::Yes(t.held_out),
+        ]);
     }
-    table
+    lines
 }
 
-static READINGS: Plan = Plan {
+pub static READINGS: Plan = Plan {
     name: "readings",
     title: "Readings",
     about: "Every answer of every test: as it was typed, and what was understood.",
@@ -85,16 +83,16 @@ static READINGS: Plan = Plan {
     refs: &[("test", "tests", "test")],
 };
 
-/// Every answer of every test of a shown station.
-pub fn readings<'a>(context: &Context<'a>) -> Table<'a> {
-    let mut table = Table::new(&READINGS, false);
-    for test in context.as_written().flat_map(|m| &m.tests) {
+/// Every answer of every test of a station.
+pub fn readings(context: &Context, shown: &Shown) -> Lines {
+    let mut lines = Lines::of(&READINGS, false);
+    for test in &shown.tests {
         let (kind, desk) = (context.kind(&test.kind), Desk::new(context.notebook, test));
         for (key, entry) in &test.entries {
-            reading(&mut table, test, kind, &desk, (key, entry));
+            reading(&mut lines, test, kind, &desk, (key, entry));
         }
     }
-    table
+    lines
 }
 
 /// An answer as understood: its numbers with their units, or a moment.
@@ -130,12 +128,12 @@ fn understood<'a>(
     }
 }
 
-fn reading<'a>(
-    table: &mut Table<'a>,
-    test: &'a Test,
+fn reading(
+    lines: &mut Lines,
+    test: &Test,
     kind: Option<&'static Spec>,
     desk: &Desk,
-    (key, entry): (&'a str, &'a Entry),
+    (key, entry): (&str, &Entry),
 ) {
     let (numbers, moment) = understood(kind, desk, key, entry);
     let kept = match stamp::stamp(&entry.at, None, &desk.zone) {
@@ -144,7 +142,7 @@ fn reading<'a>(
     };
     let files: Vec<&str> = entry.files.iter().map(|f| f.sha256.as_str()).collect();
     for (i, [x, u, unit]) in numbers.into_iter().enumerate() {
-        table.row([
+        lines.row([
             text(&test.id),
             text(key),
             Cell::Whole(i as u64 + 1),

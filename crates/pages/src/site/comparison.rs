@@ -1,6 +1,7 @@
 //! Stations side by side: the first page with the main columns, and a page with every column.
 use super::context::{Context, Shown};
 use super::frame::{self, Page};
+use super::pieces::Station;
 use super::put;
 use super::results::NAMED;
 use super::{ld, words};
@@ -11,18 +12,22 @@ use trueplate_core::kind::{Column, Found};
 use trueplate_core::measurand::Better;
 use trueplate_core::quantity::Unit;
 use trueplate_core::rank;
-use trueplate_core::shown::{self, Shown as Written};
+use trueplate_core::report;
+use trueplate_core::shown::Shown as Written;
 use trueplate_core::uncertain::Value;
 
+/// The bench, and what is kept of each station shown.
+type Bench<'a> = (&'a Context<'a>, &'a [Station]);
+
 /// The first page.
-pub fn first(context: &Context) -> String {
+pub fn first(context: &Context, stations: &[Station]) -> String {
     let site = &context.notebook.settings.site;
     let title = if site.is_empty() { "Portable power stations, measured" } else { "Stations" };
     let mut body = String::from("<h1>Portable power stations, measured</h1>\n");
     lead(&mut body, context);
     if !context.models.is_empty() {
         body.push_str("<div id=\"filter\"></div>\n");
-        table(&mut body, context, &context.main, None);
+        table(&mut body, (context, stations), &context.main, None);
     }
     let page = Page {
         title,
@@ -58,7 +63,7 @@ fn lead(out: &mut String, context: &Context) {
 }
 
 /// Every column there is.
-pub fn all(context: &Context) -> String {
+pub fn all(context: &Context, stations: &[Station]) -> String {
     let named = match context.models.len() > NAMED {
         true => "in the order of a column, those that may be equal say so",
         false => "a station's page names them",
@@ -84,7 +89,7 @@ pub fn all(context: &Context) -> String {
             "<section id=\"{at}\"><h2>{} <small><a href=\"how.html#{at}\">how it is tested</a></small></h2>",
             escape(kind.title)
         );
-        table(&mut body, context, &columns, Some(kind.title));
+        table(&mut body, (context, stations), &columns, Some(kind.title));
         body.push_str("</section>\n");
     }
     let page = Page {
@@ -100,67 +105,70 @@ pub fn all(context: &Context) -> String {
 }
 
 /// One column, rounded: a number per model where there is one.
-struct Cells {
+struct Cells<'a> {
     /// Which of the report's columns it is; none is the price.
     column: Option<usize>,
     title: String,
     head: String,
-    values: Vec<Option<Value>>,
-    written: Vec<Option<Written>>,
+    values: Vec<Option<&'a Value>>,
+    written: Vec<Option<&'a Written>>,
     lane: Lane,
     /// Values in the unit shown, as data.
     plain: Vec<Option<f64>>,
+    /// The models that have a value, by rising value; and where each of them stands there.
+    order: Vec<usize>,
+    at: Vec<usize>,
     better: &'static str,
 }
 
-impl Cells {
-    fn of(context: &Context, column: &Column) -> Cells {
+/// A value and how it is written, where a model has one.
+type Cell<'a> = Option<(&'a Value, &'a Written)>;
+
+impl<'a> Cells<'a> {
+    fn of((context, stations): Bench<'a>, column: &Column) -> Cells<'a> {
         let unit = column.result.shown_in();
-        let values: Vec<Option<Value>> = context.models.iter().map(|m| m.report.at(column)).collect();
+        let index = report::index_of(column);
+        let cell = |(model, station): (&'a Shown, &'a Station)| -> Cell<'a> {
+            let at = model.report.cells.iter().position(|c| Some(c.column) == index)?;
+            Some((&model.report.own.cells[at].value, station.alone.cells.get(at)?))
+        };
+        let cells = context.models.iter().zip(stations).map(cell);
         let at = context.report.columns.iter().position(|of| of == column);
         let title = escape(column.result.title);
         let head = context.condition(&column.condition);
-        Cells { column: at, ..Cells::written(context, title, head, values, (unit, column.result.better)) }
+        Cells { column: at, ..Cells::written(title, head, cells, (unit, column.result.better)) }
     }
-    fn price(context: &Context) -> Cells {
-        let values: Vec<Option<Value>> =
-            context.models.iter().map(|m| m.report.price.per_wh.clone()).collect();
+    fn price((context, stations): Bench<'a>) -> Cells<'a> {
+        let cell = |(model, station): (&'a Shown, &'a Station)| -> Cell<'a> {
+            model.report.own.price.per_wh.as_ref().zip(station.alone.price.as_ref())
+        };
+        let cells = context.models.iter().zip(stations).map(cell);
         let unit = trueplate_core::quantity::Dim::Count.kept_in();
         let currency = escape(&context.notebook.settings.currency);
-        Cells::written(
-            context,
-            "Price".into(),
-            format!("{currency} per usable Wh"),
-            values,
-            (unit, Better::Less),
-        )
+        Cells::written("Price".into(), format!("{currency} per usable Wh"), cells, (unit, Better::Less))
     }
     fn written(
-        context: &Context,
         title: String,
         head: String,
-        values: Vec<Option<Value>>,
+        cells: impl Iterator<Item = Cell<'a>>,
         (unit, better): (&'static Unit, Better),
-    ) -> Cells {
-        let written: Vec<Option<Written>> =
-            values.iter().map(|v| v.as_ref().map(|v| shown::shown(v, unit, context.style))).collect();
-        let lane = Lane::of(written.iter().flatten());
-        let plain = values.iter().map(|v| v.as_ref().map(|v| unit.shown(v.x))).collect();
+    ) -> Cells<'a> {
+        let (values, written): (Vec<Option<&Value>>, Vec<Option<&Written>>) =
+            cells.map(Option::unzip).unzip();
+        let lane = Lane::of(written.iter().copied().flatten());
+        let plain: Vec<Option<f64>> = values.iter().map(|v| v.map(|v| unit.shown(v.x))).collect();
+        let order = order(&plain);
+        let mut at = vec![0; plain.len()];
+        order.iter().enumerate().for_each(|(place, i)| at[*i] = place);
         let better = match better {
             Better::More => "more",
             Better::Less => "less",
         };
-        Cells { column: None, title, head, values, written, lane, plain, better }
+        Cells { column: None, title, head, values, written, lane, plain, order, at, better }
     }
     /// In one line.
     fn name(&self) -> String {
         if self.head.is_empty() { self.title.clone() } else { format!("{}, {}", self.title, self.head) }
-    }
-    /// The models that have a value, by rising value.
-    fn order(&self) -> Vec<usize> {
-        let mut order: Vec<usize> = (0..self.plain.len()).filter(|i| self.plain[*i].is_some()).collect();
-        order.sort_by(|&a, &b| self.plain[a].unwrap_or(0.0).total_cmp(&self.plain[b].unwrap_or(0.0)));
-        order
     }
     /// The far end of the longest interval, for bars.
     fn largest(&self) -> f64 {
@@ -168,16 +176,24 @@ impl Cells {
     }
 }
 
+/// Those that have a value, by rising value.
+fn order(plain: &[Option<f64>]) -> Vec<usize> {
+    let mut order: Vec<usize> = (0..plain.len()).filter(|i| plain[*i].is_some()).collect();
+    order.sort_by(|&a, &b| plain[a].unwrap_or(0.0).total_cmp(&plain[b].unwrap_or(0.0)));
+    order
+}
+
 fn half(value: &Value) -> f64 {
     if value.has_u() { value.half95() } else { 0.0 }
 }
 
 /// The table of one kind of test, or the first one of the site, which is read on a phone too.
-fn table(out: &mut String, context: &Context, columns: &[Column], kind: Option<&str>) {
+fn table(out: &mut String, bench: Bench, columns: &[Column], kind: Option<&str>) {
+    let context = bench.0;
     let first = kind.is_none();
-    let mut cells: Vec<Cells> = columns.iter().map(|c| Cells::of(context, c)).collect();
+    let mut cells: Vec<Cells> = columns.iter().map(|c| Cells::of(bench, c)).collect();
     if first {
-        cells.push(Cells::price(context));
+        cells.push(Cells::price(bench));
     }
     let all = cells.iter().fold(Lane::default(), |lane, c| lane.with(&c.lane));
     let class = if first { "compare stacked sorts" } else { "compare sorts" };
@@ -198,7 +214,6 @@ fn table(out: &mut String, context: &Context, columns: &[Column], kind: Option<&
         );
     }
     out.push_str("</tr></thead><tbody>\n");
-    let orders: Vec<Vec<usize>> = cells.iter().map(Cells::order).collect();
     let largest = cells.first().map_or(0.0, Cells::largest);
     for (i, model) in context.models.iter().enumerate() {
         put!(
@@ -211,20 +226,19 @@ fn table(out: &mut String, context: &Context, columns: &[Column], kind: Option<&
         );
         for (c, column) in cells.iter().enumerate() {
             if first && c == 0 {
-                let bar =
-                    column.values[i].as_ref().map_or(String::new(), |v| bar::svg(v.x, half(v), largest));
+                let bar = column.values[i].map_or(String::new(), |v| bar::svg(v.x, half(v), largest));
                 put!(out, "<td class=\"draw\">{bar}</td>");
             }
             let lane = if first { column.lane.within(&all) } else { column.lane };
             let text = match columns.get(c) {
                 Some(of) => {
-                    let cell = result_cell(context, model, of, column.written[i].as_ref(), lane);
+                    let cell = result_cell(context, model, of, column.written[i], lane);
                     if first { cell } else { cell + &rank(model, column) }
                 }
-                None => price_cell(context, model, column.written[i].as_ref(), lane),
+                None => price_cell(context, model, column.written[i], lane),
             };
             let label = if first { format!(" data-label=\"{}\"", column.name()) } else { String::new() };
-            let data = data(context, i, column, &orders[c]);
+            let data = data(context, i, column);
             put!(out, "<td class=\"r\"{label}{data}>{text}</td>");
         }
         out.push_str("</tr>\n");
@@ -233,18 +247,20 @@ fn table(out: &mut String, context: &Context, columns: &[Column], kind: Option<&
 }
 
 /// A cell's value for the order of rows, in the unit shown, and the stations it cannot be told from. None without one.
-fn data(context: &Context, model: usize, cells: &Cells, order: &[usize]) -> String {
+fn data(context: &Context, model: usize, cells: &Cells) -> String {
     let Some(x) = cells.plain[model] else { return String::new() };
     let place = cells.column.and_then(|at| context.models[model].report.place(at));
+    if let Some(place) = place.filter(|_| cells.column.is_some())
+        && context.shown(place).nth(MANY).is_some()
+    {
+        let (least, most) = like(cells, model, context.shown(place));
+        return format!(" data-v=\"{x}\" data-like=\"{least} {most}\"");
+    }
     let tied = match (cells.column, place) {
         (Some(_), Some(place)) => context.tied(place),
         (Some(_), None) => Vec::new(),
         (None, _) => near(&cells.values, model),
     };
-    if tied.len() > MANY {
-        let (least, most) = like(cells, model, &tied, order);
-        return format!(" data-v=\"{x}\" data-like=\"{least} {most}\"");
-    }
     let slugs: Vec<&str> = tied.into_iter().map(|i| context.models[i].slug.as_str()).collect();
     let ties = if slugs.is_empty() { String::new() } else { format!(" data-ties=\"{}\"", slugs.join(" ")) };
     format!(" data-v=\"{x}\"{ties}")
@@ -254,10 +270,12 @@ fn data(context: &Context, model: usize, cells: &Cells, order: &[usize]) -> Stri
 const MANY: usize = 24;
 
 /// The least and the most of the values around one that cannot be told from it, up to the first that can, either way.
-fn like(cells: &Cells, model: usize, tied: &[usize], order: &[usize]) -> (f64, f64) {
+fn like(cells: &Cells, model: usize, tied: impl Iterator<Item = usize>) -> (f64, f64) {
     let own = cells.plain[model].unwrap_or_default();
-    let at = order.iter().position(|i| *i == model).unwrap_or_default();
-    let same = |i: &&usize| tied.binary_search(i).is_ok();
+    let (order, at) = (&cells.order, cells.at[model]);
+    let mut is_tied = vec![false; cells.at.len()];
+    tied.for_each(|i| is_tied[i] = true);
+    let same = |i: &&usize| is_tied[**i];
     let ends = |last: Option<&usize>| last.and_then(|i| cells.plain[*i]).unwrap_or(own);
     let below = order[..at].iter().rev().take_while(same).last();
     let above = order[at + 1..].iter().take_while(same).last();
@@ -265,20 +283,20 @@ fn like(cells: &Cells, model: usize, tied: &[usize], order: &[usize]) -> (f64, f
 }
 
 /// In a column without ranks: those next to a value, on either side, that it cannot be told from.
-fn near(values: &[Option<Value>], of: usize) -> Vec<usize> {
+fn near(values: &[Option<&Value>], of: usize) -> Vec<usize> {
     const NEXT: usize = 4;
-    let Some(own) = &values[of] else { return Vec::new() };
+    let Some(own) = values[of] else { return Vec::new() };
     let mut others: Vec<(f64, usize)> = values
         .iter()
         .enumerate()
-        .filter_map(|(i, v)| Some(((v.as_ref()?.x - own.x).abs(), i)))
+        .filter_map(|(i, v)| Some((((*v)?.x - own.x).abs(), i)))
         .filter(|(_, i)| *i != of)
         .collect();
     if others.len() > 2 * NEXT {
         others.select_nth_unstable_by(2 * NEXT, |a, b| a.0.total_cmp(&b.0));
         others.truncate(2 * NEXT);
     }
-    let tied = |i: &usize| values[*i].as_ref().is_some_and(|v| rank::tied(own, v));
+    let tied = |i: &usize| values[*i].is_some_and(|v| rank::tied(own, v));
     let mut found: Vec<usize> = others.into_iter().map(|(_, i)| i).filter(tied).collect();
     found.sort_unstable();
     found

@@ -1,12 +1,15 @@
 //! What every page needs to know, looked up once.
 use super::SiteOptions;
 use super::anchor::{self, Names};
+use super::pieces::Pieces;
 use crate::figure::Social;
 use crate::package::{self, Original};
 use crate::piece::{self, escape};
 use std::collections::BTreeMap;
-use trueplate_core::corrections::effect::{Effect, alone, between, sides};
+use std::sync::Arc;
+use trueplate_core::corrections::effect::{Effect, alone, sides};
 use trueplate_core::corrections::spread::{StaleLine, lines};
+use trueplate_core::corrections::worked::{Among, Worked, worked};
 use trueplate_core::corrections::{self, Correction};
 use trueplate_core::inbox::{self, Standing};
 use trueplate_core::kind::{Column, Found, Spec};
@@ -33,11 +36,14 @@ pub struct Context<'a> {
     pub main: Vec<Column>,
     /// Original files that go along.
     pub originals: Vec<Original>,
+    /// What corrections did, as it was worked out.
+    pub effects: Effects,
     clock: Clock,
     /// Where each of the report's models stands among those shown.
     shown_at: Vec<Option<usize>>,
     kinds: BTreeMap<&'a str, &'static Spec>,
-    tests: BTreeMap<&'a str, &'a Test>,
+    /// By id, with their places in the notebook.
+    tests: BTreeMap<&'a str, (usize, &'a Test)>,
 }
 
 /// A moment as written in RFC 3339, on the clock of the bench; empty when it cannot be read.
@@ -48,6 +54,9 @@ fn clock_of(notebook: &Notebook) -> Clock {
     Box::new(move |at| stamp::stamp(at, None, &zone).map_or(String::new(), |s| stamp::wall(s.at, &zone)))
 }
 
+/// What corrections did, by stroke, model and test.
+pub type Effects = BTreeMap<(i64, String, String), Arc<Worked>>;
+
 /// A model that may be shown, with what belongs to it.
 pub struct Shown<'a> {
     pub report: &'a ModelReport,
@@ -57,10 +66,37 @@ pub struct Shown<'a> {
     pub slug: String,
     /// Its social card and the path of that, where cards are wanted.
     pub card: Option<(String, Social)>,
-    /// Name of the place of each test on its page.
+    /// Names of places on its page.
+    pub places: Arc<Places>,
+    /// The same by test.
     pub test_at: BTreeMap<&'a str, String>,
     /// Result rows in the order of the kinds, each with the name of its place.
     pub rows: Vec<(&'a ResultRow, String)>,
+}
+
+/// Names of the places on a model's page: of its results, by index in its report, in the order of the kinds; of its tests.
+pub struct Places {
+    rows: Vec<(usize, String)>,
+    tests: Vec<String>,
+}
+
+impl Places {
+    /// Of one result the current ones first, then by condition.
+    fn of(report: &Report, model: &ModelReport, tests: &[&Test]) -> Places {
+        let order = |r: &ResultRow| {
+            let kind = report.kinds.iter().position(|k| k.results.iter().any(|s| s.key == r.result.key));
+            let column = report.columns.iter().position(|c| c.result.key == r.result.key);
+            (kind, column, r.superseded)
+        };
+        let mut names = Names::default();
+        let mut rows: Vec<(usize, &ResultRow)> = model.rows.iter().enumerate().collect();
+        rows.sort_by_cached_key(|(_, r)| (order(r), &r.condition));
+        let row =
+            |(i, r): (usize, &ResultRow)| (i, names.give(anchor::result(r.result.key, &r.condition), "r"));
+        let rows = rows.into_iter().map(row).collect();
+        let test = |t: &&Test| names.give(format!("t-{}", anchor::slug(&t.id)), "t");
+        Places { rows, tests: tests.iter().map(test).collect() }
+    }
 }
 
 /// A correction with what it did.
@@ -76,7 +112,7 @@ pub struct Corrected {
 pub(crate) const MAIN_COLUMNS: usize = 4;
 
 impl<'a> Context<'a> {
-    pub fn new(report: &'a Report, options: &'a SiteOptions) -> Context<'a> {
+    pub fn new(report: &'a Report, options: &'a SiteOptions, known: &Pieces) -> Context<'a> {
         let notebook: &Notebook = &report.notebook;
         let mut context = Context {
             report,
@@ -87,12 +123,13 @@ impl<'a> Context<'a> {
             questions: Vec::new(),
             main: main_columns(report, &options.main, MAIN_COLUMNS),
             originals: Vec::new(),
+            effects: Effects::new(),
             clock: clock_of(notebook),
             shown_at: Vec::new(),
             kinds: report.kinds.iter().map(|k| (k.id, *k)).collect(),
-            tests: notebook.tests.iter().map(|t| (t.id.as_str(), t)).collect(),
+            tests: notebook.tests.iter().enumerate().map(|(i, t)| (t.id.as_str(), (i, t))).collect(),
         };
-        context.models = context.shown_models();
+        context.models = context.shown_models(known);
         let place: BTreeMap<&str, usize> =
             context.models.iter().enumerate().map(|(i, m)| (m.report.id.as_str(), i)).collect();
         let shown_at = report.models.iter().map(|m| place.get(m.id.as_str()).copied()).collect();
@@ -105,12 +142,13 @@ impl<'a> Context<'a> {
         context
     }
 
-    fn shown_models(&self) -> Vec<Shown<'a>> {
+    fn shown_models(&mut self, known: &Pieces) -> Vec<Shown<'a>> {
         let mut specimens: BTreeMap<&str, Vec<&'a Specimen>> = BTreeMap::new();
         self.notebook.specimens.iter().for_each(|s| specimens.entry(&s.model).or_default().push(s));
         let mut tests: BTreeMap<&str, Vec<&'a Test>> = BTreeMap::new();
         self.notebook.tests.iter().for_each(|t| tests.entry(&t.specimen).or_default().push(t));
-        let mut corrections = self.corrections();
+        let mut corrections = self.corrections(&known.effects);
+        let same_columns = known.same_columns(self.report);
         let mut slugs = Names::default();
         let mut shown = Vec::new();
         for report in self.report.models.iter().filter(|m| m.gate.is_empty()) {
@@ -118,32 +156,22 @@ impl<'a> Context<'a> {
             let of = |s: &&'a Specimen| tests.get(s.id.as_str()).cloned().unwrap_or_default();
             let tests: Vec<&Test> = specimens.iter().flat_map(of).collect();
             let corrections = corrections.remove(&report.id).unwrap_or_default();
-            let mut names = Names::default();
-            let rows = self.rows(report, &mut names);
-            let at = |t: &&'a Test| (t.id.as_str(), names.give(format!("t-{}", anchor::slug(&t.id)), "t"));
-            let test_at = tests.iter().map(at).collect();
+            let places = known.places(report).filter(|_| same_columns);
+            let places = places.unwrap_or_else(|| Arc::new(Places::of(self.report, report, &tests)));
+            let row = |(i, at): &(usize, String)| Some((report.own.rows.get(*i)?, at.clone()));
+            let rows = places.rows.iter().filter_map(row).collect();
+            let test_at = tests.iter().map(|t| t.id.as_str()).zip(places.tests.iter().cloned()).collect();
             let slug = slugs.give(anchor::slug(&report.name), "model");
             let card = self.options.cards.as_ref().map(|_| Social::of(self.report, report, self.style));
             let card = card.map(|c| (format!("card/{slug}-{}.png", c.version()), c));
-            shown.push(Shown { report, specimens, tests, corrections, slug, card, test_at, rows });
+            shown.push(Shown { report, specimens, tests, corrections, slug, card, places, test_at, rows });
         }
         self.in_order(shown)
     }
 
-    /// Results in the order of the kinds; of one result the current ones first, then by condition.
-    fn rows(&self, report: &'a ModelReport, names: &mut Names) -> Vec<(&'a ResultRow, String)> {
-        let order = |r: &ResultRow| {
-            let kind = self.report.kinds.iter().position(|k| k.results.iter().any(|s| s.key == r.result.key));
-            let column = self.report.columns.iter().position(|c| c.result.key == r.result.key);
-            (kind, column, r.superseded)
-        };
-        let mut rows: Vec<&ResultRow> = report.rows.iter().collect();
-        rows.sort_by(|a, b| order(a).cmp(&order(b)).then_with(|| a.condition.cmp(&b.condition)));
-        rows.into_iter().map(|r| (r, names.give(anchor::result(r.result.key, &r.condition), "r"))).collect()
-    }
-
     /// Corrections by model, oldest first.
-    fn corrections(&self) -> BTreeMap<String, Vec<Corrected>> {
+    fn corrections(&mut self, known: &Effects) -> BTreeMap<String, Vec<Corrected>> {
+        let among = Arc::new(Among::of(self.report));
         let mut by_model: BTreeMap<String, Vec<Corrected>> = BTreeMap::new();
         let mut last: Option<(i64, String, Option<Effect>, Vec<StaleLine>)> = None;
         for correction in corrections::all(self.notebook) {
@@ -151,12 +179,13 @@ impl<'a> Context<'a> {
                 continue;
             }
             // Things changed at one stroke did what they did together.
-            let key = (correction.stroke, correction.test().to_string());
-            if last.as_ref().is_none_or(|l| (l.0, &l.1) != (key.0, &key.1)) {
-                let sides = sides(self.report, &correction);
-                let done = sides.as_ref().and_then(|s| between(self.report, s));
-                let lines = sides.map_or_else(Vec::new, |(before, _)| self.stale_lines(&correction, &before));
-                last = Some((key.0, key.1, done, lines));
+            let key = (correction.stroke, correction.model.clone(), correction.test().to_string());
+            if last.as_ref().is_none_or(|l| (l.0, &l.1) != (key.0, &key.2)) {
+                let done = worked(self.report, &among, &correction, known.get(&key).map(AsRef::as_ref));
+                let effect = done.as_ref().and_then(|d| d.effect.clone());
+                let lines = self.stale_lines(&correction);
+                last = Some((key.0, key.2.clone(), effect, lines));
+                self.effects.extend(done.map(|d| (key, Arc::new(d))));
             }
             let Some((_, _, effect, lines)) = last.clone() else { continue };
             by_model.entry(correction.model.clone()).or_default().push(Corrected {
@@ -170,7 +199,7 @@ impl<'a> Context<'a> {
 
     /// Where the kept scripts of a model still say what a correction changed. Numbers of the model alone: who is best
     /// among all would ask for the whole bench as it was.
-    fn stale_lines(&self, correction: &Correction, before: &Report) -> Vec<StaleLine> {
+    fn stale_lines(&self, correction: &Correction) -> Vec<StaleLine> {
         let of_model =
             self.notebook.videos.iter().filter(|v| v.model == correction.model && !v.on.is_empty());
         let kept: Vec<_> =
@@ -179,7 +208,8 @@ impl<'a> Context<'a> {
             return Vec::new();
         }
         let Some(now) = alone(self.report, &correction.model) else { return Vec::new() };
-        kept.into_iter().flat_map(|(v, text)| lines(&now, before, v, text)).collect()
+        let Some((before, _)) = sides(self.report, correction) else { return Vec::new() };
+        kept.into_iter().flat_map(|(v, text)| lines(&now, &before, v, text)).collect()
     }
 
     fn in_order(&self, shown: Vec<Shown<'a>>) -> Vec<Shown<'a>> {
@@ -199,7 +229,16 @@ impl<'a> Context<'a> {
     }
 
     pub fn test(&self, id: &str) -> Option<&'a Test> {
-        self.tests.get(id).copied()
+        self.tests.get(id).map(|(_, test)| *test)
+    }
+
+    /// The tests of a model in the notebook's order, whichever sample they are of.
+    pub fn tests_in_order(&self, model: &Shown<'a>) -> Vec<&'a Test> {
+        let mut tests = model.tests.clone();
+        if model.specimens.len() > 1 {
+            tests.sort_by_key(|t| self.tests.get(t.id.as_str()).map(|(at, _)| *at));
+        }
+        tests
     }
 
     /// A moment on the clock of the bench.
@@ -226,9 +265,14 @@ impl<'a> Context<'a> {
 
     /// The models shown that a place cannot be told from, as they stand here, rising.
     pub fn tied(&self, place: &Place) -> Vec<usize> {
-        let mut found: Vec<usize> = place.ties.iter().filter_map(|i| *self.shown_at.get(*i)?).collect();
+        let mut found: Vec<usize> = self.shown(place).collect();
         found.sort_unstable();
         found
+    }
+
+    /// The same in no order.
+    pub fn shown(&self, place: &Place) -> impl Iterator<Item = usize> {
+        place.ties.iter().filter_map(|i| *self.shown_at.get(*i)?)
     }
 
     /// The kind that yields a result.

@@ -4,14 +4,15 @@
 //! come from other stations (its places where they are named, what corrections did to them, answers to readers). A sum
 //! holds for one build of the program.
 use super::context::{Context, Shown};
+use super::pieces::{Pieces, Said as SaidOf, Station};
 use super::results::NAMED;
 use crate::json::{self, Stretch};
 use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
-use std::borrow::Cow;
 use std::collections::BTreeMap;
+use std::sync::Arc;
 use trueplate_core::abreast;
-use trueplate_core::facts::{self, Facts};
+use trueplate_core::facts::{self, Apart, Facts};
 use trueplate_core::finding::Finding;
 use trueplate_core::instrument::Instrument;
 use trueplate_core::kind::Column;
@@ -40,12 +41,14 @@ pub struct Lines {
 }
 
 /// What was made before, and is at hand.
-#[derive(Clone, Debug, Default)]
+#[derive(Clone, Default)]
 pub struct Before {
     /// What the pages of models were made from.
     pub made: Known,
     /// The file of facts, where it is at hand; its lines are taken from it.
     pub facts: String,
+    /// What was worked out of each model, when that is remembered.
+    pub pieces: Pieces,
 }
 
 /// By the id of the model.
@@ -72,19 +75,26 @@ type Said<'a> = (usize, usize, usize, Vec<&'a str>);
 /// A number of a letter that is another today: of what, then, now.
 type Since = (String, String, String);
 
+/// What is written down of one of them.
+#[derive(Serialize)]
+struct Written<'a> {
+    model: Option<&'a Model>,
+    specimens: &'a [&'a Specimen],
+    tests: &'a [&'a Test],
+    findings: &'a [(String, Finding)],
+    /// Files that could be read, of each test.
+    recordings: Vec<Vec<(&'a str, &'a str)>>,
+}
+
 /// What belongs to one of them.
 #[derive(Serialize)]
 struct Own<'a> {
     common: &'a str,
     slug: &'a str,
-    model: Option<&'a Model>,
-    specimens: &'a [&'a Specimen],
-    tests: &'a [&'a Test],
-    findings: &'a [(String, Finding)],
+    /// Sum of what is written down of it.
+    alone: &'a str,
     /// By index of the column; those that its pages say.
     places: Vec<(usize, Option<Said<'a>>)>,
-    /// Files that could be read, of each test.
-    recordings: Vec<Vec<(&'a str, &'a str)>>,
     /// Files its entries lead to: SHA-256 and path.
     originals: Vec<(&'a str, &'a str)>,
     letters: Vec<(&'a Letter, Vec<Since>)>,
@@ -99,13 +109,27 @@ fn sum<T: Serialize>(what: &T) -> Option<String> {
     Some(Sha256::digest(text).iter().map(|byte| format!("{byte:02x}")).collect())
 }
 
-/// The sum of each model shown, in their order.
-pub fn sums(context: &Context) -> Vec<Option<String>> {
-    let Some(common) = sum(&common(context)) else { return vec![None; context.models.len()] };
-    let models: BTreeMap<&str, &Model> = context.notebook.models.iter().map(|m| (m.id.as_str(), m)).collect();
-    abreast::each(&context.models, |shown| {
-        sum(&own(context, shown, &common, models.get(shown.report.id.as_str()).copied()))
+/// The sum of what is written down of a model.
+pub fn alone(context: &Context, shown: &Shown) -> Option<String> {
+    let report = shown.report;
+    let read = |test: &&Test| {
+        let files = context.report.outcomes.get(&test.id).into_iter().flat_map(|o| o.recordings.keys());
+        files.map(|source| (source.sha256.as_str(), source.how.as_str())).collect()
+    };
+    sum(&Written {
+        model: context.notebook.model(&report.id),
+        specimens: &shown.specimens,
+        tests: &shown.tests,
+        findings: &report.findings,
+        recordings: shown.tests.iter().map(read).collect(),
     })
+}
+
+/// The sum of each model shown, in their order, from those of what is written down of them.
+pub fn sums(context: &Context, alone: &[Option<String>]) -> Vec<Option<String>> {
+    let Some(common) = sum(&common(context)) else { return vec![None; context.models.len()] };
+    let all: Vec<(&Shown, &Option<String>)> = context.models.iter().zip(alone).collect();
+    abreast::each(&all, |(shown, alone)| sum(&own(context, shown, &common, alone.as_ref()?)))
 }
 
 fn named(column: &Column) -> (&str, &Condition) {
@@ -129,17 +153,8 @@ fn common<'a>(context: &'a Context<'a>) -> Common<'a> {
     }
 }
 
-fn own<'a>(
-    context: &'a Context<'a>,
-    shown: &'a Shown<'a>,
-    common: &'a str,
-    model: Option<&'a Model>,
-) -> Own<'a> {
+fn own<'a>(context: &'a Context<'a>, shown: &'a Shown<'a>, common: &'a str, alone: &'a str) -> Own<'a> {
     let report = shown.report;
-    let read = |test: &&'a Test| {
-        let files = context.report.outcomes.get(&test.id).into_iter().flat_map(|o| o.recordings.keys());
-        files.map(|source| (source.sha256.as_str(), source.how.as_str())).collect()
-    };
     let files = shown.tests.iter().flat_map(|t| t.entries.values()).flat_map(|e| &e.files);
     let original = |sha: &str| context.originals.iter().find(|o| o.sha256 == sha);
     let letters = context.notebook.letters.iter().filter(|l| l.model == report.id);
@@ -147,12 +162,8 @@ fn own<'a>(
     Own {
         common,
         slug: &shown.slug,
-        model,
-        specimens: &shown.specimens,
-        tests: &shown.tests,
-        findings: &report.findings,
+        alone,
         places: places(context, shown),
-        recordings: shown.tests.iter().map(read).collect(),
         originals: files
             .filter_map(|f| original(&f.sha256))
             .map(|o| (o.sha256.as_str(), o.path.as_str()))
@@ -205,30 +216,47 @@ fn changes<'a>(context: &'a Context) -> BTreeMap<&'a str, Vec<&'a Change>> {
 }
 
 /// The file of facts of all models shown; and for each, in the order they are shown, its lines in it, where the sums of
-/// their pages are given. Lines made before from the same are taken over.
-pub fn facts(context: &Context, sums: &[Option<String>], before: &Before) -> (String, Vec<Option<Lines>>) {
+/// their pages are given, and what is worth to be remembered. Lines made before from the same are taken over.
+pub fn facts(
+    context: &Context,
+    (sums, stations): (&[Option<String>], &[Station]),
+    before: &Before,
+) -> (String, Vec<(Option<Lines>, SaidOf)>) {
     let changes = changes(context);
     let none = Vec::new();
     let of = |id: &str| changes.get(id).unwrap_or(&none);
     let order: Vec<usize> = context.as_written_at().collect();
-    let made = abreast::each(&order, |&i| {
+    let made: Vec<SaidOf> = abreast::each(&order, |&i| {
         let shown = &context.models[i];
         let own = sums.get(i).and_then(Option::as_ref);
         let all: Vec<&Change> = of("").iter().chain(of(&shown.report.id)).copied().collect();
         let from = own.and_then(|own| sum(&said(context, shown, own, &all)));
+        let was = stations.get(i).and_then(|s| s.facts.as_ref());
+        if let Some(was) = was.filter(|was| from.is_some() && was.from == from) {
+            return was.clone();
+        }
+        let changes = sum(&all);
+        let apart =
+            was.filter(|was| changes.is_some() && was.changes == changes).and_then(|was| was.apart.clone());
         let known = before.made.get(&shown.report.id).and_then(|m| m.facts.as_ref());
         let known = known.filter(|k| from.as_ref() == Some(&k.from));
-        let text = |at: &Stretch| before.facts.get(at.clone()).map(Cow::Borrowed);
-        let taken = known.and_then(|k| text(&k.at.0).zip(text(&k.at.1)));
-        (from, taken.unwrap_or_else(|| printed(context, shown)))
+        let text = |at: &Stretch| before.facts.get(at.clone()).map(String::from);
+        if let Some(lines) = known.and_then(|k| text(&k.at.0).zip(text(&k.at.1))) {
+            return SaidOf { changes, apart, from, lines: Arc::new(lines) };
+        }
+        let apart = apart.unwrap_or_else(|| Arc::new(Apart::of(context.report, shown.report)));
+        let lines = Arc::new(printed(context, shown, &apart));
+        SaidOf { changes, apart: Some(apart), from, lines }
     });
-    let (from, pieces): (Vec<Option<String>>, Vec<_>) = made.into_iter().unzip();
+    let pieces: Vec<(&str, &str)> = made.iter().map(|m| (m.lines.0.as_str(), m.lines.1.as_str())).collect();
     let (file, at) = json::join(&pieces);
-    let mut lines = vec![None; context.models.len()];
-    for ((i, from), at) in order.into_iter().zip(from).zip(at) {
-        lines[i] = from.map(|from| Lines { from, at });
-    }
-    (file, lines)
+    let mut found: Vec<(usize, (Option<Lines>, SaidOf))> = order
+        .into_iter()
+        .zip(made.into_iter().zip(at))
+        .map(|(i, (said, at))| (i, (said.from.clone().map(|from| Lines { from, at }), said)))
+        .collect();
+    found.sort_unstable_by_key(|(i, _)| *i);
+    (file, found.into_iter().map(|(_, of)| of).collect())
 }
 
 fn said<'a>(context: &'a Context, shown: &'a Shown, own: &'a str, changes: &'a [&'a Change]) -> OfFacts<'a> {
@@ -244,9 +272,9 @@ fn said<'a>(context: &'a Context, shown: &'a Shown, own: &'a str, changes: &'a [
 const SOME: usize = 8;
 
 /// The lines of a model that may be printed: what holds, what once held.
-fn printed<'a>(context: &Context, shown: &Shown) -> (Cow<'a, str>, Cow<'a, str>) {
-    let Facts { mut current, mut former } = facts::of(context.report, shown.report);
+fn printed(context: &Context, shown: &Shown, apart: &Apart) -> (String, String) {
+    let Facts { mut current, mut former } = apart.clone().placed(context.report, shown.report);
     current.retain(facts::Fact::may_be_printed);
     former.retain(facts::Fact::may_be_printed);
-    (json::lines(&current).into(), json::lines(&former).into())
+    (json::lines(&current), json::lines(&former))
 }

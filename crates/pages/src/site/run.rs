@@ -2,10 +2,11 @@
 //! by the same core as on the bench.
 use super::context::{Context, Shown};
 use super::frame::{self, Page};
+use super::pieces::Station;
 use super::put;
 use crate::piece::{Lane, data, escape, unbroken};
 use serde_json::json;
-use trueplate_core::answer::{Device, Grounds, MEASURED, ModelAnswer, Published, Question, ask_on};
+use trueplate_core::answer::{Device, Ground, Grounds, MEASURED, ModelAnswer, Question, ask_on, known};
 use trueplate_core::quantity::{Dim, Unit};
 use trueplate_core::shown::{self, Shown as Written};
 
@@ -14,20 +15,54 @@ const LOADS: [f64; 5] = [10.0, 50.0, 200.0, 500.0, 1000.0];
 /// Devices offered at first sight.
 const OFFERED: usize = 12;
 
+/// What the page says of one station.
+pub struct Runs {
+    /// At each load of the table.
+    at: Vec<Run>,
+    /// What answers about it rest on, as data; empty where nothing is known of it.
+    ground: String,
+}
+
+/// How long it runs at a load.
+enum Run {
+    /// Until it is empty.
+    For(Written),
+    /// The same, at a power it was not tried at.
+    Untried(Written),
+    /// Something else, in words.
+    Not(String),
+}
+
+/// Of one station.
+pub fn runs(context: &Context, shown: &Shown) -> Runs {
+    let tests = context.tests_in_order(shown);
+    let ground = Ground::of(context.report, shown.report, &shown.specimens, &tests);
+    let ground_text = ground.as_ref().and_then(|g| serde_json::to_string(g).ok()).unwrap_or_default();
+    let grounds = Grounds { models: ground.into_iter().collect(), decimal_comma: comma(context) };
+    let at = |watts: &f64| {
+        let question = Question { devices: vec![Device::steady("load", *watts)], ..Question::default() };
+        ask_on(&grounds, &question).models.first().map_or(Run::Not(String::new()), |a| run(context, a))
+    };
+    Runs { at: LOADS.iter().map(at).collect(), ground: data::inert(&ground_text) }
+}
+
+fn comma(context: &Context) -> bool {
+    context.notebook.settings.decimal_comma
+}
+
 /// The page.
-pub fn page(context: &Context) -> String {
-    let shown = |id: &str| context.models.iter().any(|m| m.report.id == id);
-    let published = Published::of(context.report, shown);
+pub fn page(context: &Context, stations: &[Station]) -> String {
+    let devices = known(context.notebook);
     let mut body = String::from(
         "<h1>Will it run yours?</h1>\n<p class=\"answer\">How long each station lasts from full, by what hangs on it.</p>\n",
     );
     if context.models.is_empty() {
         body.push_str("<p class=\"none\">No station is published yet.</p>\n");
     } else {
-        form(&mut body, context, &published);
+        form(&mut body, context, &devices);
         body.push_str("<div id=\"said\" class=\"said\"></div>\n");
-        table(&mut body, context, &published.grounds);
-        grounds(&mut body, context, &published);
+        table(&mut body, context, stations);
+        grounds(&mut body, context, stations, &devices);
     }
     let page = Page {
         title: "Will it run yours?",
@@ -42,15 +77,14 @@ pub fn page(context: &Context) -> String {
 }
 
 /// Hidden until the script that answers it runs.
-fn form(out: &mut String, context: &Context, published: &Published) {
+fn form(out: &mut String, context: &Context, devices: &[Device]) {
     out.push_str(
         "<form id=\"ask\" class=\"question\" hidden>\n<fieldset><legend>What is to run, all of it together</legend>\n\
          <ul id=\"lines\" class=\"plain\"></ul>\n\
          <p class=\"acts\"><button type=\"button\" id=\"own\">Add a device of your own</button> \
          <button type=\"button\" id=\"back\" hidden></button></p>\n",
     );
-    let (own, usual): (Vec<&Device>, Vec<&Device>) =
-        published.devices.iter().partition(|d| d.origin == MEASURED);
+    let (own, usual): (Vec<&Device>, Vec<&Device>) = devices.iter().partition(|d| d.origin == MEASURED);
     let (first, more) = usual.split_at(usual.len().min(OFFERED));
     chips(out, context, "Common devices", first);
     out.push_str("<details><summary>More devices, and those measured on this bench</summary>");
@@ -84,7 +118,7 @@ fn chips(out: &mut String, context: &Context, label: &str, devices: &[&Device]) 
     out.push_str("</div>\n");
 }
 
-fn table(out: &mut String, context: &Context, grounds: &Grounds) {
+fn table(out: &mut String, context: &Context, stations: &[Station]) {
     out.push_str(
         "<section id=\"runtimes\"><h2>Runtimes at steady loads</h2>\n<table class=\"compare stacked runtimes\"><thead><tr><th scope=\"col\">station</th>",
     );
@@ -92,18 +126,18 @@ fn table(out: &mut String, context: &Context, grounds: &Grounds) {
         put!(out, "<th scope=\"col\" class=\"r\">at {}</th>", load(watts, context));
     }
     out.push_str("</tr></thead><tbody>\n");
-    let columns: Vec<(Vec<ModelAnswer>, Lane)> = LOADS.iter().map(|w| column(context, grounds, *w)).collect();
-    let all = columns.iter().fold(Lane::default(), |lane, (_, l)| lane.with(l));
-    for model in &context.models {
+    let written = |i: usize| stations.iter().filter_map(move |s| s.alone.runs.at.get(i)?.written());
+    let lanes: Vec<Lane> = (0..LOADS.len()).map(|i| Lane::of(written(i))).collect();
+    let all = lanes.iter().fold(Lane::default(), |lane, l| lane.with(l));
+    for (model, station) in context.models.iter().zip(stations) {
         put!(
             out,
             "<tr><th scope=\"row\"><a href=\"m/{}.html\"><bdi>{}</bdi></a></th>",
             model.slug,
             escape(&unbroken(&model.report.name))
         );
-        for (watts, (answers, lane)) in LOADS.iter().zip(&columns) {
-            let answer = answers.iter().find(|a| a.id == model.report.id);
-            let text = answer.map_or(String::new(), |a| cell(context, model, a, lane.within(&all)));
+        for ((watts, lane), run) in LOADS.iter().zip(&lanes).zip(&station.alone.runs.at) {
+            let text = cell(model, run, lane.within(&all));
             put!(out, "<td class=\"r\" data-label=\"at {}\">{text}</td>", load(*watts, context));
         }
         out.push_str("</tr>\n");
@@ -118,12 +152,13 @@ fn load(watts: f64, context: &Context) -> String {
     format!("{} W", shown::four_digits(watts, context.style))
 }
 
-/// Every model at one steady load.
-fn column(context: &Context, grounds: &Grounds, watts: f64) -> (Vec<ModelAnswer>, Lane) {
-    let question = Question { devices: vec![Device::steady("load", watts)], ..Question::default() };
-    let answers = ask_on(grounds, &question).models;
-    let written: Vec<Written> = answers.iter().filter_map(|a| hours(context, a)).collect();
-    (answers, Lane::of(&written))
+impl Run {
+    fn written(&self) -> Option<&Written> {
+        match self {
+            Run::For(written) | Run::Untried(written) => Some(written),
+            Run::Not(_) => None,
+        }
+    }
 }
 
 /// Hours until it is empty; `None` where something else ends it, or nobody knows.
@@ -135,31 +170,46 @@ fn hours(context: &Context, answer: &ModelAnswer) -> Option<Written> {
     Some(shown::shown(runtime, Unit::of("h", Dim::Time)?, context.style))
 }
 
-fn cell(context: &Context, model: &Shown, answer: &ModelAnswer, lane: Lane) -> String {
+fn run(context: &Context, answer: &ModelAnswer) -> Run {
     let none = |text: &str| format!("<span class=\"none\">{text}</span>");
     let limit = |key: &str| answer.limits.iter().find(|l| l.key == key);
     let not = |key: &str| limit(key).is_some_and(|l| l.p.is_some_and(|p| p <= 0.20));
     if not("outlet") || not("sustained-output") {
-        return none("not held");
+        return Run::Not(none("not held"));
     }
     if not("switch-off") {
         let after = answer.runtime_h.as_ref().map_or(String::new(), |h| shown::duration_words(h.x));
-        return format!("{}<small>after {after}</small>", none("switches off"));
+        return Run::Not(format!("{}<small>after {after}</small>", none("switches off")));
     }
-    let Some(written) = hours(context, answer) else { return none("not known") };
+    let Some(written) = hours(context, answer) else { return Run::Not(none("not known")) };
     let untried = limit("sustained-output").is_some_and(|l| l.p.is_none());
-    let small = if untried { "<small>power not tried</small>" } else { "" };
-    format!("<a class=\"to\" href=\"m/{}.html#runtime\">{}</a>{small}", model.slug, lane.cell(&written))
+    if untried { Run::Untried(written) } else { Run::For(written) }
 }
 
-/// What the script answers from.
-fn grounds(out: &mut String, context: &Context, published: &Published) {
+fn cell(model: &Shown, run: &Run, lane: Lane) -> String {
+    let link =
+        |w: &Written| format!("<a class=\"to\" href=\"m/{}.html#runtime\">{}</a>", model.slug, lane.cell(w));
+    match run {
+        Run::For(written) => link(written),
+        Run::Untried(written) => link(written) + "<small>power not tried</small>",
+        Run::Not(words) => words.clone(),
+    }
+}
+
+/// What the script answers from: [`trueplate_core::answer::Published`] as data, put together from what is kept of each station.
+fn grounds(out: &mut String, context: &Context, stations: &[Station], devices: &[Device]) {
     let pages: serde_json::Map<String, serde_json::Value> =
         context.models.iter().map(|m| (m.report.id.clone(), json!(format!("m/{}.html", m.slug)))).collect();
-    let json = json!({ "published": published, "pages": pages });
+    // In the order they were written down: it stays when a result changes.
+    let of = context.as_written_at().filter_map(|i| stations.get(i)).map(|s| s.alone.runs.ground.as_str());
+    let grounds: Vec<&str> = of.filter(|g| !g.is_empty()).collect();
     put!(
         out,
-        "<script type=\"application/json\" id=\"grounds\">{}</script>\n",
-        data::inert(&json.to_string())
+        "<script type=\"application/json\" id=\"grounds\">{{\"pages\":{},\"published\":{{\"devices\":{},\"grounds\":{{\"decimal_comma\":{},\"models\":[",
+        data::inert(&json!(pages).to_string()),
+        data::inert(&json!(devices).to_string()),
+        comma(context)
     );
+    out.push_str(&grounds.join(","));
+    out.push_str("]}}}</script>\n");
 }

@@ -11,5 +11,6 @@ mod read_only;
 mod refused;
 mod running;
 mod saving;
+mod since;
 mod speed;
 mod two;

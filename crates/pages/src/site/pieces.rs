@@ -1,0 +1,132 @@
+//! What was worked out for the pages of each station, kept for the next time: a changed reading then asks for one station and
+//! for what its number moved, not for hundreds.
+//!
+//! Pieces live in memory, with whoever asks for the pages; nothing here remembers by itself. Each rests on what is named
+//! beside it. What rests on the station alone is told by its report: the very same [`Own`] vouches for the same part of the
+//! notebook, settings, instruments, loads, date and scatter.
+use super::context::{Context, Effects, Places, Shown};
+use super::made;
+use super::run::{self, Runs};
+use crate::package::Tables;
+use std::collections::BTreeMap;
+use std::sync::Arc;
+use trueplate_core::abreast;
+use trueplate_core::facts::Apart;
+use trueplate_core::kind::Column;
+use trueplate_core::quantity::Dim;
+use trueplate_core::report::{Cell, ModelReport, Own, Report};
+use trueplate_core::shown::{self, Shown as Written, Style};
+
+/// The pieces of every station, by id.
+#[derive(Clone, Default)]
+pub struct Pieces {
+    /// How numbers are written in them, and the columns of the comparison.
+    of: Option<(Style, Arc<[Column]>)>,
+    stations: BTreeMap<String, Station>,
+    pub(crate) effects: Effects,
+}
+
+/// The pieces of one station.
+#[derive(Clone)]
+pub(crate) struct Station {
+    own: Arc<Own>,
+    places: Arc<Places>,
+    pub(crate) alone: Arc<Alone>,
+    tables: (TablesFrom, Tables),
+    pub(crate) facts: Option<Said>,
+}
+
+/// What rests on the station alone.
+pub(crate) struct Alone {
+    /// Sum of what is written down of it.
+    pub(crate) sum: Option<String>,
+    /// Its cells of the comparison as they are written, in their order.
+    pub(crate) cells: Vec<Written>,
+    /// Its price per usable Wh.
+    pub(crate) price: Option<Written>,
+    pub(crate) runs: Runs,
+}
+
+/// What its lines in the tables rest on besides: its address, and, of some, its places by column.
+type TablesFrom = (String, Vec<(usize, usize, usize)>);
+
+/// Its facts.
+#[derive(Clone)]
+pub(crate) struct Said {
+    /// Sum of the changes they rest on besides.
+    pub(crate) changes: Option<String>,
+    /// None while their lines were taken from a file.
+    pub(crate) apart: Option<Arc<Apart>>,
+    /// Sum of all their lines rest on, and the lines: those that hold, those that once held.
+    pub(crate) from: Option<String>,
+    pub(crate) lines: Arc<(String, String)>,
+}
+
+impl Alone {
+    fn of(context: &Context, shown: &Shown) -> Alone {
+        let report = shown.report;
+        let cell = |c: &Cell| Some(shown::shown(&c.value, c.of()?.result.shown_in(), context.style));
+        let price = report.price.per_wh.as_ref();
+        Alone {
+            sum: made::alone(context, shown),
+            cells: report.cells.iter().filter_map(cell).collect(),
+            price: price.map(|v| shown::shown(v, Dim::Count.kept_in(), context.style)),
+            runs: run::runs(context, shown),
+        }
+    }
+}
+
+impl Pieces {
+    /// The pieces of the stations shown, in their order; those that hold are taken over.
+    pub(crate) fn stations(&self, context: &Context) -> Vec<Station> {
+        let same_style = self.of.as_ref().is_some_and(|(style, _)| *style == context.style);
+        let same_columns = self.same_columns(context.report);
+        abreast::each(&context.models, |shown| {
+            let was = self.stations.get(&shown.report.id).filter(|_| same_style);
+            let was = was.filter(|was| Arc::ptr_eq(&was.own, &shown.report.own));
+            let from: TablesFrom = (
+                shown.slug.clone(),
+                shown.report.ranks.iter().map(|(column, place)| (*column, place.low, place.high)).collect(),
+            );
+            let tables = was.filter(|was| same_columns && was.tables.0.0 == from.0);
+            Station {
+                own: shown.report.own.clone(),
+                places: shown.places.clone(),
+                alone: was.map_or_else(|| Arc::new(Alone::of(context, shown)), |was| was.alone.clone()),
+                tables: match tables.map(|was| &was.tables) {
+                    Some(known) if known.0 == from => known.clone(),
+                    Some((_, known)) => (from, known.placed(context, shown)),
+                    None => (from, Tables::of(context, shown)),
+                },
+                facts: was.and_then(|was| was.facts.clone()),
+            }
+        })
+    }
+
+    /// Whether they were made with the columns of this report.
+    pub(crate) fn same_columns(&self, report: &Report) -> bool {
+        self.of.as_ref().is_some_and(|(_, columns)| **columns == *report.columns)
+    }
+
+    /// Names of places on the page of a model that is as it was. They rest on the columns too.
+    pub(crate) fn places(&self, model: &ModelReport) -> Option<Arc<Places>> {
+        let was = self.stations.get(&model.id).filter(|was| Arc::ptr_eq(&was.own, &model.own));
+        was.map(|was| was.places.clone())
+    }
+
+    /// Keeps the pieces of the stations shown.
+    pub(crate) fn kept(context: &Context, stations: Vec<Station>) -> Pieces {
+        let ids = context.models.iter().map(|shown| shown.report.id.clone());
+        Pieces {
+            of: Some((context.style, context.report.columns.clone().into())),
+            stations: ids.zip(stations).collect(),
+            effects: context.effects.clone(),
+        }
+    }
+}
+
+impl Station {
+    pub(crate) fn tables(&self) -> &Tables {
+        &self.tables.1
+    }
+}
