@@ -204,16 +204,18 @@ fn defeats(scene: &Scene, i: usize) -> Option<usize> {
         "its",
         "this",
     ];
+    if !scene.mentions.iter().any(|m| m.to == i && !m.maker) {
+        return None;
+    }
     let word = scene.word(i);
     let verb = (word.ends_with('s') || word.ends_with("ed")) && !OTHER.contains(&word);
     let known = VERBS.iter().any(|v| v.0 == root(word)) || THANS.iter().any(|t| t.0 == word);
-    let before = scene.mentions.iter().any(|m| m.to == i && !m.maker);
     let behind = scene.mentions.iter().find(|m| m.at > i && m.at <= i + 2 && !m.maker)?;
     let on = matches!(scene.word(behind.to), "on" | "in" | "at" | "for" | "when");
     let topic = |c: &super::lexicon::Cue| {
         matches!(c.sense, super::lexicon::Sense::Topic(..)) && c.at > behind.to && c.at <= behind.to + 5
     };
-    (verb && !known && before && on && scene.cues.iter().any(topic)).then_some(i)
+    (verb && !known && on && scene.cues.iter().any(topic)).then_some(i)
 }
 
 /// Words for all that were tested.
