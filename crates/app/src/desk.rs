@@ -1,6 +1,7 @@
 //! What a person does at the bench: read the report, keep something, take it back. Between the bench file and the pages.
 //!
-//! One writer at a time; reading goes on while a large file is put in. The report is computed again only when something was kept, and then only the tests it touches.
+//! One writer at a time; reading goes on while a large file is put in. The report is computed again only when something
+//! was kept, and then only the tests it touches.
 use crate::cli::publish::Remembered;
 use crate::{clock, figures, recordings};
 use std::collections::BTreeMap;

@@ -191,3 +191,18 @@ fn text(law: &Law, a: &Arguments) -> String {
     law.findings.iter().for_each(|f| add(said(f)));
     t
 }
+
+#[cfg(test)]
+mod tests {
+    use super::watts;
+
+    #[test]
+    fn loads_are_typed_with_their_unit_or_without() {
+        for text in ["10", "10W", " 10 w", "1e1"] {
+            assert_eq!(watts(text), Ok(10.0), "{text}");
+        }
+        for text in ["", "W", "ten", "10 Wh", "10,5"] {
+            assert!(watts(text).is_err_and(|why| why.contains("--at 10,50,200")), "{text}");
+        }
+    }
+}

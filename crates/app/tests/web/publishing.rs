@@ -31,16 +31,17 @@ fn publish(s: &Served, to: &Path) -> BTreeMap<String, Vec<u8>> {
     files(to)
 }
 
-/// What another program, begun for it, publishes of the same bench.
+/// Another program, begun for it, publishes the same bench.
+fn by_another(s: &Served, to: &Path) {
+    let mut command = Command::new(env!("CARGO_BIN_EXE_trueplate"));
+    let done = command.arg("publish").arg(&s.file).arg("--to").arg(to).output();
+    assert!(done.expect("the program").status.success());
+}
+
+/// What another program publishes of the same bench into a new folder.
 fn from_nothing(s: &Served) -> BTreeMap<String, Vec<u8>> {
     let to = s.folder.path().join("fresh");
-    let done = Command::new(env!("CARGO_BIN_EXE_trueplate"))
-        .arg("publish")
-        .arg(&s.file)
-        .arg("--to")
-        .arg(&to)
-        .output();
-    assert!(done.expect("the program").status.success());
+    by_another(s, &to);
     let found = files(&to);
     fs::remove_dir_all(&to).expect("the new folder");
     found
@@ -85,13 +86,7 @@ fn a_site_published_from_the_running_app_is_the_one_published_from_nothing() {
     same(&s, &publish(&s, &to), "an edited page");
     // Another program publishes into the folder, and the app again.
     retyped(&s, "890 Wh");
-    let done = Command::new(env!("CARGO_BIN_EXE_trueplate"))
-        .arg("publish")
-        .arg(&s.file)
-        .arg("--to")
-        .arg(&to)
-        .output();
-    assert!(done.expect("the program").status.success());
+    by_another(&s, &to);
     retyped(&s, "880 Wh");
     same(&s, &publish(&s, &to), "after another program");
 }
