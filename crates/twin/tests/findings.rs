@@ -344,3 +344,45 @@ fn nothing_stands_in_the_way_of_publishing() {
     assert_eq!(DEMO.models.len(), 14);
     assert_eq!(DEMO.as_of, "2026-06-30");
 }
+
+/// Everything a person reads in what was noticed: of models, of their curves, of what stands in the way of publishing.
+fn told(report: &Report) -> Vec<String> {
+    let of_model = |m: &ModelReport| {
+        let own = m.findings.iter().map(|(_, f)| f).chain(&m.gate);
+        let all: Vec<String> = own
+            .chain(m.drains.iter().flat_map(|d| &d.findings))
+            .map(|f| format!("{} | {} | {}", f.place, f.text, f.hint))
+            .collect();
+        all
+    };
+    report.models.iter().flat_map(of_model).collect()
+}
+
+/// A test is named by its kind and its day, never by the id that the program made up; and a number below zero has a minus sign.
+#[test]
+fn what_was_noticed_is_written_for_a_person() {
+    // One reading too high by a tenth breaks the curve of a station with several discharges.
+    let poor = computed(|n| {
+        let of = |t: &&mut trueplate_core::notebook::Test| t.specimen == "U09-A" && t.kind == "usable-energy";
+        let entry = n.tests.iter_mut().filter(of).last().unwrap().entries.get_mut("counter_end").unwrap();
+        entry.text = entry.text.replacen(char::is_numeric, "9", 1);
+    });
+    let misfit = told(&poor).into_iter().find(|t| t.contains("do not fit one law")).unwrap();
+    assert!(misfit.contains("“Usable energy, ") && misfit.contains("p < 0.001"), "{misfit}");
+    let mut signs = 0;
+    for (report, text) in [&*DEMO, &poor].into_iter().flat_map(|r| told(r).into_iter().map(move |t| (r, t))) {
+        for test in &report.notebook.tests {
+            assert!(!text.contains(&test.id), "{text}");
+        }
+        let words = text.split([' ', '(']).filter(|w| w.len() > 1);
+        for word in words {
+            let number =
+                |sign: char| word.strip_prefix(sign).is_some_and(|w| w.starts_with(char::is_numeric));
+            assert!(!number('-'), "a hyphen before a number: {text}");
+            signs += usize::from(number('−'));
+        }
+    }
+    // (80 W shown, 18 W by counter and clock.)
+    assert!(signs > 0);
+    assert!(told(&DEMO).iter().any(|t| t.contains("the meter showed 80 W (−78 %)")));
+}
