@@ -39,6 +39,7 @@ pub(crate) mod shape;
 mod source;
 mod spacing;
 mod spikes;
+mod stretch;
 pub(crate) mod text;
 mod times;
 mod trace;
