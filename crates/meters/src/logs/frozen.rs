@@ -72,7 +72,8 @@ impl Watch {
         let Some((&last, &line)) = watts.last().zip(lines.last()) else { return };
         if self.proven && !self.rests(watts) {
             let rows = watts.iter().rev().take_while(|w| **w == last).count();
-            (self.level, self.rows, self.from, self.to) = (last, rows as u32, lines[lines.len() - rows], line);
+            (self.level, self.rows, self.from, self.to) =
+                (last, rows as u32, lines[lines.len() - rows], line);
         } else if watts.iter().all(|w| *w == self.level) {
             (self.rows, self.to) = (self.rows + watts.len() as u32, line);
         } else {

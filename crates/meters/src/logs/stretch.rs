@@ -82,3 +82,123 @@ fn near(mut before: f64, watts: &[f64]) -> bool {
         all & near
     })
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::batch::{Batch, Plan, Use};
+    use super::super::mapping::Role;
+    use super::*;
+    use proptest::prelude::*;
+
+    /// A row: step since the one before (ms), W, what the counter rises (m W·h), V.
+    type Row = (i64, f64, i64, f64);
+
+    /// What happens in a log: mostly nothing, for a while.
+    fn episode() -> impl Strategy<Value = Vec<Row>> {
+        let many = 1usize..700;
+        prop_oneof![
+            // Steady with digits that move, about a level or across it.
+            6 => (many.clone(), 0u32..9, 1u32..30).prop_map(|(n, level, wide)| {
+                let level = [3.0, 59.9, 60.0, 300.0, 300.4, 1200.0, -80.0, 0.0, 6.0][level as usize];
+                let row = |k: usize| (10, level + f64::from(k as u32 * 7 % wide) / 10.0, i64::from(k.is_multiple_of(9)), 120.0);
+                (0..n).map(row).collect()
+            }),
+            // At rest, off, a taper, one row of its own.
+            2 => (many.clone(), 0u32..5).prop_map(|(n, w)| vec![(10, f64::from(w) * 150.0, 0, 119.9); n]),
+            1 => many.prop_map(|n| (0..n).map(|k| (10, 500.0 * 0.99f64.powi(k as i32), 1, 120.0)).collect()),
+            1 => (1i64..9_000, 0.0f64..2000.0).prop_map(|(step, w)| vec![(step, w, 1, 200.0)]),
+            // A gap, the same time again, a step back, a counter that falls, a reading that is missing.
+            1 => Just(vec![(60_000, 300.0, 500, 120.0)]),
+            1 => Just(vec![(0, 300.0, 0, 120.0)]),
+            1 => Just(vec![(-500, 300.0, 0, 120.0); 3]),
+            1 => Just(vec![(10, 300.0, -100_000, 120.0)]),
+            1 => Just(vec![(10, f64::NAN, 0, f64::NAN)]),
+        ]
+    }
+
+    /// Everything that comes of the rows when so many of them are given at a time.
+    fn followed(rows: &[Row], at_once: usize, counted: bool) -> String {
+        let roles = [Role::Power, Role::Voltage, Role::Current, Role::EnergyCounter];
+        let roles = &roles[..if counted { 4 } else { 3 }];
+        let plan = Plan {
+            uses: roles.iter().enumerate().map(|(slot, _)| Use::Number { slot, factor: 1.0 }).collect(),
+            slots: roles.iter().copied().enumerate().collect(),
+            time_unit: 1.0,
+        };
+        let (mut digest, mut notes) = (Digest::new(&plan, 5_000_000, 10_000, true), Notes::default());
+        let (mut line, mut t, mut counter) = (0, 0, 0);
+        for rows in rows.chunks(at_once) {
+            let mut batch = Batch::new(roles.len());
+            for (step, watts, rise, volts) in rows {
+                (line, t, counter) = (line + 1, t + step * 1000, counter + rise);
+                batch.push(line, t, &[*watts, *volts, watts / volts, counter as f64 / 1e3][..roles.len()]);
+            }
+            digest.take(&batch, &mut notes);
+        }
+        digest.energy.finish(&mut notes);
+        digest.spikes.finish(&mut notes);
+        digest.frozen.finish(&mut notes);
+        let (plateau, end) = (digest.cycles.plateau(), digest.energy.last_t());
+        // Voltages are looked at batch by batch: kinds of findings may change places.
+        let mut findings = notes.findings();
+        findings.sort_by(|a, b| a.code.cmp(&b.code));
+        let energy = &digest.energy;
+        format!(
+            "{:?} {:?} {:?} {} {end} {}\n{:?} {:?}\n{:?} {:?} {:?}\n{plateau:?} {:?}\n{:?}\n{:?} {} {:?}\n{:?}",
+            energy.sums,
+            energy.list,
+            energy.first,
+            energy.turned,
+            energy.spells,
+            digest.counter.total(),
+            digest.counter.step(),
+            digest.cutoff.cutoff(plateau, end),
+            digest.cutoff.load_on(plateau),
+            digest.cutoff.last(),
+            digest.cycles.cycles(),
+            digest.spacing.histogram(9),
+            digest.ends,
+            digest.falls,
+            digest.quiet,
+            findings,
+        ) + &format!("\n{:?}", digest.trace.points())
+    }
+
+    proptest! {
+        /// Fewer rows than are worth a look are seen one by one: nothing may differ, not by a bit.
+        #[test]
+        fn at_once_is_as_one_by_one(log in prop::collection::vec(episode(), 1..30), counted: bool) {
+            let rows = log.concat();
+            let one_by_one = followed(&rows, WORTH - 1, counted);
+            prop_assert_eq!(followed(&rows, 4096, counted), one_by_one);
+        }
+    }
+
+    /// Otherwise the test above would compare a way with itself.
+    #[test]
+    fn a_steady_log_is_taken_at_once() {
+        let plan = Plan {
+            uses: vec![Use::Number { slot: 0, factor: 1.0 }],
+            slots: vec![(0, Role::Power)],
+            time_unit: 1.0,
+        };
+        let (mut digest, mut notes) = (Digest::new(&plan, 5_000_000, 10_000, true), Notes::default());
+        let mut batch = Batch::new(1);
+        (1..=512).for_each(|k| batch.push(k, i64::from(k) * 10_000, &[300.0 + f64::from(k % 7) / 10.0]));
+        digest.take(&batch, &mut notes);
+        let times: Vec<i64> = (513..769).map(|k| k * 10_000).collect();
+        let (watts, lines) = ([300.0; ROWS], [1; ROWS]);
+        let mut taken = |times: &[i64], watts: &[f64]| {
+            let rows = Rows { times, lines: &lines, watts, counter: None, beside: None, product: None };
+            digest.stretch(&rows, 0..ROWS, &mut notes)
+        };
+        // A step back, a start of something, a zero.
+        assert!(!taken(&times.iter().map(|t| 6_000_000 - t).collect::<Vec<_>>(), &watts));
+        for odd in [900.0, 0.0, f64::NAN] {
+            let mut watts = watts;
+            watts[100] = odd;
+            assert!(!taken(&times, &watts), "{odd}");
+        }
+        assert!(taken(&times, &watts));
+    }
+}
