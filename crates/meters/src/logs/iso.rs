@@ -1,10 +1,11 @@
 //! The commonest stamp of all, read the short way: `2026-05-02T23:58:10[.123456]`, the day and the minute kept from the row
 //! before.
 use super::cut::Cut;
+use super::grid::{Grid, piece};
 use super::when::{DAY, SECOND, days};
 
 /// Characters up to and with the colon before the seconds.
-const MINUTE: usize = 17;
+pub(crate) const MINUTE: usize = 17;
 
 /// Reads stamps; keeps what does not change from row to row.
 pub(crate) struct Iso {
@@ -45,6 +46,35 @@ impl Iso {
             return Some(self.begins + i64::from(digits) * self.unit);
         }
         self.whole(bytes, p)
+    }
+
+    /// Characters of the last stamp.
+    pub(crate) fn width(&self) -> usize {
+        MINUTE + self.seconds.length()
+    }
+
+    /// The stamps of a column, µs, as long as they are in the minute of the last one and written like it; how many.
+    pub(crate) fn alike(&self, grid: Grid, from: usize, after: u8, to: &mut Vec<i64>) -> usize {
+        let (new, eight) = (to.len(), from + self.width() - 8);
+        to.resize(new + grid.lines().len(), 0);
+        let mut read = 0;
+        for (t, line) in to[new..].iter_mut().zip(grid.lines()) {
+            let [text @ .., behind] = *piece::<9>(line, eight);
+            let (digits, odd) = self.seconds.digits(u64::from_le_bytes(text));
+            let same = *piece::<MINUTE>(line, from) == self.minute;
+            if !same || odd != 0 || digits >= self.sixty || behind != after {
+                break;
+            }
+            *t = self.begins + i64::from(digits) * self.unit;
+            read += 1;
+        }
+        to.truncate(new + read);
+        read
+    }
+
+    /// First and last microsecond of the minute of the last stamp.
+    pub(crate) fn minute(&self) -> (i64, i64) {
+        (self.begins, self.begins + 60 * SECOND - 1)
     }
 
     /// Any single byte `T` or blank between date and clock.
