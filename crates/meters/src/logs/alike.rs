@@ -5,7 +5,7 @@
 //! rows. Each byte is checked all the same; rows that are written otherwise are read one by one.
 use super::batch::{Batch, ROWS, Use};
 use super::fast::{Column, Fast};
-use super::grid::{Grid, piece};
+use super::grid::{Grid, Window, skips};
 
 /// Rows read together, at most; fewer than the least are not worth it.
 const MOST: usize = 64;
@@ -64,7 +64,7 @@ impl Fast {
                     column.numbers(grid, from, after(c), factor, &mut batch.slots[slot])
                 }
                 Use::Time => c == time,
-                _ => column.passed_over(grid, from, after(c), self.delimiter),
+                _ => skips(grid.lines(), from..from + column.width, after(c), self.delimiter),
             };
             if !fine {
                 return None;
@@ -78,31 +78,23 @@ impl Fast {
 impl Column {
     /// The numbers of this column; `false` where one is written otherwise.
     fn numbers(&self, grid: Grid, from: usize, after: u8, factor: f64, to: &mut Vec<f64>) -> bool {
-        let (cut, new) = (self.cut, to.len());
-        let Some(eight) = (from + self.width).checked_sub(8).filter(|_| self.width == cut.length()) else {
+        let (cut, new, end) = (self.cut, to.len(), from + self.width);
+        let Some(window) =
+            Window::of(grid.length(), from, cut.length()).filter(|_| self.width == cut.length())
+        else {
             return false;
         };
         to.resize(new + grid.lines().len(), 0.0);
-        let mut odd = 0;
+        let mut all = 0;
         for (number, line) in to[new..].iter_mut().zip(grid.lines()) {
-            let [text @ .., behind] = *piece::<9>(line, eight);
-            let (digits, wrong) = cut.digits(u64::from_le_bytes(text));
-            odd |= wrong | u64::from(behind ^ after);
+            let (digits, odd) = cut.digits(window.text(line));
+            all |= odd | u64::from(line[end] ^ after);
             *number = f64::from(digits);
         }
         // Apart, so that the machine can divide two at a time.
         let tenths = cut.tenths();
         to[new..].iter_mut().for_each(|number| *number = *number / tenths * factor);
-        odd == 0
-    }
-
-    /// Whether this column, which is not read, ends where it did and holds nothing that sends a line the long way.
-    fn passed_over(&self, grid: Grid, from: usize, after: u8, delimiter: u8) -> bool {
-        let plain = |b: &u8| *b != delimiter && !matches!(b, b'"' | 0 | b'\n' | b'\r');
-        grid.lines().all(|line| {
-            let field = &line[from..=from + self.width];
-            field[self.width] == after && field[..self.width].iter().all(plain)
-        })
+        all == 0
     }
 }
 

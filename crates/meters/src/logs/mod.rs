@@ -22,7 +22,7 @@ mod feed;
 pub(crate) mod field;
 mod form;
 mod frozen;
-mod grid;
+pub(crate) mod grid;
 mod guess;
 pub(crate) mod header;
 mod iso;
