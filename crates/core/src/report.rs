@@ -47,8 +47,9 @@ pub struct ModelReport {
     /// What rests on itself alone. Shared with the report before where nothing beneath it changed, so that the very same
     /// `Arc` means the very same part of the notebook, settings, instruments, loads, date and scatter.
     pub own: Arc<Own>,
-    /// Its place in each column it has a value in: index into the report's columns.
-    pub ranks: Vec<(usize, Place)>,
+    /// Its place in each column it has a value in: index into the report's columns. Shared with the report before where it
+    /// is the same among the same models.
+    pub ranks: Vec<(usize, Arc<Place>)>,
 }
 
 /// What a report says of one model by itself.
@@ -252,7 +253,7 @@ impl Report {
 impl ModelReport {
     /// Its place in a column; `None` when it has no value there.
     pub fn place(&self, column: usize) -> Option<&Place> {
-        self.ranks.iter().find(|(i, _)| *i == column).map(|(_, place)| place)
+        self.ranks.iter().find(|(i, _)| *i == column).map(|(_, place)| &**place)
     }
 }
 
@@ -301,20 +302,22 @@ fn values<'a>(
 /// Ranks every model in every column; values of one column are of one method and condition.
 fn place(columns: &[Column], models: &mut [ModelReport], before: Option<&Report>) {
     let ids: Vec<&str> = models.iter().map(|m| m.id.as_str()).collect();
-    let ranked: Vec<Vec<(usize, Place)>> = abreast::each(columns, |column| {
+    let same_models = before.filter(|b| b.models.iter().map(|m| m.id.as_str()).eq(ids.iter().copied()));
+    let ranked: Vec<Vec<(usize, Arc<Place>)>> = abreast::each(columns, |column| {
         let valued: Vec<(usize, &Value)> = values(models, column).collect();
         let whose = valued.iter().map(|(i, _)| *i);
-        if let Some(places) = part::same_places(column, &valued, &ids, before) {
-            return whose.zip(places.into_iter().cloned()).collect();
+        let before = part::Places::of(column, same_models);
+        if let Some(places) = before.as_ref().and_then(|b| b.same(column, &valued)) {
+            return whose.zip(places).collect();
         }
         let values: Vec<&Value> = valued.iter().map(|(_, value)| *value).collect();
-        let at = |rank: rank::Rank| Place {
-            low: rank.low,
-            high: rank.high,
-            of: valued.len(),
-            ties: rank.ties.into_iter().map(|t| valued[t].0).collect(),
+        let at = |(i, rank): (usize, rank::Rank)| {
+            let ties = rank.ties.into_iter().map(|t| valued[t].0).collect();
+            let place = Place { low: rank.low, high: rank.high, of: valued.len(), ties };
+            let known = before.as_ref().and_then(|b| b.place(i)).filter(|known| ***known == place);
+            (i, known.map_or_else(|| Arc::new(place), Arc::clone))
         };
-        whose.zip(rank::ranks(&values, column.result.better).into_iter().map(at)).collect()
+        whose.zip(rank::ranks(&values, column.result.better)).map(at).collect()
     });
     for (index, places) in ranked.into_iter().enumerate() {
         places.into_iter().for_each(|(i, place)| models[i].ranks.push((index, place)));

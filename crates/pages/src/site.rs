@@ -5,7 +5,9 @@ mod about;
 mod anchor;
 mod answer;
 mod captures;
+mod cell;
 pub(crate) mod claims;
+mod column;
 mod comparison;
 pub(crate) mod context;
 mod feed;
@@ -20,6 +22,7 @@ mod pieces;
 mod questions;
 mod results;
 mod run;
+mod said;
 mod trail;
 pub(crate) mod words;
 
@@ -28,8 +31,10 @@ use crate::package::{self, Original};
 use context::{Context, Shown};
 pub use made::{Before, Known, Made};
 pub use pieces::Pieces;
-use pieces::{Said, Station};
+use pieces::Station;
+use said::Said;
 use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
 use trueplate_core::abreast;
 use trueplate_core::finding::Finding;
 use trueplate_core::report::Report;
@@ -107,12 +112,12 @@ enum Job<'c, 'a> {
 }
 
 /// Files, and of each model its lines in the file of facts and what to remember of them, where that is among the files.
-type Done = (Vec<(String, Vec<u8>)>, Vec<(Option<made::Lines>, Said)>);
+type Done = (Vec<(String, Vec<u8>)>, Vec<(Option<said::Lines>, Arc<Said>)>);
 
 impl Job<'_, '_> {
     fn done(&self, context: &Context, stations: &[Station]) -> Done {
         let Job::Facts(sums, before) = self else { return (self.files(context, stations), Vec::new()) };
-        let (text, lines) = made::facts(context, (sums, stations), before);
+        let (text, lines) = said::facts(context, (sums, stations), before);
         (vec![(package::FACTS.to_string(), text.into_bytes())], lines)
     }
 
@@ -155,7 +160,7 @@ pub(crate) fn data(report: &Report, options: &SiteOptions) -> BTreeMap<String, V
     let context = Context::new(report, options, &nothing);
     let stations = nothing.stations(&context);
     let mut all = tables(&context, &stations);
-    let (facts, _) = made::facts(&context, (&[], &stations), &Before::default());
+    let (facts, _) = said::facts(&context, (&[], &stations), &Before::default());
     all.insert(package::FACTS.into(), facts.into_bytes());
     all
 }
@@ -235,7 +240,12 @@ fn built(report: &Report, options: &SiteOptions, before: Option<&Before>) -> Sit
     }
     let pieces = Pieces::kept(&context, stations);
     for (path, bytes) in assets::files() {
-        files.insert((*path).to_string(), bytes.to_vec());
+        let path = (*path).to_string();
+        if before.stand.contains(&path) {
+            same.insert(path);
+        } else {
+            files.insert(path, bytes.to_vec());
+        }
     }
     let refused = report.models.iter().filter(|m| !m.gate.is_empty());
     let refused = refused.map(|m| (m.name.clone(), m.gate.clone())).collect();

@@ -81,22 +81,8 @@ pub fn apart(report: &Report, model: &ModelReport, old: &[Fact], with: With) -> 
     (replacing(all, old), count)
 }
 
-/// The same with what its places say.
-pub fn placed(
-    report: &Report,
-    model: &ModelReport,
-    (mut all, measured): (Vec<Fact>, usize),
-    old: &[Fact],
-) -> Vec<Fact> {
-    for f in &mut all[..measured] {
-        f.do_not_say.splice(..0, ties(report, model, &f.key, &f.condition));
-    }
-    all.extend(replacing(ranks(report, model), old));
-    all
-}
-
 /// Facts with what they replaced.
-fn replacing(mut all: Vec<Fact>, old: &[Fact]) -> Vec<Fact> {
+pub(super) fn replacing(mut all: Vec<Fact>, old: &[Fact]) -> Vec<Fact> {
     for f in &mut all {
         let replaced = old.iter().filter(|o| o.key == f.key && o.condition == f.condition);
         for o in replaced {
@@ -135,7 +121,7 @@ fn measured(report: &Report, model: &ModelReport, with: With) -> Vec<Fact> {
 const NAMED: usize = 3;
 
 /// "better or worse than X, Y or 12 others": where the difference may be zero.
-fn ties(report: &Report, model: &ModelReport, key: &str, condition: &Condition) -> Vec<String> {
+pub(super) fn ties(report: &Report, model: &ModelReport, key: &str, condition: &Condition) -> Option<String> {
     let column = report.columns.iter().position(|c| c.result.key == key && c.condition == *condition);
     let place = model.place(column.unwrap_or(usize::MAX));
     let ties = place.map_or(&[][..], |p| &p.ties);
@@ -146,9 +132,9 @@ fn ties(report: &Report, model: &ModelReport, key: &str, condition: &Condition) 
         1 => names.push("one other".into()),
         n => names.push(format!("{n} others")),
     }
-    let Some(last) = names.pop() else { return Vec::new() };
+    let last = names.pop()?;
     let list = if names.is_empty() { last } else { format!("{} or {last}", names.join(", ")) };
-    vec![format!("better or worse than {list}: the difference is within the error")]
+    Some(format!("better or worse than {list}: the difference is within the error"))
 }
 
 fn lower(title: &str) -> String {
@@ -318,29 +304,31 @@ fn runtimes(report: &Report, model: &ModelReport, with: With) -> Vec<Fact> {
     USUAL_LOADS_W.iter().filter_map(|w| runtime(report, model, *w, with)).collect()
 }
 
-fn ranks(report: &Report, model: &ModelReport) -> Vec<Fact> {
-    let of = |(index, place): &(usize, crate::report::Place)| {
-        let column = report.columns.get(*index)?;
-        let n = place.of;
-        if n < 2 {
-            return None;
-        }
-        let value = Value::exact(Dim::Count, place.low as f64);
-        let mut f = fact(report, model, column.result.key, Sort::Rank, value);
-        f.id = format!("{}/rank/{}", slug(&model.id), column.result.key);
-        let mut f = f.under(&column.condition);
-        f.title = format!("Rank in {}", lower(&titled(column.result, &column.condition)));
-        f.rounded = match place.low == place.high {
-            true => format!("{} of {n}", place.low),
-            false => format!("{} to {} of {n}", place.low, place.high),
-        };
-        f.spoken = format!("place {}", f.rounded);
-        f.wording =
-            format!("{}: {} in {}.", model.name, f.spoken, lower(&titled(column.result, &column.condition)));
-        if place.low != place.high {
-            f.do_not_say.push("\"best\" or any single place: the places cannot be told apart".into());
-        }
-        Some(f)
+/// What a place says, in a column that several models stand in.
+pub(super) fn rank(
+    report: &Report,
+    model: &ModelReport,
+    (index, place): &(usize, std::sync::Arc<crate::report::Place>),
+) -> Option<Fact> {
+    let column = report.columns.get(*index)?;
+    let n = place.of;
+    if n < 2 {
+        return None;
+    }
+    let value = Value::exact(Dim::Count, place.low as f64);
+    let mut f = fact(report, model, column.result.key, Sort::Rank, value);
+    f.id = format!("{}/rank/{}", slug(&model.id), column.result.key);
+    let mut f = f.under(&column.condition);
+    f.title = format!("Rank in {}", lower(&titled(column.result, &column.condition)));
+    f.rounded = match place.low == place.high {
+        true => format!("{} of {n}", place.low),
+        false => format!("{} to {} of {n}", place.low, place.high),
     };
-    model.ranks.iter().filter_map(of).collect()
+    f.spoken = format!("place {}", f.rounded);
+    f.wording =
+        format!("{}: {} in {}.", model.name, f.spoken, lower(&titled(column.result, &column.condition)));
+    if place.low != place.high {
+        f.do_not_say.push("\"best\" or any single place: the places cannot be told apart".into());
+    }
+    Some(f)
 }

@@ -15,8 +15,9 @@ pub use words::{slug, spoken};
 
 use crate::notebook::Condition;
 use crate::quantity::Unit;
-use crate::report::{ModelReport, Report};
+use crate::report::{ModelReport, Place, Report};
 use crate::uncertain::Value;
+use std::sync::Arc;
 
 /// What sort of number a fact is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
@@ -114,6 +115,10 @@ impl Fact {
         let per = self.unit.strip_prefix(&self.currency)?.strip_prefix('/')?;
         Some(format!("/({})", Unit::spelt(per)?.ucum))
     }
+    /// Adds what must not be said of it for the sake of others, before the rest.
+    pub fn tie(&mut self, tied: Option<String>) {
+        self.do_not_say.splice(..0, tied);
+    }
     /// Whether it may stand on a published page, once or still: a price without its day never may.
     pub fn may_be_printed(&self) -> bool {
         self.sort != Sort::Price || !self.seen.is_empty()
@@ -137,9 +142,12 @@ pub fn all(report: &Report) -> Facts {
 
 /// Every fact of one model that holds, places left out: they belong to the comparison.
 pub fn of_model(report: &Report, model: &ModelReport) -> Vec<Fact> {
-    let apart = gather::apart(report, model, &[], With::Words);
-    let all = gather::placed(report, model, apart, &[]);
-    all.into_iter().filter(|f| f.sort != Sort::Rank).collect()
+    let (current, measured) = gather::apart(report, model, &[], With::Words);
+    let apart = Apart { current, measured, former: Vec::new() };
+    let ties = apart.ties(report, model);
+    let mut all = apart.current;
+    all.iter_mut().zip(ties).for_each(|(f, tied)| f.tie(tied));
+    all
 }
 
 /// As [`all`], without rounded and spoken forms, for looking numbers up.
@@ -181,9 +189,35 @@ impl Apart {
         let (current, measured) = gather::apart(report, model, &former, with);
         Apart { current, measured, former }
     }
+    /// Those that hold, places left out; the first of them are of measurements.
+    pub fn current(&self) -> &[Fact] {
+        &self.current
+    }
+    /// How many of those that hold, at the front, are of measurements.
+    pub fn measured(&self) -> usize {
+        self.measured
+    }
+    /// Those that once held.
+    pub fn former(&self) -> &[Fact] {
+        &self.former
+    }
+    /// For each fact of a measurement what must not be said of it, because the difference to others may be zero. Of a report
+    /// in which nothing else of the model is different.
+    pub fn ties(&self, report: &Report, model: &ModelReport) -> Vec<Option<String>> {
+        let of = |f: &Fact| gather::ties(report, model, &f.key, &f.condition);
+        self.current[..self.measured].iter().map(of).collect()
+    }
+    /// What one of its places says, in a column that is one; the same.
+    pub fn rank(&self, report: &Report, model: &ModelReport, place: &(usize, Arc<Place>)) -> Option<Fact> {
+        gather::replacing(gather::rank(report, model, place).into_iter().collect(), &self.former).pop()
+    }
     /// With the places of a report in which nothing else of the model is different.
     pub fn placed(self, report: &Report, model: &ModelReport) -> Facts {
-        let current = gather::placed(report, model, (self.current, self.measured), &self.former);
+        let ranks: Vec<Fact> = model.ranks.iter().filter_map(|p| self.rank(report, model, p)).collect();
+        let ties = self.ties(report, model);
+        let mut current = self.current;
+        current.iter_mut().zip(ties).for_each(|(f, tied)| f.tie(tied));
+        current.extend(ranks);
         Facts { current, former: self.former }
     }
 }

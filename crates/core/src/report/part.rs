@@ -111,23 +111,33 @@ pub(super) fn known(common: &Common, parts: &[Part], before: Option<&Report>) ->
     parts.iter().map(of).collect()
 }
 
-/// The places in a column as they were before, by model: where the same models have the same values in it.
-pub(super) fn same_places<'a>(
-    column: &Column,
-    values: &[(usize, &Value)],
-    ids: &[&str],
-    before: Option<&'a Report>,
-) -> Option<Vec<&'a Place>> {
-    let before = before.filter(|b| b.models.len() == ids.len())?;
-    let index = before.columns.iter().position(|c| c == column)?;
-    let mut were = before.values(column);
-    let alike = |(now, value): &(usize, &Value)| {
-        were.next().is_some_and(|(then, was)| then == *now && (std::ptr::eq(was, *value) || was == *value))
-    };
-    let same = values.iter().all(alike) && were.next().is_none();
-    let named = before.models.iter().zip(ids).all(|(m, id)| m.id == *id);
-    if !(same && named) {
-        return None;
+/// The places in a column as they were in a report of the same models.
+pub(super) struct Places<'a> {
+    before: &'a Report,
+    index: usize,
+}
+
+impl<'a> Places<'a> {
+    pub fn of(column: &Column, before: Option<&'a Report>) -> Option<Places<'a>> {
+        let before = before?;
+        let index = before.columns.iter().position(|c| c == column)?;
+        Some(Places { before, index })
     }
-    values.iter().map(|(i, _)| before.models[*i].place(index)).collect()
+
+    /// That of one model.
+    pub fn place(&self, model: usize) -> Option<&'a Arc<Place>> {
+        let mut ranks = self.before.models.get(model)?.ranks.iter();
+        ranks.find(|(i, _)| *i == self.index).map(|(_, place)| place)
+    }
+
+    /// All of them, where the same models have the same values.
+    pub fn same(&self, column: &Column, values: &[(usize, &Value)]) -> Option<Vec<Arc<Place>>> {
+        let mut were = self.before.values(column);
+        let alike = |(now, value): &(usize, &Value)| {
+            were.next()
+                .is_some_and(|(then, was)| then == *now && (std::ptr::eq(was, *value) || was == *value))
+        };
+        let same = values.iter().all(alike) && were.next().is_none();
+        same.then(|| values.iter().map(|(i, _)| self.place(*i).cloned()).collect())?
+    }
 }

@@ -76,8 +76,8 @@ pub fn facts(facts: &Facts) -> String {
 }
 
 /// Facts as they stand in a file, without what stands around them.
-pub fn lines(facts: &[Fact]) -> String {
-    let texts: Vec<String> = facts.iter().filter_map(|f| serde_json::to_string(&line(f)).ok()).collect();
+pub fn lines<'a>(facts: impl IntoIterator<Item = &'a Fact>) -> String {
+    let texts: Vec<String> = facts.into_iter().filter_map(|f| serde_json::to_string(&line(f)).ok()).collect();
     texts.join(",\n")
 }
 

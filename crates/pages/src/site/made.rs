@@ -4,20 +4,18 @@
 //! come from other stations (its places where they are named, what corrections did to them, answers to readers). A sum
 //! holds for one build of the program.
 use super::context::{Context, Shown};
-use super::pieces::{Pieces, Said as SaidOf, Station};
+use super::pieces::Pieces;
 use super::results::NAMED;
-use crate::json::{self, Stretch};
+use super::said::Lines;
 use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
-use std::collections::BTreeMap;
-use std::sync::Arc;
+use std::collections::{BTreeMap, BTreeSet};
 use trueplate_core::abreast;
-use trueplate_core::facts::{self, Apart, Facts};
 use trueplate_core::finding::Finding;
 use trueplate_core::instrument::Instrument;
 use trueplate_core::kind::Column;
 use trueplate_core::letter;
-use trueplate_core::notebook::{Change, Condition, Load, Model, Settings, Specimen, Test};
+use trueplate_core::notebook::{Condition, Load, Model, Settings, Specimen, Test};
 use trueplate_core::outgoing::{Letter, ReaderQuestion};
 
 /// The pages of a model as they were made.
@@ -31,15 +29,6 @@ pub struct Made {
     pub facts: Option<Lines>,
 }
 
-/// Lines of a model in the file of facts.
-#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
-pub struct Lines {
-    /// Sum of all they were made from.
-    from: String,
-    /// Where those stand that hold, and those that once held.
-    at: (Stretch, Stretch),
-}
-
 /// What was made before, and is at hand.
 #[derive(Clone, Default)]
 pub struct Before {
@@ -49,6 +38,8 @@ pub struct Before {
     pub facts: String,
     /// What was worked out of each model, when that is remembered.
     pub pieces: Pieces,
+    /// Files at hand that are as this build of the program made them then, when that is remembered.
+    pub stand: BTreeSet<String>,
 }
 
 /// By the id of the model.
@@ -104,9 +95,10 @@ struct Own<'a> {
 }
 
 /// Nothing for what cannot be written down: it then equals nothing.
-fn sum<T: Serialize>(what: &T) -> Option<String> {
+pub(super) fn sum<T: Serialize>(what: &T) -> Option<String> {
     let text = serde_json::to_vec(what).ok()?;
-    Some(Sha256::digest(text).iter().map(|byte| format!("{byte:02x}")).collect())
+    let digit = |n: u8| char::from(b"0123456789abcdef"[usize::from(n)]);
+    Some(Sha256::digest(text).iter().flat_map(|b| [digit(b >> 4), digit(b & 15)]).collect())
 }
 
 /// The sum of what is written down of a model.
@@ -186,95 +178,4 @@ fn places<'a>(context: &'a Context<'a>, shown: &'a Shown<'a>) -> Vec<(usize, Opt
         (place.of <= NAMED).then_some((place.low, place.high, place.of, others))
     };
     shown.report.ranks.iter().map(|(column, place)| (*column, said(place))).collect()
-}
-
-/// What the facts of a model rest on besides its pages: its places, all of them, and whom it cannot be told from; and what
-/// was changed of it or of nobody else.
-#[derive(Serialize)]
-struct OfFacts<'a> {
-    own: &'a str,
-    name: &'a str,
-    /// Index of the column; place; how many it cannot be told from, and the first of them.
-    places: Vec<(usize, Said<'a>, usize)>,
-    changes: &'a [&'a Change],
-}
-
-/// Changes by the model they bear on; those of no model that is here belong to all, under the empty id.
-fn changes<'a>(context: &'a Context) -> BTreeMap<&'a str, Vec<&'a Change>> {
-    let mut by_model: BTreeMap<&str, Vec<&Change>> = BTreeMap::new();
-    let owner = |c: &'a Change| match c.record.as_str() {
-        "model" => Some(c.id.as_str()),
-        "test" => {
-            context.test(&c.id).and_then(|t| context.notebook.model_of(&t.specimen)).map(|m| m.id.as_str())
-        }
-        _ => None,
-    };
-    for change in &context.notebook.changes {
-        by_model.entry(owner(change).unwrap_or_default()).or_default().push(change);
-    }
-    by_model
-}
-
-/// The file of facts of all models shown; and for each, in the order they are shown, its lines in it, where the sums of
-/// their pages are given, and what is worth to be remembered. Lines made before from the same are taken over.
-pub fn facts(
-    context: &Context,
-    (sums, stations): (&[Option<String>], &[Station]),
-    before: &Before,
-) -> (String, Vec<(Option<Lines>, SaidOf)>) {
-    let changes = changes(context);
-    let none = Vec::new();
-    let of = |id: &str| changes.get(id).unwrap_or(&none);
-    let order: Vec<usize> = context.as_written_at().collect();
-    let made: Vec<SaidOf> = abreast::each(&order, |&i| {
-        let shown = &context.models[i];
-        let own = sums.get(i).and_then(Option::as_ref);
-        let all: Vec<&Change> = of("").iter().chain(of(&shown.report.id)).copied().collect();
-        let from = own.and_then(|own| sum(&said(context, shown, own, &all)));
-        let was = stations.get(i).and_then(|s| s.facts.as_ref());
-        if let Some(was) = was.filter(|was| from.is_some() && was.from == from) {
-            return was.clone();
-        }
-        let changes = sum(&all);
-        let apart =
-            was.filter(|was| changes.is_some() && was.changes == changes).and_then(|was| was.apart.clone());
-        let known = before.made.get(&shown.report.id).and_then(|m| m.facts.as_ref());
-        let known = known.filter(|k| from.as_ref() == Some(&k.from));
-        let text = |at: &Stretch| before.facts.get(at.clone()).map(String::from);
-        if let Some(lines) = known.and_then(|k| text(&k.at.0).zip(text(&k.at.1))) {
-            return SaidOf { changes, apart, from, lines: Arc::new(lines) };
-        }
-        let apart = apart.unwrap_or_else(|| Arc::new(Apart::of(context.report, shown.report)));
-        let lines = Arc::new(printed(context, shown, &apart));
-        SaidOf { changes, apart: Some(apart), from, lines }
-    });
-    let pieces: Vec<(&str, &str)> = made.iter().map(|m| (m.lines.0.as_str(), m.lines.1.as_str())).collect();
-    let (file, at) = json::join(&pieces);
-    let mut found: Vec<(usize, (Option<Lines>, SaidOf))> = order
-        .into_iter()
-        .zip(made.into_iter().zip(at))
-        .map(|(i, (said, at))| (i, (said.from.clone().map(|from| Lines { from, at }), said)))
-        .collect();
-    found.sort_unstable_by_key(|(i, _)| *i);
-    (file, found.into_iter().map(|(_, of)| of).collect())
-}
-
-fn said<'a>(context: &'a Context, shown: &'a Shown, own: &'a str, changes: &'a [&'a Change]) -> OfFacts<'a> {
-    let place = |(column, p): &'a (usize, trueplate_core::report::Place)| {
-        let others = context.report.tied(p).take(SOME).map(|m| m.name.as_str()).collect();
-        (*column, (p.low, p.high, p.of, others), p.ties.len())
-    };
-    let places = shown.report.ranks.iter().map(place).collect();
-    OfFacts { own, name: &shown.report.name, places, changes }
-}
-
-/// A fact names fewer of those its model cannot be told from.
-const SOME: usize = 8;
-
-/// The lines of a model that may be printed: what holds, what once held.
-fn printed(context: &Context, shown: &Shown, apart: &Apart) -> (String, String) {
-    let Facts { mut current, mut former } = apart.clone().placed(context.report, shown.report);
-    current.retain(facts::Fact::may_be_printed);
-    former.retain(facts::Fact::may_be_printed);
-    (json::lines(&current), json::lines(&former))
 }

@@ -4,14 +4,15 @@
 //! Pieces live in memory, with whoever asks for the pages; nothing here remembers by itself. Each rests on what is named
 //! beside it. What rests on the station alone is told by its report: the very same [`Own`] vouches for the same part of the
 //! notebook, settings, instruments, loads, date and scatter.
+use super::cell::Cells;
 use super::context::{Context, Effects, Places, Shown};
 use super::made;
 use super::run::{self, Runs};
+use super::said::Said;
 use crate::package::Tables;
 use std::collections::BTreeMap;
 use std::sync::Arc;
 use trueplate_core::abreast;
-use trueplate_core::facts::Apart;
 use trueplate_core::kind::Column;
 use trueplate_core::quantity::Dim;
 use trueplate_core::report::{Cell, ModelReport, Own, Report};
@@ -22,6 +23,8 @@ use trueplate_core::shown::{self, Shown as Written, Style};
 pub struct Pieces {
     /// How numbers are written in them, and the columns of the comparison.
     of: Option<(Style, Arc<[Column]>)>,
+    /// Every station of the report.
+    all: Arc<[Arc<Own>]>,
     stations: BTreeMap<String, Station>,
     pub(crate) effects: Effects,
 }
@@ -33,7 +36,8 @@ pub(crate) struct Station {
     places: Arc<Places>,
     pub(crate) alone: Arc<Alone>,
     tables: (TablesFrom, Tables),
-    pub(crate) facts: Option<Said>,
+    pub(crate) facts: Option<Arc<Said>>,
+    pub(crate) cells: Cells,
 }
 
 /// What rests on the station alone.
@@ -49,18 +53,6 @@ pub(crate) struct Alone {
 
 /// What its lines in the tables rest on besides: its address, and, of some, its places by column.
 type TablesFrom = (String, Vec<(usize, usize, usize)>);
-
-/// Its facts.
-#[derive(Clone)]
-pub(crate) struct Said {
-    /// Sum of the changes they rest on besides.
-    pub(crate) changes: Option<String>,
-    /// None while their lines were taken from a file.
-    pub(crate) apart: Option<Arc<Apart>>,
-    /// Sum of all their lines rest on, and the lines: those that hold, those that once held.
-    pub(crate) from: Option<String>,
-    pub(crate) lines: Arc<(String, String)>,
-}
 
 impl Alone {
     fn of(context: &Context, shown: &Shown) -> Alone {
@@ -95,10 +87,14 @@ impl Pieces {
                 alone: was.map_or_else(|| Arc::new(Alone::of(context, shown)), |was| was.alone.clone()),
                 tables: match tables.map(|was| &was.tables) {
                     Some(known) if known.0 == from => known.clone(),
-                    Some((_, known)) => (from, known.placed(context, shown)),
+                    Some((_, known)) => (from, known.placed(shown)),
                     None => (from, Tables::of(context, shown)),
                 },
                 facts: was.and_then(|was| was.facts.clone()),
+                cells: Cells {
+                    before: tables.and_then(|was| was.cells.now.get().cloned()),
+                    ..Cells::default()
+                },
             }
         })
     }
@@ -106,6 +102,13 @@ impl Pieces {
     /// Whether they were made with the columns of this report.
     pub(crate) fn same_columns(&self, report: &Report) -> bool {
         self.of.as_ref().is_some_and(|(_, columns)| **columns == *report.columns)
+    }
+
+    /// Whether all stations of the report are called as they were when they were made.
+    pub(crate) fn same_names(&self, report: &Report) -> bool {
+        let same =
+            |(was, is): (&Arc<Own>, &ModelReport)| Arc::ptr_eq(was, &is.own) || was.name == is.own.name;
+        self.all.len() == report.models.len() && self.all.iter().zip(&report.models).all(same)
     }
 
     /// Names of places on the page of a model that is as it was. They rest on the columns too.
@@ -119,6 +122,7 @@ impl Pieces {
         let ids = context.models.iter().map(|shown| shown.report.id.clone());
         Pieces {
             of: Some((context.style, context.report.columns.clone().into())),
+            all: context.report.models.iter().map(|m| m.own.clone()).collect(),
             stations: ids.zip(stations).collect(),
             effects: context.effects.clone(),
         }
