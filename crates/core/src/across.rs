@@ -7,6 +7,7 @@ use crate::finding::Finding;
 use crate::judge::is_minimum;
 use crate::kind::claimed;
 use crate::kinds;
+use crate::named::{named, named_in};
 use crate::notebook::{Bound, Claim, Model, Notebook, Specimen, Test};
 use crate::number;
 use crate::quantity::Dim;
@@ -56,11 +57,11 @@ pub fn findings(
             .filter_map(|t| span(t, &zone))
             .collect();
         spans.sort_by_key(|s| s.from.at);
-        in_order(&spans, &mut out);
+        in_order(&spans, &zone, &mut out);
         older_firmware(specimen.firmware_now(), &specimen.id, rows, &mut out);
     }
     same_file(notebook, model, &mut out);
-    repeats(outcomes, rows, &mut out);
+    repeats(notebook, outcomes, rows, &mut out);
     samples(notebook, model, rows, &mut out);
     plausible(notebook, model, rows, &mut out);
     contradicting(notebook, model, &mut out);
@@ -163,7 +164,7 @@ fn span<'a>(test: &'a Test, zone: &TimeZone) -> Option<Span<'a>> {
 }
 
 /// What stands wrong between one test of a specimen and the next.
-fn in_order(spans: &[Span], out: &mut Vec<(String, Finding)>) {
+fn in_order(spans: &[Span], zone: &TimeZone, out: &mut Vec<(String, Finding)>) {
     let says = |t: &Test, key: &str, text: &str| t.entries.get(key).is_some_and(|e| e.text.trim() == text);
     for pair in spans.windows(2) {
         let (before, now) = (&pair[0], &pair[1]);
@@ -171,7 +172,7 @@ fn in_order(spans: &[Span], out: &mut Vec<(String, Finding)>) {
         let mut add = |finding| out.push((now.test.id.clone(), finding));
         // Times written to the minute may touch.
         if pause < -1.5 / 60.0 {
-            let text = format!("it begins before `{}` has ended", before.test.id);
+            let text = format!("it begins before {} has ended", named(before.test, zone));
             let hint = "look at the times of both: one station can do one test at a time";
             add(Finding::doubt("tests-overlap", "start", text, hint));
             continue;
@@ -188,9 +189,9 @@ fn in_order(spans: &[Span], out: &mut Vec<(String, Finding)>) {
         let drained = before.test.kind != "recharge";
         if drained && pause < COOL_H && says(now.test, "temperature_state", "cold") {
             let text = format!(
-                "it began {} after `{}`, and says cold",
+                "it began {} after {}, and says cold",
                 duration_words(pause.max(0.0)),
-                before.test.id
+                named(before.test, zone)
             );
             let hint = "say warm, or let it cool for an hour and repeat";
             add(Finding::doubt("warm-start-unmarked", "temperature_state", text, hint));
@@ -239,7 +240,7 @@ pub fn counter_not_reset(reset: &BTreeSet<&str>, test: &Test) -> Option<(String,
 }
 
 /// Equal tests with results too far apart.
-fn repeats(outcomes: &Outcomes, rows: &[ResultRow], out: &mut Vec<(String, Finding)>) {
+fn repeats(notebook: &Notebook, outcomes: &Outcomes, rows: &[ResultRow], out: &mut Vec<(String, Finding)>) {
     for row in rows.iter().filter(|r| r.result.varies && r.tests.len() > 1) {
         let found = |id: &String| {
             let mut all = outcomes.get(id)?.results.iter();
@@ -254,7 +255,7 @@ fn repeats(outcomes: &Outcomes, rows: &[ResultRow], out: &mut Vec<(String, Findi
                 "{}: equal tests differ by {:.1} % ({})",
                 row.result.title.to_lowercase(),
                 100.0 * (high / low - 1.0),
-                row.tests.join(", ")
+                row.tests.iter().map(|id| named_in(notebook, id)).collect::<Vec<_>>().join(", ")
             );
             let hint = "look for a start that was not full, a warm start, another mode, a wrong reading";
             out.push((last.clone(), Finding::doubt("repeats-differ", row.result.key, text, hint)));

@@ -2,15 +2,16 @@
 use crate::kinds::KINDS;
 use crate::measurand::ResultSpec;
 use crate::notebook::Condition;
+use crate::shown;
 
-/// A condition as axis labels with their values: `load`, `50 %`; `weighed`, `alone`.
-pub fn labelled(condition: &Condition) -> impl Iterator<Item = (&str, &str)> {
+/// A condition as axis labels with their values as people read them: `load`, `50 %`; `at`, `−5 °C`.
+pub fn labelled(condition: &Condition) -> impl Iterator<Item = (&str, String)> {
     let axes = || KINDS.iter().flat_map(|k| k.spec().axes.iter().copied());
     condition.iter().map(move |(key, value)| {
         // Two kinds may use one key on axes of their own; the value tells them apart.
         let of_value = axes().find(|a| a.key == key && a.values.contains(&value.as_str()));
         let axis = of_value.or_else(|| axes().find(|a| a.key == key));
-        (axis.map_or(key.as_str(), |a| a.label), value.as_str())
+        (axis.map_or(key.as_str(), |a| a.label), shown::minus(value))
     })
 }
 

@@ -9,6 +9,7 @@ use crate::quantity::{Energy, Time};
 use crate::questions;
 use crate::reading::Field;
 use crate::recording::{LogRecord, Mark};
+use crate::shown::{Style, signed};
 use crate::stamp::{self, Stamp};
 use crate::stats::coverage::Shape;
 use crate::uncertain::{Effect, Influence, Part, Uncertain};
@@ -247,9 +248,9 @@ pub fn power_check(run: &Run, mean_w: f64, out: &mut Outcome) -> bool {
         "energy-against-power",
         questions::COUNTER_END.spec.key,
         format!(
-            "energy over time gives {mean_w:.0} W, the meter showed {:.0} W ({:+.0} %); no result until this is cleared up",
+            "energy over time gives {mean_w:.0} W, the meter showed {:.0} W ({} %); no result until this is cleared up",
             shown.x(),
-            off * 100.0
+            signed(off * 100.0, 0, Style::POINT)
         ),
         "look at both counter readings and both times: a reset forgotten, two digits swapped, am for pm",
     ));

@@ -6,6 +6,7 @@ use crate::finding::Finding;
 use crate::kind::{DrainRow, claimed};
 use crate::kinds::idle_draw::IDLE;
 use crate::law::{self, Answer, Idle, Law, Load, Refusal, Row, Rules};
+use crate::named::named_in;
 use crate::notebook::{Condition, Notebook, Specimen, Test};
 use crate::quantity::Dim;
 use crate::repeat::{Outcomes, Repeatability, ResultRow, counts};
@@ -141,7 +142,19 @@ fn one(
             check(test, r, law, scatter, &mut drain.held_out, &mut drain.findings, drain.gain.as_ref());
         }
     }
+    let ids: Vec<&str> = rows.iter().map(|(t, _)| t.id.as_str()).collect();
+    drain.findings.iter_mut().for_each(|f| by_name(f, &ids, notebook));
     Some(drain)
+}
+
+/// The law knows its rows by the ids of tests; a sentence names the test.
+fn by_name(finding: &mut Finding, ids: &[&str], notebook: &Notebook) {
+    for id in ids {
+        finding.text = finding.text.replace(&format!("`{id}`"), &named_in(notebook, id));
+        if finding.place == *id {
+            finding.place = named_in(notebook, id);
+        }
+    }
 }
 
 /// Fits the rows; with fewer than three powers after an update, takes b and c over from before it.

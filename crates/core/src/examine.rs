@@ -6,6 +6,7 @@ use crate::notebook::{Entry, Notebook, Test};
 use crate::questions;
 use crate::reading::{self, Desk, FileRead, Reading};
 use crate::recording::{Recordings, Source};
+use crate::shown;
 use std::collections::BTreeMap;
 
 /// The outcome of one test whose files nobody has read.
@@ -121,7 +122,7 @@ fn check(run: &Run, out: &mut Outcome) {
     if let Some(Reading::Quantity(t)) = run.readings.get(questions::AMBIENT.spec.key)
         && !(questions::BAND_C.0..=questions::BAND_C.1).contains(&t.x)
     {
-        let text = format!("{:.0} °C at the bench", t.x);
+        let text = format!("{} °C at the bench", shown::decimal(t.x, 0, shown::Style::POINT));
         out.condition.insert("temperature".into(), format!("{:.0} °C", t.x));
         out.findings.push(Finding::note(
             "outside-temperature-band",

@@ -35,6 +35,7 @@ mod example_check;
 pub mod outlet_voltage;
 pub mod kinds;
 pub mod condition;
+pub mod named;
 pub mod judge;
 pub mod budget;
 pub mod repeat;

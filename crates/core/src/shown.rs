@@ -116,6 +116,28 @@ pub fn decimal(x: f64, places: i32, style: Style) -> String {
     out
 }
 
+/// A difference: "+3", "−78"; "0" when nothing is left of it.
+pub fn signed(x: f64, places: i32, style: Style) -> String {
+    let text = decimal(x, places, style);
+    let some = text.bytes().any(|b| (b'1'..=b'9').contains(&b));
+    if x > 0.0 && some { format!("+{text}") } else { text }
+}
+
+/// A text of the program's own, such as the value of a condition, with the sign that belongs before a number:
+/// "-5 °C" is "−5 °C". Hyphens of days, ranges and names stay.
+pub fn minus(text: &str) -> String {
+    let mut out = String::with_capacity(text.len() + 2);
+    let mut before = None;
+    let mut chars = text.chars().peekable();
+    while let Some(c) = chars.next() {
+        let begins = before.is_none_or(|b: char| b.is_whitespace() || b == '(');
+        let sign = c == '-' && begins && chars.peek().is_some_and(char::is_ascii_digit);
+        out.push(if sign { '−' } else { c });
+        before = Some(c);
+    }
+    out
+}
+
 /// A value in a unit, rounded from its uncertainty; without one, to four significant digits at most.
 pub fn shown(value: &Value, unit: &'static Unit, style: Style) -> Shown {
     let x = unit.shown(value.x);
@@ -250,5 +272,15 @@ mod tests {
     fn minus_zero_is_zero() {
         assert_eq!(decimal(-0.01, 1, Style::POINT), "0.0");
         assert_eq!(decimal(-12.5, 0, Style::POINT), "−12");
+    }
+    #[test]
+    fn a_minus_is_no_hyphen() {
+        let said = [(-77.6, 0, "−78"), (3.14, 1, "+3.1"), (-0.04, 1, "0.0"), (0.0, 0, "0"), (0.2, 0, "0")];
+        for (x, places, text) in said {
+            assert_eq!(signed(x, places, Style::POINT), text);
+        }
+        assert_eq!(minus("-5 °C"), "−5 °C");
+        assert_eq!(minus("charged at -10 °C (-20 °C at night)"), "charged at −10 °C (−20 °C at night)");
+        assert_eq!(minus("2026-05-03, 10-20 W, low-load, - 3"), "2026-05-03, 10-20 W, low-load, - 3");
     }
 }

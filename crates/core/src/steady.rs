@@ -6,6 +6,7 @@
 use crate::finding::Finding;
 use crate::instrument::{Check, Instrument};
 use crate::quantity::Dim;
+use crate::shown::{Style, signed};
 use jiff::civil::Date;
 
 /// What a point says.
@@ -118,7 +119,8 @@ pub fn findings(instrument: &Instrument, as_of: &str) -> Vec<Finding> {
         "calibrate it before the next test; results read on it since the last steady check are in doubt";
     match last.signal {
         Signal::Beyond => {
-            let text = format!("the check of {} lies beyond its limits: {:+.2} %", last.on, 100.0 * last.off);
+            let off = signed(100.0 * last.off, 2, Style::POINT);
+            let text = format!("the check of {} lies beyond its limits: {off} %", last.on);
             out.push(Finding::doubt("meter-beyond-limits", place, text, hint));
         }
         Signal::Run => {

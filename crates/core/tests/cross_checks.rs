@@ -125,6 +125,9 @@ fn a_second_start_is_not_cold() {
         bench("sustained-output", &[&[], &again], |_| ())
     };
     assert_eq!(of_model(&second("cold"), "warm-start-unmarked"), Some("t1"));
+    let cold = second("cold");
+    let (_, said) = cold.findings.iter().find(|(_, f)| f.code == "warm-start-unmarked").unwrap();
+    assert!(said.text.contains(" after “Sustained output, ") && !said.text.contains("t0"), "{}", said.text);
     assert_eq!(of_model(&second("warm"), "warm-start-unmarked"), None);
 }
 

@@ -344,3 +344,51 @@ fn nothing_stands_in_the_way_of_publishing() {
     assert_eq!(DEMO.models.len(), 14);
     assert_eq!(DEMO.as_of, "2026-06-30");
 }
+
+/// Everything a person reads in what was noticed: of models, of their curves, of what stands in the way of publishing.
+fn told(report: &Report) -> Vec<String> {
+    let of_model = |m: &ModelReport| {
+        let own = m.findings.iter().map(|(_, f)| f).chain(&m.gate);
+        let all: Vec<String> = own
+            .chain(m.drains.iter().flat_map(|d| &d.findings))
+            .map(|f| format!("{} | {} | {}", f.place, f.text, f.hint))
+            .collect();
+        all
+    };
+    report.models.iter().flat_map(of_model).collect()
+}
+
+/// A test is named by its kind and its day, never by the id that the program made up; and a number below zero has a minus sign.
+#[test]
+fn what_was_noticed_is_written_for_a_person() {
+    // 2.31 kWh read as 2.22 kWh, 4 % less: over five times what two equal runs differ by, and within the 5 % at which a
+    // meter's energy and power are held against each other.
+    let poor = computed(|n| {
+        let test = n.tests.iter_mut().find(|t| t.id == "U12-A/usable-energy/2").unwrap();
+        test.entries.get_mut("counter_end").unwrap().text = "2.22 kWh".into();
+    });
+    let misfit = told(&poor).into_iter().find(|t| t.contains("do not fit one law")).unwrap();
+    // The upper 1 % point of χ² with 3 degrees of freedom is 11.345 (NIST/SEMATECH e-Handbook, 1.3.6.7.4).
+    let said = [
+        "“Usable energy, 23 April 2026, 13:02”",
+        "χ² 11.4 with 3 degrees of freedom, p = 0.010",
+        "by −2.9 %",
+    ];
+    said.iter().for_each(|words| assert!(misfit.contains(words), "{misfit}"));
+    let mut signs = 0;
+    for (report, text) in [&*DEMO, &poor].into_iter().flat_map(|r| told(r).into_iter().map(move |t| (r, t))) {
+        for test in &report.notebook.tests {
+            assert!(!text.contains(&test.id), "{text}");
+        }
+        let words = text.split([' ', '(']).filter(|w| w.len() > 1);
+        for word in words {
+            let number =
+                |sign: char| word.strip_prefix(sign).is_some_and(|w| w.starts_with(char::is_numeric));
+            assert!(!number('-'), "a hyphen before a number: {text}");
+            signs += usize::from(number('−'));
+        }
+    }
+    // (80 W shown, 18 W by counter and clock.)
+    assert!(signs > 0);
+    assert!(told(&DEMO).iter().any(|t| t.contains("the meter showed 80 W (−78 %)")));
+}

@@ -10,6 +10,7 @@ use std::path::{Path, PathBuf};
 use trueplate_core::finding::Finding;
 use trueplate_core::report::Report;
 use trueplate_core::shown::Style;
+use trueplate_pages::figure::letters;
 use trueplate_pages::site::{self, Before, Known, Pieces, Site, SiteOptions, site_since};
 use trueplate_store::Bench;
 
@@ -186,7 +187,9 @@ pub fn run(a: &Arguments) -> Ended {
         out_json(&document(&blocked, Some(published)))?;
     } else {
         let left_out: Vec<&str> = built.site.refused.iter().map(|(name, _)| name.as_str()).collect();
-        out(&text(a, published, &left_out))?;
+        let undrawn = letters::undrawn(&report, None);
+        let lines: String = undrawn.iter().map(|f| format!("{}; {}\n", f.text, f.hint)).collect();
+        out(&(text(a, published, &left_out) + &lines))?;
     }
     // A folder that was never published into cannot be out of date.
     let stale = published.written + published.dropped;

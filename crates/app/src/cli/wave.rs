@@ -4,7 +4,7 @@ use std::fs::File;
 use std::io::{ErrorKind, IsTerminal};
 use std::path::{Path, PathBuf};
 use trueplate_core::finding::{Finding, Weight};
-use trueplate_core::shown::{Style, decimal, four_digits};
+use trueplate_core::shown::{Style, decimal, four_digits, signed};
 use trueplate_core::wave::batch::batch;
 use trueplate_core::wave::ride::itic_bears;
 use trueplate_core::wave::{Interruption, Outcome};
@@ -157,7 +157,9 @@ fn interruption(i: &Interruption) -> String {
     };
     let mut t = row("  interruption", &format!("at {} s, {lasts}", decimal(i.start_s, 5, Style::PLAIN)));
     if let (Some(before), Some(after)) = (i.rms_before_v, i.rms_after_v) {
-        let jump = i.phase_jump_deg.map_or(String::new(), |p| format!(", phase jumps by {p:.0}°"));
+        let jump = i
+            .phase_jump_deg
+            .map_or(String::new(), |p| format!(", phase jumps by {}°", signed(p, 0, Style::PLAIN)));
         t += &row("", &format!("{} V before, {} V after{jump}", shown(before), shown(after)));
     }
     for c in &i.compared {

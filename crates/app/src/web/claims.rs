@@ -18,7 +18,7 @@ use trueplate_core::notebook::{Bound, Claim, Condition, Model, Settings};
 use trueplate_core::number;
 use trueplate_core::reading::marks_of;
 use trueplate_core::record::Record;
-use trueplate_core::shown::four_digits;
+use trueplate_core::shown::{four_digits, minus};
 
 #[derive(Template)]
 #[template(path = "claim.html")]
@@ -85,7 +85,7 @@ fn page(ask: &Ask, model: &Model, id: &str, claim: Claim, troubles: Vec<(String,
             key: axis.key,
             label: axis.label,
             of: keys.join(" "),
-            values: values.map(|(v, label)| choice(v, label, v == now)).collect(),
+            values: values.map(|(v, label)| choice(v, &minus(label), v == now)).collect(),
         }
     };
     let (understood, _) = understand_text(&claim.key, &claim.text, &ask.notebook().settings);

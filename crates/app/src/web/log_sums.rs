@@ -1,6 +1,6 @@
 //! What a log comes to, in rows of words and numbers for its page.
 use trueplate_core::recording::{LogRecord, Mark};
-use trueplate_core::shown::{Style, duration_words, four_digits};
+use trueplate_core::shown::{Style, duration_words, four_digits, signed};
 use trueplate_meters::logs::Log;
 use trueplate_pages::chart::bar;
 
@@ -32,7 +32,7 @@ pub fn sums(log: &Log, record: Option<&LogRecord>, style: Style) -> Vec<(&'stati
     let power = log.energy_bridged_wh.or(log.energy_wh);
     let off = power.zip(log.energy_counter_wh).filter(|(p, _)| *p != 0.0).map(|(p, c)| c / p);
     let against = off.map_or_else(String::new, |o| match (0.5..2.0).contains(&o) {
-        true => format!("{:+.2} % against power over time", 100.0 * (o - 1.0)),
+        true => format!("{} % against power over time", signed(100.0 * (o - 1.0), 2, style)),
         false => format!("{} times what power over time gives", four_digits(o, style)),
     });
     add("by its own counter", log.energy_counter_wh.map(|e| number(e, "Wh")), against);

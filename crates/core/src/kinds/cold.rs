@@ -11,6 +11,7 @@ use crate::measurand::{Better, Measurand};
 use crate::quantity::{Energy, Ratio, Temperature, Time};
 use crate::questions::{CAUSE, LOAD};
 use crate::reading::{Field, Pick};
+use crate::shown::{Style, decimal};
 use crate::uncertain::Uncertain;
 
 /// The kind.
@@ -144,6 +145,7 @@ impl Kind for Cold {
 }
 
 fn charging(run: &Run, at: f64, out: &mut Outcome) {
+    let said = decimal(at, 0, Style::POINT);
     let words = match run.get(&CHARGING).map_or("not-tried", |c| c.0) {
         "blocked" => "refuses to charge",
         "heats" => "heats itself before it charges",
@@ -151,7 +153,7 @@ fn charging(run: &Run, at: f64, out: &mut Outcome) {
             out.findings.push(Finding::doubt(
                 "charges-below-zero",
                 CHARGING.spec.key,
-                format!("DANGER: it takes charge at {at:.0} °C without heating itself"),
+                format!("DANGER: it takes charge at {said} °C without heating itself"),
                 "do not charge it below 0 °C, and do not test it further; warn on the page",
             ));
             "takes charge unheated, which can damage the cells: do not charge it below 0 °C"
@@ -159,7 +161,7 @@ fn charging(run: &Run, at: f64, out: &mut Outcome) {
         "accepts" => "takes charge",
         _ => return,
     };
-    out.say("cold-charging", "charging in the cold", format!("at {at:.0} °C it {words}"));
+    out.say("cold-charging", "charging in the cold", format!("at {said} °C it {words}"));
 }
 
 #[cfg(test)]
@@ -172,7 +174,7 @@ mod tests {
         let out = outcome(&Cold, &[]);
         let share = value(&out, "cold-share");
         assert!((share.x - 0.85).abs() < 1e-9 && (share.u() - 0.000_421).abs() < 1e-6);
-        assert_eq!(out.behaviours[0].text, "at -5 °C it refuses to charge");
+        assert_eq!(out.behaviours[0].text, "at −5 °C it refuses to charge");
         assert_eq!(out.condition.get("soak").map(String::as_str), Some("-5 °C"));
     }
     #[test]

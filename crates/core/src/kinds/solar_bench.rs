@@ -9,6 +9,7 @@ use crate::measurand::{Better, Measurand};
 use crate::quantity::{Current, Dim, Power, Ratio, Temperature, Voltage};
 use crate::questions::AMBIENT;
 use crate::reading::Field;
+use crate::shown::{Style, decimal};
 use crate::uncertain::Uncertain;
 
 /// The kind.
@@ -169,7 +170,8 @@ fn string(run: &Run, rated: f64, out: &mut Outcome) -> Option<()> {
     // A coefficient typed without its minus still means that the voltage rises in the cold.
     let cold = voc.scaled(panels as f64 * (1.0 + beta.abs() * (25.0 - coldest).max(0.0)));
     out.step("V_cold", "open-circuit voltage of the string on the coldest morning", "V", &cold);
-    let words = format!("{panels} in series reach {:.1} V at {coldest:.0} °C", cold.x());
+    let words =
+        format!("{panels} in series reach {:.1} V at {} °C", cold.x(), decimal(coldest, 0, Style::POINT));
     if cold.x() > rated {
         out.findings.push(Finding::gap(
             "string-above-label",

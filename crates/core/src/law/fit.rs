@@ -1,6 +1,7 @@
 //! Fitting a·H + b·W + c·S = 1 by weighted least squares (singular values, scaled columns).
 use super::{Known, Law, Row, Rules, array};
 use crate::finding::Finding;
+use crate::shown::{Style, probability, signed};
 use nalgebra::{DMatrix, DVector, Matrix3, Vector3};
 
 /// Mean powers closer than this are one power.
@@ -268,11 +269,12 @@ fn judged(law: &Law) -> Vec<Finding> {
     let worst = law.residuals.iter().max_by(|r, s| r.z.abs().total_cmp(&s.z.abs()));
     if let (true, Some(worst)) = (p < P_POOR, worst) {
         let text = format!(
-            "the tests do not fit one law: χ² {:.1} with {} degrees of freedom, p {p:.1e}; `{}` is furthest off, by {:+.1} %",
+            "the tests do not fit one law: χ² {:.1} with {} degrees of freedom, {}; `{}` is furthest off, by {} %",
             law.chi2,
             law.dof,
+            probability(p),
             worst.label,
-            100.0 * worst.value
+            signed(100.0 * worst.value, 1, Style::POINT)
         );
         let hint = "look for a start that was not full, another mode or firmware, or a wrong reading";
         findings.push(Finding::doubt("poor-fit", &worst.label, text, hint));

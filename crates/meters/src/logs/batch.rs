@@ -101,6 +101,13 @@ impl Batch {
         }
     }
 
+    /// Takes the rows behind the first `rows` away.
+    pub(crate) fn truncate(&mut self, rows: usize) {
+        self.line.truncate(rows);
+        self.t.truncate(rows);
+        self.slots.iter_mut().for_each(|slot| slot.truncate(rows));
+    }
+
     pub(crate) fn clear(&mut self) {
         self.line.clear();
         self.t.clear();

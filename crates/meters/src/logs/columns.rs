@@ -60,26 +60,7 @@ impl Columns {
     fn range(&mut self, k: usize, batch: &mut Batch, notes: &mut Notes) {
         let limit = LIMITS.iter().find(|l| l.0 == self.roles[k]).map_or(1e12, |l| l.1);
         let values = &mut batch.slots[k];
-        // Four at a time, so that the machine can; a NaN loses every comparison and shows in the count.
-        let (mut min, mut max, mut sum) = ([f64::INFINITY; 4], [f64::NEG_INFINITY; 4], [0.0; 4]);
-        let quads = values.chunks_exact(4);
-        for &v in quads.remainder() {
-            (min[0], max[0], sum[0]) =
-                (if v < min[0] { v } else { min[0] }, if v > max[0] { v } else { max[0] }, sum[0] + v);
-        }
-        for quad in quads {
-            for j in 0..4 {
-                let v = quad[j];
-                min[j] = if v < min[j] { v } else { min[j] };
-                max[j] = if v > max[j] { v } else { max[j] };
-                sum[j] += v;
-            }
-        }
-        let (mut low, mut high) = (
-            min.iter().fold(f64::INFINITY, |a, b| a.min(*b)),
-            max.iter().fold(f64::NEG_INFINITY, |a, b| a.max(*b)),
-        );
-        let mut total: f64 = sum.iter().sum();
+        let (mut low, mut high, mut total) = extent(values);
         let mut count = values.len() as u64;
         if total.is_nan() || high > limit || low < -limit {
             (low, high, total, count) = (f64::INFINITY, f64::NEG_INFINITY, 0.0, 0);
@@ -116,4 +97,26 @@ impl Columns {
         self.compared.0 += seen;
         self.compared.1 += odd;
     }
+}
+
+/// Lowest, highest and sum of some values; the sum is NaN where one of them is.
+pub(crate) fn extent(values: &[f64]) -> (f64, f64, f64) {
+    // Four at a time, so that the machine can; a NaN loses every comparison and shows in the sum.
+    let (mut min, mut max, mut sum) = ([f64::INFINITY; 4], [f64::NEG_INFINITY; 4], [0.0; 4]);
+    let quads = values.chunks_exact(4);
+    for &v in quads.remainder() {
+        (min[0], max[0], sum[0]) =
+            (if v < min[0] { v } else { min[0] }, if v > max[0] { v } else { max[0] }, sum[0] + v);
+    }
+    for quad in quads {
+        for j in 0..4 {
+            let v = quad[j];
+            min[j] = if v < min[j] { v } else { min[j] };
+            max[j] = if v > max[j] { v } else { max[j] };
+            sum[j] += v;
+        }
+    }
+    let low = min.iter().fold(f64::INFINITY, |a, b| a.min(*b));
+    let high = max.iter().fold(f64::NEG_INFINITY, |a, b| a.max(*b));
+    (low, high, sum.iter().sum())
 }

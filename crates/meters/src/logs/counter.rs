@@ -36,6 +36,27 @@ impl Counter {
         self.last = Some(value);
     }
 
+    /// Whether none of the next values is missing or falls.
+    pub(crate) fn rises(&self, values: &[f64]) -> bool {
+        let begins = self.last.zip(values.first()).is_some_and(|(last, first)| last <= *first);
+        begins && values.windows(2).fold(true, |rise, v| rise & (v[0] <= v[1]))
+    }
+
+    /// Takes values of which that is true.
+    pub(crate) fn rows(&mut self, values: &[f64]) {
+        let (Some(mut last), Some(&end)) = (self.last, values.last()) else { return };
+        if last < end {
+            for &value in values {
+                let rise = value - last;
+                if rise > 0.0 && (self.step == 0.0 || rise < self.step) {
+                    self.step = rise;
+                }
+                last = value;
+            }
+        }
+        self.last = Some(end);
+    }
+
     #[cold]
     fn fell(&mut self, last: f64, value: f64, line: u32, notes: &mut Notes) {
         let place = || format!("line {line}");

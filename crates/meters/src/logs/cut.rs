@@ -3,8 +3,6 @@
 //! The cut is taken from the row before, so where a number ends is known before it is read and no number waits for
 //! another. Rows of a log differ in their digits, seldom in where these stand.
 
-const LOW: u64 = 0x0f0f_0f0f_0f0f_0f0f;
-
 /// How a plain decimal of at most eight characters is cut.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Cut {
@@ -13,8 +11,6 @@ pub(crate) struct Cut {
     /// The bytes before and behind the decimal mark, in eight that end with the number; without a mark all stand behind.
     before: u64,
     behind: u64,
-    /// Both together.
-    digits: u64,
     /// Where the mark stands, and the mark.
     at_mark: u64,
     mark: u64,
@@ -25,16 +21,8 @@ pub(crate) struct Cut {
 
 impl Cut {
     /// No number is cut like this: every byte would have to be a digit and zero.
-    pub(crate) const NONE: Cut = Cut {
-        length: 0,
-        before: u64::MAX,
-        behind: 0,
-        digits: u64::MAX,
-        at_mark: u64::MAX,
-        mark: 0,
-        scale: 1,
-        tenths: 1.0,
-    };
+    pub(crate) const NONE: Cut =
+        Cut { length: 0, before: u64::MAX, behind: 0, at_mark: u64::MAX, mark: 0, scale: 1, tenths: 1.0 };
 
     /// The cut of a number with so many digits before and behind the mark; [`Cut::NONE`] where eight characters do not
     /// hold it.
@@ -57,7 +45,7 @@ impl Cut {
         let before = top(length) & !behind & !at_mark;
         let scale = 10u32.pow(fraction.unwrap_or(0) as u32);
         let mark = u64::from_ne_bytes([mark; 8]) & at_mark;
-        Cut { length, before, behind, digits: before | behind, at_mark, mark, scale, tenths: scale.into() }
+        Cut { length, before, behind, at_mark, mark, scale, tenths: scale.into() }
     }
 
     /// Ten to the number of decimals.
@@ -79,13 +67,24 @@ impl Cut {
         let end = at + self.length;
         let eight: [u8; 8] = bytes.get(end.checked_sub(8)?..end)?.try_into().ok()?;
         let text = u64::from_le_bytes(eight);
-        let digits = (text ^ 0x3030_3030_3030_3030) & self.digits;
-        // Six more lifts 10 to 15 into the upper half of the byte, where no digit is.
-        let odd = (digits.wrapping_add(0x0606_0606_0606_0606) | digits) & !LOW;
-        if odd | ((text & self.at_mark) ^ self.mark) != 0 {
-            return None;
-        }
-        Some((joined((digits & self.behind) | ((digits & self.before) << 8)), end))
+        let (digits, odd) = self.digits(text);
+        (odd == 0).then_some((digits, end))
+    }
+
+    /// Characters, decimal mark included.
+    pub(crate) fn length(&self) -> usize {
+        self.length
+    }
+
+    /// The digits of the number that ends these eight characters (the first in the lowest byte); the other is not 0 where
+    /// it is cut otherwise.
+    #[inline(always)]
+    pub(crate) fn digits(&self, text: u64) -> (u32, u64) {
+        let values = text ^ 0x3030_3030_3030_3030;
+        let digits = (values & self.behind) | ((values & self.before) << 8);
+        // This lifts 10 and more into the highest bit of the byte, where no digit is.
+        let odd = (digits.wrapping_add(0x7676_7676_7676_7676) | digits) & 0x8080_8080_8080_8080;
+        (joined(digits), odd | ((text & self.at_mark) ^ self.mark))
     }
 }
 

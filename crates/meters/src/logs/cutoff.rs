@@ -59,7 +59,7 @@ impl Watch {
         }
         self.before = Some((t, counter));
         if watts >= FLOOR_W {
-            self.certainly = self.certainly.max(watts * SHARE);
+            self.certainly = self.certain(watts);
             if watts >= self.certainly.max(FLOOR_W) {
                 // Nearly every row of a discharge: what came before it does not matter any more.
                 match self.falling.as_mut_slice() {
@@ -91,6 +91,28 @@ impl Watch {
             });
         }
         self.falling.push(Candidate { watts, next: None });
+    }
+
+    /// Whether none of the next rows, between these powers, has to be looked at by itself.
+    pub(crate) fn steady(&self, low: f64, high: f64) -> bool {
+        // Off, and noted already: with nothing in the list, nothing was ever on.
+        let off = || high < FLOOR_W && self.falling.last().is_none_or(|c| c.next.is_some());
+        !self.rises(high) && (low >= self.certain(high).max(FLOOR_W) || off())
+    }
+
+    /// Takes rows of which that is true, up to this power; the last of them with its power, instant and counter.
+    pub(crate) fn rows(&mut self, high: f64, last: f64, before: (i64, f64)) {
+        if high >= FLOOR_W {
+            self.certainly = self.certain(high);
+            self.falling.clear();
+            self.falling.push(Candidate { watts: last, next: None });
+        }
+        self.before = Some(before);
+    }
+
+    /// What is certainly on once this power was seen, W.
+    fn certain(&self, watts: f64) -> f64 {
+        self.certainly.max(watts * SHARE)
     }
 
     /// The first row of the final stretch below the level, if it lasts; `end` is the last row.

@@ -68,6 +68,12 @@ impl Long {
     }
 }
 
+/// How many levels a power reaches.
+#[inline]
+fn level(w: f64) -> usize {
+    ((w.to_bits() as i64 >> 49) - LEVEL_FROM + 1).clamp(0, LEVELS as i64) as usize
+}
+
 /// Follows crossings and the time at each power.
 pub(crate) struct Watch {
     /// Time (µs) and energy (W·µs) by power.
@@ -85,13 +91,46 @@ impl Watch {
     /// A row of this power, `step` µs after the one before (0 over a gap).
     #[inline]
     pub(crate) fn row(&mut self, watts: f64, step: i64, here: Mark) {
+        let w = self.spend(watts, step as f64);
+        self.reach(w, level(w), here);
+    }
+
+    /// Takes rows at once: W between two powers, the step before each (µs), and the mark of each by its place.
+    pub(crate) fn rows(
+        &mut self,
+        watts: &[f64],
+        (low, high): (f64, f64),
+        laid: &[(f64, f64)],
+        mark: impl Fn(usize) -> Mark,
+    ) {
+        for (w, (step, _)) in watts.iter().zip(laid) {
+            self.spend(*w, *step);
+        }
+        let (low, top) = (level(low.max(0.0)), level(high.max(0.0)));
+        if low == top {
+            // Only the first of them can cross a level.
+            self.reach(high.max(0.0), top, mark(0));
+        } else {
+            for (k, w) in watts.iter().enumerate() {
+                let w = if *w > 0.0 { *w } else { 0.0 };
+                self.reach(w, level(w), mark(k));
+            }
+        }
+    }
+
+    /// Time and energy at a power, which is never below 0.
+    #[inline]
+    fn spend(&mut self, watts: f64, step: f64) -> f64 {
         let w = if watts > 0.0 { watts } else { 0.0 };
-        let bits = w.to_bits() as i64;
-        let bin = ((bits >> 46) - FINE_FROM).clamp(0, FINE as i64 - 1) as usize;
+        let bin = ((w.to_bits() as i64 >> 46) - FINE_FROM).clamp(0, FINE as i64 - 1) as usize;
         let (time, energy) = &mut self.bins[bin];
-        *time += step as f64;
-        *energy += w * step as f64;
-        let level = ((bits >> 49) - LEVEL_FROM + 1).clamp(0, LEVELS as i64) as usize;
+        *time += step;
+        *energy += w * step;
+        w
+    }
+
+    #[inline]
+    fn reach(&mut self, w: f64, level: usize, here: Mark) {
         if level != self.now || !self.begun {
             self.cross(level, here);
         }

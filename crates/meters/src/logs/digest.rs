@@ -11,6 +11,7 @@ use super::notes::Notes;
 use super::oneway;
 use super::spacing::Spacing;
 use super::spikes;
+use super::stretch::{self, Rows};
 use super::trace::Trace;
 use super::volts;
 use trueplate_core::finding::Weight;
@@ -115,40 +116,57 @@ impl Digest {
     }
 
     fn power_rows(&mut self, watts: &[f64], batch: &Batch, notes: &mut Notes) {
-        let counter = self.slots.counter.map(|k| &batch.slots[k][..watts.len()]);
-        let (times, lines) = (&batch.t[..watts.len()], &batch.line[..watts.len()]);
+        let slot = |k: Option<usize>| k.map(|k| &batch.slots[k][..watts.len()]);
         // Measured beside the power, volts and amperes tell a slip of the power from what was.
         let beside = self.slots.power.and(self.slots.volts.zip(self.slots.amps));
-        let beside = beside.map(|(v, a)| (&batch.slots[v][..watts.len()], &batch.slots[a][..watts.len()]));
-        for (k, &w) in watts.iter().enumerate() {
-            if let Some(c) = counter
-                && !(self.energy.first.is_some() && times[k] + self.energy.shift < self.energy.last_t())
-            {
-                self.counter.row(c[k], lines[k], notes);
-                self.energy.counter_step = self.counter.step();
+        let rows = Rows {
+            times: &batch.t[..watts.len()],
+            lines: &batch.line[..watts.len()],
+            watts,
+            counter: slot(self.slots.counter),
+            beside: beside.and_then(|(v, a)| slot(Some(v)).zip(slot(Some(a)))),
+            product: self.slots.product().and_then(|(v, a)| slot(Some(v)).zip(slot(Some(a)))),
+        };
+        let mut from = 0;
+        while from < watts.len() {
+            let to = watts.len().min(from + stretch::ROWS);
+            if !self.stretch(&rows, from..to, notes) {
+                (from..to).for_each(|k| self.row(&rows, k, notes));
             }
-            if w.is_nan() {
-                let t = times[k] + self.energy.shift;
-                if self.energy.first.is_none() || t >= self.energy.last_t() {
-                    self.quiet = Some(self.quiet.map_or((t, t), |q| (q.0.min(t), q.1.max(t))));
-                }
-                continue;
+            from = to;
+        }
+    }
+
+    /// One row, seen by everyone.
+    #[inline(always)]
+    fn row(&mut self, rows: &Rows, k: usize, notes: &mut Notes) {
+        let (at, w, line) = (rows.times[k], rows.watts[k], rows.lines[k]);
+        if let Some(c) = rows.counter
+            && !(self.energy.first.is_some() && at + self.energy.shift < self.energy.last_t())
+        {
+            self.counter.row(c[k], line, notes);
+            self.energy.counter_step = self.counter.step();
+        }
+        if w.is_nan() {
+            let t = at + self.energy.shift;
+            if self.energy.first.is_none() || t >= self.energy.last_t() {
+                self.quiet = Some(self.quiet.map_or((t, t), |q| (q.0.min(t), q.1.max(t))));
             }
-            let earlier = self.cutoff.rises(w).then_some(self.energy.sums);
-            let Some((t, step)) = self.energy.row(times[k], w, self.counter.now(), lines[k], notes) else {
-                continue;
-            };
-            let allowed = beside.map_or(f64::NAN, |(v, a)| v[k] * a[k]);
-            self.spikes.row(w, allowed, lines[k], step == 0, notes);
-            self.frozen.row(w, lines[k], step == 0, notes);
-            let sums = &self.energy.sums;
-            let counter = self.counter.total().unwrap_or(f64::NAN);
-            self.cutoff.row(w, t, sums, counter, earlier);
-            self.cycles.row(w, step, cycles::Mark { t, energy: sums.energy, covered: sums.covered });
-            self.trace.row(t, w, sums.energy);
-            if let (Some(ways), Some((v, a))) = (&mut self.ways, self.slots.product()) {
-                ways.row(t, batch.slots[v][k], batch.slots[a][k], step);
-            }
+            return;
+        }
+        let earlier = self.cutoff.rises(w).then_some(self.energy.sums);
+        let Some((t, step)) = self.energy.row(at, w, self.counter.now(), line, notes) else {
+            return;
+        };
+        self.spikes.row(w, rows.allowed(k), line, step == 0, notes);
+        self.frozen.row(w, line, step == 0, notes);
+        let sums = &self.energy.sums;
+        let counter = self.counter.total().unwrap_or(f64::NAN);
+        self.cutoff.row(w, t, sums, counter, earlier);
+        self.cycles.row(w, step, cycles::Mark { t, energy: sums.energy, covered: sums.covered });
+        self.trace.row(t, w, sums.energy);
+        if let (Some(ways), Some((v, a))) = (&mut self.ways, rows.product) {
+            ways.row(t, v[k], a[k], step);
         }
     }
 
@@ -192,23 +210,37 @@ impl Digest {
 
     /// Counts the steps between rows as they stand in the file.
     fn steps(&mut self, batch: &Batch) {
-        for &t in &batch.t {
-            if let Some(before) = self.previous {
-                if t >= before {
-                    self.spacing.add(t - before);
-                } else {
-                    self.falls += 1;
-                }
+        let Some(&first) = batch.t.first() else { return };
+        let (mut before, mut falls) = (self.previous.unwrap_or(first), 0);
+        // The very first row has none before it.
+        let from = usize::from(self.previous.is_none());
+        for &t in &batch.t[from..] {
+            if t >= before {
+                self.spacing.add(t - before);
+            } else {
+                falls += 1;
             }
-            self.previous = Some(t);
-            self.ends = Some(self.ends.map_or((t, t), |(a, b)| (a.min(t), b.max(t))));
+            before = t;
         }
+        self.previous = Some(before);
+        self.falls += falls;
+        let (low, high) = if falls == 0 {
+            (first, before)
+        } else {
+            batch.t.iter().fold((first, first), |(a, b), t| (a.min(*t), b.max(*t)))
+        };
+        self.ends = Some(self.ends.map_or((low, high), |(a, b)| (a.min(low), b.max(high))));
     }
 
     fn voltages(&mut self, batch: &Batch, notes: &mut Notes) {
         let (Some(v), Some(a)) = (self.slots.volts, self.slots.amps) else { return };
-        for ((v, a), line) in batch.slots[v].iter().zip(&batch.slots[a]).zip(&batch.line) {
-            self.volts.row(*v, *a, *line, notes);
+        let (volts, amps) = (batch.slots[v].chunks(stretch::ROWS), batch.slots[a].chunks(stretch::ROWS));
+        for ((volts, amps), lines) in volts.zip(amps).zip(batch.line.chunks(stretch::ROWS)) {
+            if !self.volts.calm(volts) {
+                for ((v, a), line) in volts.iter().zip(amps).zip(lines) {
+                    self.volts.row(*v, *a, *line, notes);
+                }
+            }
         }
     }
 }

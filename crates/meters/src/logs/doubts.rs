@@ -4,6 +4,7 @@ use super::log::Log;
 use super::mapping::{Mapping, Role, RowOrder, TimeKind};
 use super::notes::Notes;
 use trueplate_core::finding::Weight;
+use trueplate_core::shown::{Style, decimal};
 
 /// Looks at the whole; takes back what cannot stand.
 pub(crate) fn look(log: &mut Log, d: &Digest, mapping: &Mapping, lines: u32, sheet: u32, notes: &mut Notes) {
@@ -131,13 +132,14 @@ fn power(log: &Log, d: &Digest, notes: &mut Notes) {
     if d.slots.product().is_none() && power.mean < 0.0 {
         let what = || {
             format!(
-                "the mean power is {:.1} W: is the meter plugged in backwards, or is this charging?",
-                power.mean
+                "the mean power is {} W: is the meter plugged in backwards, or is this charging?",
+                decimal(power.mean, 1, Style::POINT)
             )
         };
         notes.add(Weight::Doubt, "negative-power", file, what, "say which way the power goes");
     } else if d.slots.product().is_none() && power.min < -0.02 * power.max.abs() - 1.0 {
-        let what = || format!("the power is negative in places, down to {:.1} W", power.min);
+        let what =
+            || format!("the power is negative in places, down to {} W", decimal(power.min, 1, Style::POINT));
         notes.add(Weight::Doubt, "negative-power", file, what, "say which way the power goes");
     }
     let plateau = d.cycles.plateau();
@@ -154,7 +156,10 @@ fn compared(log: &Log, d: &Digest, notes: &mut Notes) {
         let room = share * energy.abs().max(counter.abs()) + 2.0 * d.counter.step().max(1.0);
         if (energy - counter).abs() > room && notes.count("counter-reset") + notes.count("counter-fell") == 0
         {
-            let what = || format!("power over time gives {energy:.1} W·h, the counter {counter:.1} W·h");
+            let what = || {
+                let [energy, counter] = [energy, counter].map(|wh| decimal(wh, 1, Style::POINT));
+                format!("power over time gives {energy} W·h, the counter {counter} W·h")
+            };
             let hint = "readings are missing or wrong, or the units are; the counter knows what was used in the gaps";
             notes.add(Weight::Doubt, "counter-disagrees", || "power".into(), what, hint);
         }

@@ -127,6 +127,11 @@ impl Energy {
         self.last.t
     }
 
+    /// Power of the last row taken.
+    pub(crate) fn last_w(&self) -> f64 {
+        self.last.w
+    }
+
     /// Takes a row. The answer is its time on the log's axis and the step covered (0 over a gap), or `None` when the
     /// row is set aside.
     #[inline(always)]
@@ -174,17 +179,62 @@ impl Energy {
         Some((t, covered))
     }
 
+    /// Whether the next rows, with powers between these, follow those before with no gap, turn of the clock, time that
+    /// comes twice, or zero among readings.
+    pub(crate) fn follows(&self, times: &[i64], low: f64, high: f64) -> bool {
+        let same = if self.zeros.is_some() { low == 0.0 && high == 0.0 } else { low > 0.0 || high < 0.0 };
+        let mut before = self.last.t - self.shift;
+        same && self.first.is_some()
+            && times.iter().fold(true, |fits, t| {
+                let step = t.wrapping_sub(before);
+                before = *t;
+                fits & (0 < step) & (step <= self.gap)
+            })
+    }
+
+    /// Takes rows of which that is true, with counter and line of the last. Lays down the step before each (µs) and the
+    /// energy so far (W·µs).
+    pub(crate) fn rows(
+        &mut self,
+        (times, watts): (&[i64], &[f64]),
+        (low, high): (f64, f64),
+        (counter, line): (Option<f64>, u32),
+        laid: &mut [(f64, f64)],
+    ) {
+        // One after the other, as row by row: the sums are the same to the last bit.
+        let (mut energy, mut square) = (self.sums.energy, self.sums.square);
+        let (mut t, mut w) = (self.last.t - self.shift, self.last.w);
+        for ((at, here), laid) in times.iter().zip(watts).zip(laid) {
+            let step = (at - t) as f64;
+            let half = 0.5 * step;
+            energy += (here + w) * half;
+            square += (here * here + w * w) * half;
+            (t, w, *laid) = (*at, *here, (step, energy));
+            self.remember(t, w);
+        }
+        self.sums.covered += t + self.shift - self.last.t;
+        (self.sums.energy, self.sums.square) = (energy, square);
+        (self.sums.min, self.sums.max) = (self.sums.min.min(low), self.sums.max.max(high));
+        (self.aside, self.jump) = (false, None);
+        self.last = Point { t: t + self.shift, w, counter, line };
+    }
+
     #[inline]
     fn taken(&mut self, raw: i64, here: Point) {
         let s = &mut self.sums;
         s.min = if here.w < s.min { here.w } else { s.min };
         s.max = if here.w > s.max { here.w } else { s.max };
+        self.remember(raw, here.w);
+        self.last = here;
+    }
+
+    #[inline]
+    fn remember(&mut self, raw: i64, w: f64) {
         match self.ring.get_mut(self.at) {
-            Some(place) => *place = (raw, here.w),
-            None => self.ring.push((raw, here.w)),
+            Some(place) => *place = (raw, w),
+            None => self.ring.push((raw, w)),
         }
         self.at = (self.at + 1) % REMEMBERED;
-        self.last = here;
     }
 
     fn saved(&self) -> Saved {

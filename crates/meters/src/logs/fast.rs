@@ -16,27 +16,33 @@ pub(crate) const TENTHS: [f64; 23] = [
 ];
 
 /// What becomes of a column, and how its number was written in the row before.
-struct Column {
-    what: Use,
-    cut: Cut,
+pub(crate) struct Column {
+    pub(crate) what: Use,
+    pub(crate) cut: Cut,
     /// The byte that followed.
     after: u8,
+    /// Characters of the field.
+    pub(crate) width: usize,
 }
 
 impl Column {
     fn of(what: Use) -> Column {
-        Column { what, cut: Cut::NONE, after: 0 }
+        Column { what, cut: Cut::NONE, after: 0, width: 0 }
     }
 }
 
 /// How to read a row the short way.
 pub(crate) struct Fast {
-    columns: Vec<Column>,
-    delimiter: u8,
+    pub(crate) columns: Vec<Column>,
+    pub(crate) delimiter: u8,
     decimal: u8,
     /// Microseconds of one unit of a numeric time; `None`: ISO.
-    number_us: Option<f64>,
-    iso: Iso,
+    pub(crate) number_us: Option<f64>,
+    pub(crate) iso: Iso,
+    /// Bytes of the line read last, with its end; 0 where it went the long way.
+    pub(crate) length: usize,
+    /// Rows to be read one by one before any are read together.
+    pub(crate) wait: usize,
     /// Numbers of the row read last, by slot.
     pub(crate) values: [f64; WIDEST],
 }
@@ -61,6 +67,8 @@ impl Fast {
             decimal: mapping.decimal as u8,
             number_us,
             iso: Iso::new(),
+            length: 0,
+            wait: 0,
             values: [f64::NAN; WIDEST],
         })
     }
@@ -69,6 +77,7 @@ impl Fast {
     /// `values`. `None` sends the line the long way.
     #[inline]
     pub(crate) fn row(&mut self, bytes: &[u8], at: usize) -> Option<(i64, usize)> {
+        self.length = 0;
         let mut p = at;
         let mut local = 0;
         let mut end = self.delimiter;
@@ -76,6 +85,7 @@ impl Fast {
             if end != self.delimiter {
                 return None;
             }
+            let from = p;
             // Asked one after the other, the commonest first: quicker than a table of places to jump to.
             if let Use::Number { slot, factor } = column.what {
                 // Times 1.0 is exact, and cheaper than asking.
@@ -88,6 +98,7 @@ impl Fast {
             } else {
                 skip(bytes, &mut p, self.delimiter)?;
             }
+            column.width = p - from;
             end = *bytes.get(p)?;
             p += 1;
         }
@@ -95,7 +106,11 @@ impl Fast {
             end = *bytes.get(p)?;
             p += 1;
         }
-        (end == b'\n' && local.unsigned_abs() < FARTHEST.unsigned_abs()).then_some((local, p))
+        if end != b'\n' || local.unsigned_abs() >= FARTHEST.unsigned_abs() {
+            return None;
+        }
+        self.length = p - at;
+        Some((local, p))
     }
 }
 

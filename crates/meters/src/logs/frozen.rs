@@ -9,7 +9,7 @@ use trueplate_core::finding::Weight;
 const LONG: u32 = 60;
 /// Changes before it, each within [`NEAR`] of the level and after at most [`QUICK`] rows, that make a value restless.
 const RESTLESS: u32 = 20;
-const NEAR: f64 = 0.05;
+pub(crate) const NEAR: f64 = 0.05;
 const QUICK: u32 = 3;
 /// Steps of the last digit the value has to have ranged over: between two digits it may rest on either.
 const RANGED: f64 = 4.0;
@@ -65,6 +65,28 @@ impl Watch {
         } else {
             self.other(watts, near, line, apart, notes);
         }
+    }
+
+    /// Takes readings at once, with no gap before or between them, each within [`NEAR`] of the one before.
+    pub(crate) fn rows(&mut self, watts: &[f64], lines: &[u32], notes: &mut Notes) {
+        let Some((&last, &line)) = watts.last().zip(lines.last()) else { return };
+        if self.proven && !self.rests(watts) {
+            let rows = watts.iter().rev().take_while(|w| **w == last).count();
+            (self.level, self.rows, self.from, self.to) =
+                (last, rows as u32, lines[lines.len() - rows], line);
+        } else if watts.iter().all(|w| *w == self.level) {
+            (self.rows, self.to) = (self.rows + watts.len() as u32, line);
+        } else {
+            watts.iter().zip(lines).for_each(|(w, line)| self.row(*w, *line, false, notes));
+        }
+    }
+
+    /// Whether a value stays for more than [`QUICK`] rows.
+    fn rests(&self, watts: &[f64]) -> bool {
+        const LONGER: usize = QUICK as usize + 1;
+        let begun = watts.iter().take_while(|w| **w == self.level).count();
+        let same = |w: &[f64]| w[1..].iter().fold(true, |same, v| same & (*v == w[0]));
+        self.rows + begun as u32 > QUICK || watts.windows(LONGER).fold(false, |any, w| any | same(w))
     }
 
     #[inline(never)]

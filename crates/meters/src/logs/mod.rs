@@ -3,6 +3,7 @@
 //! [`understand`] looks at the head and tail of a file and says what each column is, how numbers and times are
 //! written, and which questions the file cannot answer. A person may confirm or correct the [`Mapping`].
 //! [`read`] then streams the rows once, in constant memory, into a [`Log`]. [`load`] does both.
+mod alike;
 mod batch;
 mod choices;
 mod columns;
@@ -21,6 +22,7 @@ mod feed;
 pub(crate) mod field;
 mod form;
 mod frozen;
+pub(crate) mod grid;
 mod guess;
 pub(crate) mod header;
 mod iso;
@@ -39,6 +41,7 @@ pub(crate) mod shape;
 mod source;
 mod spacing;
 mod spikes;
+mod stretch;
 pub(crate) mod text;
 mod times;
 mod trace;

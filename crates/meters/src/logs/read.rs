@@ -1,5 +1,5 @@
 //! One streaming pass over the rows: bytes in, a [`Log`] out, in constant memory.
-use super::batch::Batch;
+use super::batch::{Batch, ROWS};
 use super::columns::Columns;
 use super::ending::Ending;
 use super::fast::Fast;
@@ -15,6 +15,9 @@ use super::when::Stamp;
 use crate::relay::{Parses, Shelves, relay};
 use std::io::{self, Read};
 use trueplate_core::finding::{Finding, Weight};
+
+/// Lines up to which rows are read together: behind it their numbers could run over.
+const LAST_TOGETHER: u32 = u32::MAX - ROWS as u32;
 
 /// Reads the rows once. Gzip is unpacked on the way. Memory stays below 32 MB whatever the length of the file.
 ///
@@ -118,6 +121,9 @@ impl Pass<'_> {
         let slots = self.rows.plan.slots.len();
         let mut at = 0;
         while at < bytes.len() {
+            if !unfinished && self.alike(bytes, &mut at) {
+                continue;
+            }
             self.no = self.no.saturating_add(1);
             if self.no >= self.first_row
                 && !unfinished
@@ -138,11 +144,34 @@ impl Pass<'_> {
                 }
                 at = stop + 1;
             }
-            if self.batch.is_full() {
-                self.columns.see(&mut self.batch, &mut self.notes);
-                let empty = self.shelves.empty.pop().unwrap_or_else(|| Batch::new(slots));
-                self.shelves.full.push(std::mem::replace(&mut self.batch, empty));
-            }
+            self.pass_on();
+        }
+    }
+
+    /// Rows that are written like the one before, read together; `false` where there are none.
+    fn alike(&mut self, bytes: &[u8], at: &mut usize) -> bool {
+        let Some(fast) = self.fast.as_mut().filter(|_| self.no < LAST_TOGETHER) else { return false };
+        let rows = &self.rows;
+        let (taken, length) =
+            fast.alike(&bytes[*at..], &mut self.batch, |local| rows.plainly(local).is_some());
+        if taken == 0 {
+            return false;
+        }
+        self.rows.rows_follow(&mut self.notes);
+        *at += taken * length;
+        let to = self.no + taken as u32;
+        self.batch.line.extend(self.no + 1..=to);
+        self.no = to;
+        self.pass_on();
+        true
+    }
+
+    /// A full batch goes on.
+    fn pass_on(&mut self) {
+        if self.batch.is_full() {
+            self.columns.see(&mut self.batch, &mut self.notes);
+            let empty = self.shelves.empty.pop().unwrap_or_else(|| Batch::new(self.batch.slots.len()));
+            self.shelves.full.push(std::mem::replace(&mut self.batch, empty));
         }
     }
 

@@ -238,7 +238,7 @@ impl<'m> Rows<'m> {
 
     /// The commonest case of `settle`: a plausible time with no zone and no start to think of.
     #[inline]
-    pub(crate) fn plainly(&mut self, local: i64) -> Option<i64> {
+    pub(crate) fn plainly(&self, local: i64) -> Option<i64> {
         (self.plain && YEARS.contains(&local)).then_some(local)
     }
 

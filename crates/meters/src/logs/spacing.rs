@@ -11,8 +11,6 @@ pub(crate) struct Spacing {
     /// Longer steps, by tenth of a second; at most 4096 kinds.
     coarse: BTreeMap<i64, u64>,
     count: u64,
-    /// Nothing at or beyond this place in `fine`.
-    top: usize,
 }
 
 /// How often a step between rows occurs.
@@ -26,7 +24,7 @@ pub struct IntervalShare {
 
 impl Spacing {
     pub(crate) fn new() -> Self {
-        Spacing { fine: vec![0; FINE_MS], coarse: BTreeMap::new(), count: 0, top: 0 }
+        Spacing { fine: vec![0; FINE_MS], coarse: BTreeMap::new(), count: 0 }
     }
 
     /// Counts one step, µs, not negative.
@@ -35,10 +33,7 @@ impl Spacing {
         self.count += 1;
         let ms = ((step + 500) / 1000) as usize;
         match self.fine.get_mut(ms) {
-            Some(n) => {
-                *n += 1;
-                self.top = self.top.max(ms + 1);
-            }
+            Some(n) => *n += 1,
             None => self.add_long(step),
         }
     }
@@ -53,7 +48,7 @@ impl Spacing {
     }
 
     fn shares(&self) -> impl Iterator<Item = IntervalShare> + '_ {
-        let fine = self.fine[..self.top].iter().enumerate().filter(|(_, n)| **n > 0);
+        let fine = self.fine.iter().enumerate().filter(|(_, n)| **n > 0);
         let fine = fine.map(|(ms, n)| IntervalShare { seconds: ms as f64 / 1e3, count: u64::from(*n) });
         fine.chain(self.coarse.iter().map(|(k, n)| IntervalShare { seconds: *k as f64 / 10.0, count: *n }))
     }

@@ -40,6 +40,18 @@ impl Watch {
         (self.allowed, self.line) = (allowed, line);
     }
 
+    /// Whether the reading taken last does not stand out from the one before.
+    pub(crate) fn settled(&self) -> bool {
+        self.before <= FROM_W || (LOW * self.before..=HIGH * self.before).contains(&self.here)
+    }
+
+    /// Takes readings at once, of which none stands out; with the last comes what volts times amperes allow.
+    pub(crate) fn rows(&mut self, watts: &[f64], allowed: f64, line: u32) {
+        let [.., before, here] = *watts else { return };
+        (self.before, self.here) = (before, here);
+        (self.allowed, self.line) = (allowed, line);
+    }
+
     #[cold]
     fn found(&mut self, after: f64, notes: &mut Notes) {
         let (a, b, line) = (self.before, self.here, self.line);

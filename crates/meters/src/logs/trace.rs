@@ -1,4 +1,5 @@
 //! The power over time, thinned for a picture with its lowest and highest values kept.
+use super::columns::extent;
 use super::energy::WH;
 use super::log::TracePoint;
 
@@ -43,6 +44,28 @@ impl Trace {
         if let Some(p) = self.points.last_mut() {
             p.min = if watts < p.min { watts } else { p.min };
             p.max = if watts > p.max { watts } else { p.max };
+        }
+    }
+
+    /// Takes rows at once: µs with `shift` still to be added, W, and for each a step and W·µs so far.
+    pub(crate) fn rows(&mut self, times: &[i64], shift: i64, watts: &[f64], laid: &[(f64, f64)]) {
+        let whole = self.window == (i64::MIN, i64::MAX);
+        let mut k = 0;
+        while k < watts.len() {
+            let room = self.stride.saturating_sub(self.filled) as usize;
+            let to = watts.len().min(k + room);
+            match self.points.last_mut() {
+                Some(p) if whole && room > 1 => {
+                    let (low, high, _) = extent(&watts[k..to]);
+                    (p.min, p.max) = (p.min.min(low), p.max.max(high));
+                    self.filled += (to - k) as u32;
+                    k = to;
+                }
+                _ => {
+                    self.row(times[k] + shift, watts[k], laid[k].1);
+                    k += 1;
+                }
+            }
         }
     }
 

@@ -1,5 +1,6 @@
 //! A voltage that leaps from one row to the next while the load goes on: the mains, and an inverter, do not do that;
 //! columns that change places do.
+use super::columns::extent;
 use super::notes::Notes;
 use trueplate_core::finding::Weight;
 
@@ -29,6 +30,18 @@ impl Watch {
             self.leap(volts, amps, change, line, notes);
         }
         self.before = volts;
+    }
+
+    /// Takes voltages at once; `false` without taking any where one may leap or is missing.
+    pub(crate) fn calm(&mut self, volts: &[f64]) -> bool {
+        let (low, high, sum) = extent(volts);
+        let least = low.min(self.before);
+        let calm = high.max(self.before) - least <= CALM * least && !sum.is_nan();
+        if let (true, Some(last)) = (calm, volts.last()) {
+            self.calm += volts.len() as u32;
+            self.before = *last;
+        }
+        calm
     }
 
     fn leap(&mut self, volts: f64, amps: f64, change: f64, line: u32, notes: &mut Notes) {

@@ -1,6 +1,8 @@
 //! Plain and scientific decimals, read eight bytes at a time where they are cut as the one above them was.
+use super::alike::Lines;
 use crate::logs::cut::Cut;
 use crate::logs::fast::{TENTHS, digit, digits};
+use crate::logs::grid::{Window, piece};
 
 /// How the number above was written: its mantissa of up to 16 characters, and whether an exponent of two digits follows.
 #[derive(Clone, Copy, Debug)]
@@ -68,6 +70,59 @@ impl Decimal {
         // One of the two factors is 1, so that only one of the two rounds.
         let value = if negative { -m } else { m } * self.times / self.over;
         (*bytes.get(end)? == self.after).then_some((value, end))
+    }
+
+    /// Characters of a number written like this, but for a sign before it; 0 where none is.
+    pub(crate) fn length(&self) -> usize {
+        self.front.length() + self.tail.length() + if self.exponent == 0 { 0 } else { 4 }
+    }
+
+    /// The numbers that stand in each line from this place on, as many characters wide and followed by this byte; `false`
+    /// where one is written otherwise than the one above it.
+    pub(crate) fn alike(
+        &mut self,
+        lines: &Lines,
+        from: usize,
+        width: usize,
+        after: u8,
+        to: &mut [f64],
+    ) -> bool {
+        let (sign, end) = (width.wrapping_sub(self.length()), from + width);
+        let start = from + sign;
+        let middle = start + self.front.length();
+        let windows = Window::of(lines.length, middle, self.tail.length()).zip(match self.lift > 0.0 {
+            true => Window::of(lines.length, start, self.front.length()),
+            false => Some(Window::NONE),
+        });
+        let Some((tail, front)) = windows.filter(|_| self.length() > 0 && sign < 2) else { return false };
+        // Kept at hand: what is behind a reference is asked for again in every row.
+        let (this, mut all) = (*self, 0);
+        let (mut exponent, mut times, mut over) = (self.exponent, self.times, self.over);
+        for (to, line) in to.iter_mut().zip(lines.each()) {
+            let (digits, odd) = this.tail.digits(tail.text(line));
+            all |= odd | u64::from(line[end] ^ after);
+            let mut m = f64::from(digits);
+            if this.lift > 0.0 {
+                let (digits, odd) = this.front.digits(front.text(line));
+                all |= odd;
+                m += f64::from(digits) * this.lift;
+            }
+            if this.exponent != 0 {
+                let found = u32::from_ne_bytes(*piece(line, end - 4));
+                if found != exponent {
+                    if self.newly_scaled(found).is_none() {
+                        return false;
+                    }
+                    (exponent, times, over) = (found, self.times, self.over);
+                }
+            }
+            if sign == 1 {
+                all |= u64::from(line[from] ^ b'-');
+                m = -m;
+            }
+            *to = m * times / over;
+        }
+        all == 0
     }
 
     /// An exponent of two digits that differs from the one above.

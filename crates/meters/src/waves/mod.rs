@@ -2,6 +2,8 @@
 //!
 //! [`load`] looks at the head of a file, streams the rows once in constant memory through one analyser per channel
 //! (`trueplate_core::wave`), and says what the channels come to; [`json`] is the document a program reads.
+mod alike;
+mod clock;
 mod decimal;
 mod document;
 mod feed;

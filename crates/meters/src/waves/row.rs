@@ -9,12 +9,27 @@ pub(crate) const WIDEST: usize = 16;
 /// The numbers of one row, by channel.
 pub(crate) type Values = [f64; WIDEST];
 
+/// Rows read together, at most.
+pub(crate) const TOGETHER: usize = 64;
+
+/// What becomes of a column, how its number was written in the row before, and how many characters it had.
+pub(crate) struct Column {
+    pub(crate) what: Use,
+    pub(crate) decimal: Decimal,
+    pub(crate) width: usize,
+}
+
 /// How to read a row the short way.
 pub(crate) struct Row {
-    /// What becomes of each column, and how its number was written in the row before.
-    columns: Vec<(Use, Decimal)>,
-    delimiter: u8,
+    pub(crate) columns: Vec<Column>,
+    pub(crate) delimiter: u8,
     decimal: u8,
+    /// Bytes of the line read last, with its end; 0 where it went the long way.
+    pub(crate) length: usize,
+    /// It ended in a carriage return and a line feed right behind the last column.
+    pub(crate) returns: bool,
+    /// Rows to be read one by one before any are read together.
+    pub(crate) wait: usize,
 }
 
 impl Row {
@@ -23,9 +38,16 @@ impl Row {
         let delimiter = layout.delimiter.unwrap_or('\n');
         let short = delimiter.is_ascii() && delimiter != ' ' && !layout.cr_only && !layout.uses.is_empty();
         short.then(|| Row {
-            columns: layout.uses.iter().map(|u| (*u, Decimal::NONE)).collect(),
+            columns: layout
+                .uses
+                .iter()
+                .map(|u| Column { what: *u, decimal: Decimal::NONE, width: 0 })
+                .collect(),
             delimiter: delimiter as u8,
             decimal: layout.decimal,
+            length: 0,
+            returns: false,
+            wait: 0,
         })
     }
 
@@ -33,13 +55,15 @@ impl Row {
     /// go into `values`.
     #[inline]
     pub(crate) fn read(&mut self, bytes: &[u8], at: usize, values: &mut Values) -> Option<(f64, usize)> {
+        self.length = 0;
         let mut p = at;
         let mut time = 0.0;
         let mut end = self.delimiter;
-        for (what, decimal) in &mut self.columns {
+        for Column { what, decimal, width } in &mut self.columns {
             if end != self.delimiter {
                 return None;
             }
+            let from = p;
             match *what {
                 Use::Time(factor) => time = decimal.read(bytes, &mut p, self.decimal)? * factor,
                 Use::Samples(slot) => {
@@ -47,6 +71,7 @@ impl Row {
                 }
                 Use::Skip => skip(bytes, &mut p, self.delimiter)?,
             }
+            *width = p - from;
             end = *bytes.get(p)?;
             p += 1;
         }
@@ -57,6 +82,7 @@ impl Row {
             _ if end == self.delimiter => rest(bytes, p)?,
             _ => return None,
         };
+        (self.length, self.returns) = (next - at, end == b'\r');
         Some((time, next))
     }
 }
@@ -66,7 +92,7 @@ const NEAR: usize = 6;
 
 /// Past columns behind the last that is wanted. Eight bytes at a time: most of them are short, and a call costs as much as a
 /// number.
-fn rest(bytes: &[u8], p: usize) -> Option<usize> {
+pub(crate) fn rest(bytes: &[u8], p: usize) -> Option<usize> {
     // The lowest set bit marks the first byte that is zero; above it there may be false ones.
     let zero = |w: u64| w.wrapping_sub(0x0101_0101_0101_0101) & !w & 0x8080_8080_8080_8080;
     let (near, _) = bytes.get(p..)?.as_chunks::<8>();

@@ -1,7 +1,8 @@
 //! The rows of a capture, one after the other: samples handed on, breaks in time seen, what is odd noted with its line.
+use super::clock::{Clock, Tick};
 use super::feed::{BATCH, Batch};
 use super::layout::{Layout, Use};
-use super::row::{Row, Values, WIDEST};
+use super::row::{Row, TOGETHER, Values, WIDEST};
 use super::table::cut;
 use crate::logs::field::{noted_number, shown};
 use crate::logs::lines::LONGEST;
@@ -13,7 +14,7 @@ use trueplate_core::finding::Weight;
 /// The state of a pass over the rows.
 pub(crate) struct Rows<'l> {
     layout: &'l Layout,
-    fast: Option<Row>,
+    pub(crate) fast: Option<Row>,
     batch: Batch,
     shelves: Shelves<Batch>,
     /// Line number, from 1.
@@ -30,6 +31,8 @@ pub(crate) struct Rows<'l> {
     pending: Option<Values>,
     envelope: Values,
     clock: Clock,
+    /// Rows read together: the samples of each channel, and the times.
+    many: Vec<[f64; TOGETHER]>,
     /// Lines without numbers since the last row.
     strange: u64,
 }
@@ -49,63 +52,15 @@ fn beyond(v: f64, notes: &mut Notes, no: u64, before: &[f32]) -> f32 {
 /// Damaged lines in a row that are taken for lost samples.
 const DAMAGED: f64 = 3.0;
 
-/// Follows the time column.
-struct Clock {
-    timed: bool,
-    interval: f64,
-    longest: f64,
-    before: f64,
-    /// The last row whose time changed, and how many rows ago.
-    anchor: f64,
-    since: u64,
-    begun: bool,
-}
-
-/// What a row's time says.
-enum Tick {
-    Goes,
-    /// A break: from one time to another, s.
-    Breaks,
-}
-
-impl Clock {
-    #[inline(always)]
-    fn tick(&mut self, t: f64) -> Tick {
-        let step = t - self.before;
-        self.before = t;
-        self.since += 1;
-        if step >= 0.0 && step <= self.longest && self.begun {
-            if step > 0.0 {
-                (self.anchor, self.since) = (t, 0);
-            }
-            return Tick::Goes;
-        }
-        self.odd(t)
-    }
-
-    /// A longer step, or one back: either the times are written with few digits, or there is a break.
-    #[cold]
-    fn odd(&mut self, t: f64) -> Tick {
-        let first = !std::mem::replace(&mut self.begun, true);
-        let due = self.anchor + self.since as f64 * self.interval;
-        // Where the time stood still for some rows it is written with too few digits: six, a unit of the last is a
-        // hundred-thousandth.
-        let printed = if self.since > 2 { t.abs().max(self.anchor.abs()) * 1e-5 } else { 0.0 };
-        let close = (t - due).abs() <= 0.75 * self.interval + printed;
-        (self.anchor, self.since) = (t, 0);
-        if first || close {
-            return Tick::Goes;
-        }
-        Tick::Breaks
-    }
-}
-
 impl Parses for Rows<'_> {
     type Batch = Batch;
 
     fn block(&mut self, bytes: &[u8], end: u8, unfinished: bool) -> bool {
         let mut at = 0;
         while at < bytes.len() {
+            if !unfinished && self.alike(bytes, &mut at) {
+                continue;
+            }
             self.no += 1;
             if self.no >= self.layout.first_row
                 && !unfinished
@@ -136,7 +91,6 @@ impl Parses for Rows<'_> {
 
 impl<'l> Rows<'l> {
     pub(crate) fn new(layout: &'l Layout) -> Self {
-        let interval = layout.interval_s;
         Rows {
             layout,
             fast: Row::of(layout),
@@ -150,15 +104,8 @@ impl<'l> Rows<'l> {
             last: 0,
             pending: None,
             envelope: [0.0; WIDEST],
-            clock: Clock {
-                timed: layout.uses.iter().any(|u| matches!(u, Use::Time(_))),
-                interval: if layout.pairs { interval / 2.0 } else { interval },
-                longest: (1.5 * interval).max(1.05 * layout.usual_step_s),
-                before: 0.0,
-                anchor: 0.0,
-                since: 0,
-                begun: false,
-            },
+            clock: Clock::of(layout),
+            many: vec![[0.0; TOGETHER]; layout.channels.len() + 1],
             strange: 0,
         }
     }
@@ -169,6 +116,51 @@ impl<'l> Rows<'l> {
         let (time, next) = self.fast.as_mut()?.read(bytes, at, &mut self.values[self.last ^ 1])?;
         self.row(time);
         Some(next)
+    }
+
+    /// Rows that are written like the one before, read together; `false` where there are none.
+    fn alike(&mut self, bytes: &[u8], at: &mut usize) -> bool {
+        let Some(fast) = self.fast.as_mut().filter(|_| self.strange == 0 && !self.layout.pairs) else {
+            return false;
+        };
+        let room = TOGETHER.min(BATCH - (self.samples % BATCH as u64) as usize);
+        let (rows, taken) = fast.alike(&bytes[*at..], room, &mut self.many);
+        *at += taken;
+        if rows > 0 && !self.at_once(rows) {
+            for k in 0..rows {
+                self.no += 1;
+                let [samples @ .., times] = &self.many[..] else { break };
+                for (value, of) in self.values[self.last ^ 1].iter_mut().zip(samples) {
+                    *value = of[k];
+                }
+                self.row(times[k]);
+            }
+        }
+        rows > 0
+    }
+
+    /// Rows read together become samples, if each of them is an ordinary one.
+    fn at_once(&mut self, rows: usize) -> bool {
+        let Some((times, channels)) = self.many.split_last_mut() else { return false };
+        for (of, c) in channels.iter_mut().zip(&self.layout.channels) {
+            let near = |v: &f64| ((v - c.zero) * c.scale).abs() < FARTHEST;
+            if !of[..rows].iter().fold(true, |all, v| all & near(v)) {
+                return false;
+            }
+        }
+        if self.clock.timed && !self.clock.ticks(&times[..rows]) {
+            return false;
+        }
+        for (k, (of, c)) in channels.iter().zip(&self.layout.channels).enumerate() {
+            self.batch.channels[k].extend(of[..rows].iter().map(|v| ((v - c.zero) * c.scale) as f32));
+            self.values[self.last][k] = of[rows - 1];
+        }
+        self.no += rows as u64;
+        self.samples += rows as u64;
+        if self.samples.is_multiple_of(BATCH as u64) {
+            self.hand_on(None);
+        }
+        true
     }
 
     /// One line the long way.

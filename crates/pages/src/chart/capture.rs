@@ -1,14 +1,12 @@
 //! A capture drawn: the wave, what is dead in it, by how much its phase jumps, and where its segments begin.
 use super::trace::{Of, Trace};
 use trueplate_core::recording::CaptureRecord;
-use trueplate_core::shown::{Style, decimal, four_digits};
+use trueplate_core::shown::{Style, four_digits, signed};
 use trueplate_core::wave::Interruption;
 
 /// "+37°", "−12°", "0°".
 pub fn degrees(jump: f64, style: Style) -> String {
-    // What rounds to nothing has no sign.
-    let sign = if jump >= 0.5 { "+" } else { "" };
-    format!("{sign}{}°", decimal(if jump.abs() < 0.5 { 0.0 } else { jump }, 0, style))
+    format!("{}°", signed(jump, 0, style))
 }
 
 /// "dead 14.6 ms, phase jumps by +37°"; beside others only "14.6 ms, +37°".

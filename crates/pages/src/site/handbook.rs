@@ -5,7 +5,7 @@ use super::frame::{self, Page};
 use super::put;
 use crate::piece::escape;
 use trueplate_core::kind::Spec;
-use trueplate_core::shown::duration_words;
+use trueplate_core::shown::{duration_words, minus};
 
 /// The handbook, on one page, so that it prints as one.
 pub fn page(context: &Context) -> String {
@@ -89,7 +89,7 @@ fn results(out: &mut String, kind: &Spec) {
             out,
             "<p class=\"facts\">Compared only at equal {}: {}.</p>",
             escape(axis.label),
-            escape(&axis.values.join(", "))
+            escape(&axis.values.iter().map(|v| minus(v)).collect::<Vec<_>>().join(", "))
         );
     }
 }

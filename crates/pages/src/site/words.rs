@@ -41,7 +41,7 @@ pub fn capital(text: &str) -> String {
 /// "load 50 %, with cables"; empty without a condition.
 pub fn condition(condition: &Condition) -> String {
     // A number stays with its unit: no line break between them.
-    let one = |(label, value): (&str, &str)| format!("{label} {}", value.replace(' ', "\u{a0}"));
+    let one = |(label, value): (&str, String)| format!("{label} {}", value.replace(' ', "\u{a0}"));
     labelled(condition).map(one).collect::<Vec<_>>().join(", ")
 }
 
@@ -58,8 +58,7 @@ pub fn amount(price: &Price, style: Style) -> String {
 
 /// Title of a test: its kind and its day.
 pub fn test(test: &Test, kind: Option<&Spec>) -> String {
-    let title = kind.map_or(test.kind.as_str(), |k| k.title);
-    if test.day.is_empty() { title.to_string() } else { format!("{title}, {}", day(&test.day)) }
+    test.titled(kind.map(|k| k.title))
 }
 
 /// Probability in words people read: "97 %", never 0 or 100.
