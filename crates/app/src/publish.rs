@@ -9,6 +9,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
 use std::io;
 use std::path::{Component, Path, PathBuf};
+use std::sync::atomic::{AtomicUsize, Ordering};
 use swap::{swap, sweep};
 use trueplate_core::abreast;
 use trueplate_pages::package::Original;
@@ -115,24 +116,45 @@ pub fn write_for(
     folder: &Path,
 ) -> Result<Published, Error> {
     let wanted = Wanted { bytes: files, same: &BTreeSet::new(), elsewhere, kept: &Kept::default() };
-    exchange(purpose, &wanted, folder).map(|(published, _)| published)
+    exchange(purpose, &wanted, folder).map(|(published, ..)| published)
+}
+
+/// A folder of ours beside the published one: unfinished new pages or, after the exchange, the old ones. It is taken away when
+/// nobody holds it any more; what a killed program leaves goes at the next publishing.
+#[derive(Debug)]
+#[must_use]
+pub struct Aside(PathBuf);
+
+impl Aside {
+    /// A name that no other publishing has, of this program or another one.
+    fn beside(parent: &Path, name: &str) -> Aside {
+        static COUNT: AtomicUsize = AtomicUsize::new(0);
+        let n = COUNT.fetch_add(1, Ordering::Relaxed);
+        Aside(parent.join(format!(".{name}.publishing-{}-{n}", std::process::id())))
+    }
+}
+
+impl Drop for Aside {
+    fn drop(&mut self) {
+        let _gone_already = fs::remove_dir_all(&self.0);
+    }
 }
 
 /// The same with a site of which only that was made which is not as it was when `kept` was left; and leaves that for the
-/// next time, beside the folder and with whoever called.
+/// next time, beside the folder and with whoever called. The old pages are there until the caller lets them go.
 pub fn renew(
     site: &Site,
     elsewhere: &Elsewhere,
     kept: &Kept,
     folder: &Path,
-) -> Result<(Published, Kept), Error> {
+) -> Result<(Published, Kept, Aside), Error> {
     let wanted = Wanted { bytes: &site.files, same: &site.same, elsewhere, kept };
-    let (published, sums) = exchange(SITE, &wanted, folder)?;
-    Ok((published, kept.keep(folder, sums, site.made.clone())))
+    let (published, sums, old) = exchange(SITE, &wanted, folder)?;
+    Ok((published, kept.keep(folder, sums, site.made.clone()), old))
 }
 
-/// Puts the wanted files in place of those of the folder; what was done, and the sum of each.
-fn exchange(purpose: Purpose, wanted: &Wanted, folder: &Path) -> Result<(Published, Sums), Error> {
+/// Puts the wanted files in place of those of the folder; what was done, the sum of each, and what lay there before.
+fn exchange(purpose: Purpose, wanted: &Wanted, folder: &Path) -> Result<(Published, Sums, Aside), Error> {
     let before = last(purpose, folder)?;
     let name = folder
         .file_name()
@@ -142,14 +164,10 @@ fn exchange(purpose: Purpose, wanted: &Wanted, folder: &Path) -> Result<(Publish
     let parent = folder.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
     fs::create_dir_all(parent).map_err(disk(parent, "making the folder"))?;
     sweep(parent, &name);
-    let fresh = parent.join(format!(".{name}.publishing-{}", std::process::id()));
-    let done = fill(purpose, wanted, folder, &before, &fresh).and_then(|done| {
-        swap(folder, &fresh)?;
-        Ok(done)
-    });
-    // After the exchange this holds the old pages; after a failure the unfinished new ones. Both were made here.
-    let _gone_already = fs::remove_dir_all(&fresh);
-    done
+    let fresh = Aside::beside(parent, &name);
+    let (published, sums) = fill(purpose, wanted, folder, &before, &fresh.0)?;
+    swap(folder, &fresh.0)?;
+    Ok((published, sums, fresh))
 }
 
 /// SHA-256 by path.

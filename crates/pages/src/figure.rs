@@ -12,6 +12,7 @@ pub mod face;
 mod frame;
 mod gather;
 mod head;
+pub mod letters;
 pub mod raster;
 mod runtime;
 mod social;

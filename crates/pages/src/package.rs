@@ -17,7 +17,7 @@ use archive::Packed;
 use serde_json::{Value as Json, json};
 use std::collections::BTreeMap;
 use std::sync::Arc;
-use table::{Lines, Plan};
+use table::{Lines, Open, Plan};
 use trueplate_core::notebook::{Condition, FileRef, Notebook};
 use trueplate_core::report::Report;
 
@@ -152,7 +152,8 @@ impl Piece {
 #[derive(Clone)]
 pub(crate) struct Tables {
     alone: [Arc<Piece>; 7],
-    /// Those of the results that say its places. They stand before the others.
+    /// Those of the results that say its places, without and with them. They stand before the others.
+    open: Arc<Open>,
     placed: Arc<Piece>,
 }
 
@@ -168,14 +169,15 @@ impl Tables {
             bench::claims(shown),
             bench::prices(context, shown),
         ];
-        let placed = Arc::new(Piece::of(results::of_station(context, shown)));
-        Tables { alone: all.map(|lines| Arc::new(Piece::of(lines))), placed }
+        let open = Arc::new(results::of_station(context, shown));
+        let placed = Arc::new(Piece::of(results::placed(&open, shown)));
+        Tables { alone: all.map(|lines| Arc::new(Piece::of(lines))), open, placed }
     }
 
     /// The same with other places.
-    pub(crate) fn placed(&self, context: &Context, shown: &Shown) -> Tables {
-        let placed = Arc::new(Piece::of(results::of_station(context, shown)));
-        Tables { alone: self.alone.clone(), placed }
+    pub(crate) fn placed(&self, shown: &Shown) -> Tables {
+        let placed = Arc::new(Piece::of(results::placed(&self.open, shown)));
+        Tables { alone: self.alone.clone(), open: self.open.clone(), placed }
     }
 
     /// Its pieces of a table.

@@ -128,7 +128,7 @@ pub fn tally(claims: &[ClaimRow]) -> String {
 }
 
 /// Numbers under each other on their decimal mark: measures a column first, then writes its cells.
-#[derive(Clone, Copy, Debug, Default)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct Lane {
     /// What follows the whole part, in widths of a digit: decimals, interval and unit.
     rest: usize,

@@ -5,7 +5,9 @@ mod about;
 mod anchor;
 mod answer;
 mod captures;
+mod cell;
 pub(crate) mod claims;
+mod column;
 mod comparison;
 pub(crate) mod context;
 mod feed;
@@ -238,7 +240,12 @@ fn built(report: &Report, options: &SiteOptions, before: Option<&Before>) -> Sit
     }
     let pieces = Pieces::kept(&context, stations);
     for (path, bytes) in assets::files() {
-        files.insert((*path).to_string(), bytes.to_vec());
+        let path = (*path).to_string();
+        if before.stand.contains(&path) {
+            same.insert(path);
+        } else {
+            files.insert(path, bytes.to_vec());
+        }
     }
     let refused = report.models.iter().filter(|m| !m.gate.is_empty());
     let refused = refused.map(|m| (m.name.clone(), m.gate.clone())).collect();

@@ -6,7 +6,7 @@ use std::collections::BTreeSet;
 use trueplate_core::facts;
 use trueplate_core::notebook::{Came, Claim, Firmware, Notebook, Specimen};
 use trueplate_core::report::Report;
-use trueplate_pages::figure::{Figure, Form, Frame, Look, Options, face, figures, keyword, raster};
+use trueplate_pages::figure::{Figure, Form, Frame, Look, Options, face, figures, keyword, letters, raster};
 
 fn drawn(report: &Report) -> Vec<Figure> {
     figures(report, &Options::default(), None)
@@ -216,6 +216,44 @@ fn strips_show_the_number_of_the_fact_sheet() {
         let written = face::writable(&fact.rounded);
         assert!(strip.said(Frame::Hd).contains(&written), "{:?} lacks {written}", strip.said(Frame::Hd));
     }
+}
+
+/// A name in letters that the typeface lacks is told, with where it was written; other names are not.
+#[test]
+fn letters_that_pictures_lack_are_told() {
+    assert!(letters::undrawn(&bench::computed(bench::notebook()), None).is_empty());
+    let mut notebook = bench::notebook();
+    notebook.models.iter_mut().find(|m| m.id == "u06").unwrap().name = "東京 1010 \u{202e}東".into();
+    notebook.settings.tester = "שלום".into();
+    let of_u06 = notebook.specimens.iter_mut().find(|s| s.model == "u06").unwrap();
+    of_u06.provenance = "bought from شمس, paid in full".into();
+    let report = bench::computed(notebook);
+    let told = letters::undrawn(&report, None);
+    let codes: BTreeSet<(&str, &str)> = told.iter().map(|f| (f.code.as_str(), f.place.as_str())).collect();
+    assert!(
+        codes.contains(&(letters::NAME, "u06")) && codes.contains(&(letters::SETTING, "tester")),
+        "{codes:?}"
+    );
+    assert!(codes.iter().any(|(code, _)| *code == letters::SAMPLE) && codes.len() == 3, "{codes:?}");
+    let name = told.iter().find(|f| f.code == letters::NAME).unwrap();
+    assert!(name.text.contains("no letter for 東 京 U+202E in the station"), "{}", name.text);
+    assert!(name.hint.contains("in Latin letters"), "{}", name.hint);
+    // No picture shows a replacement sign of which nothing is told.
+    let all = drawn(&report);
+    let lacking: Vec<&Figure> =
+        all.iter().filter(|f| f.said(Frame::Hd).concat().contains(face::replacement())).collect();
+    assert!(lacking.len() > 10);
+    for figure in lacking {
+        let told = letters::undrawn(&report, Some(&[figure]));
+        assert!(
+            !told.is_empty() && told.iter().all(|f| f.code != letters::PICTURE),
+            "{}: {told:?}",
+            figure.title
+        );
+    }
+    // The tester's name stands on the disclosure only.
+    let strip = sorts(&all).into_iter().find(|f| f.kind() == "strip").unwrap();
+    assert!(letters::undrawn(&report, Some(&[strip])).iter().all(|f| f.place != "tester"));
 }
 
 #[test]

@@ -184,7 +184,8 @@ fn edited(mut notebook: Notebook, options: &SiteOptions, order: &[usize], seed: 
         let facts = String::from_utf8(now["facts.json"].clone()).expect("text");
         // What was worked out is remembered, as in the running program, or not.
         let pieces = if step % 4 == 3 { Pieces::default() } else { renewed.pieces };
-        (files, before) = (now, Before { made: renewed.made, facts, pieces });
+        let stand = now.keys().cloned().collect();
+        (files, before) = (now, Before { made: renewed.made, facts, pieces, stand });
     }
     taken
 }

@@ -7,7 +7,7 @@ use serde_json::json;
 use std::io::{IsTerminal, Write};
 use std::path::PathBuf;
 use trueplate_core::finding::Finding;
-use trueplate_pages::figure::{Figure, Frame, figures};
+use trueplate_pages::figure::{Figure, Frame, figures, letters};
 
 /// What to draw, and where to.
 #[derive(clap::Args)]
@@ -49,10 +49,16 @@ pub fn run(a: &Arguments) -> Ended {
     let frames: Vec<Frame> =
         Frame::ALL.into_iter().filter(|f| a.size.as_ref().is_none_or(|s| s == f.key())).collect();
     let wanted = Wanted { model: model.map(|m| m.id.as_str()), frames: &frames };
-    let some = all.iter().any(|f| wanted.model.is_none_or(|id| f.model == id));
+    let asked: Vec<&Figure> = all.iter().filter(|f| wanted.model.is_none_or(|id| f.model == id)).collect();
+    let some = !asked.is_empty();
+    let undrawn = letters::undrawn(&report, Some(&asked));
+    // Told first: who then sees the pictures knows what to look for, or stops here.
+    if !a.json {
+        undrawn.iter().for_each(|f| eprintln!("{}; {}", f.text, f.hint));
+    }
     let drawn = if some { draw(&all, &wanted, &a.to, progress)? } else { Drawn::default() };
     if a.json {
-        out_json(&document(&drawn, &blocked))?;
+        out_json(&document(&drawn, &blocked, &undrawn))?;
     } else if some {
         out(&text(a, &drawn))?;
     }
@@ -90,7 +96,7 @@ fn progress(done: usize, of: usize) {
     }
 }
 
-fn document(drawn: &Drawn, blocked: &[(String, Vec<Finding>)]) -> serde_json::Value {
+fn document(drawn: &Drawn, blocked: &[(String, Vec<Finding>)], undrawn: &[Finding]) -> serde_json::Value {
     let stale: Vec<_> = drawn
         .stale
         .iter()
@@ -98,7 +104,8 @@ fn document(drawn: &Drawn, blocked: &[(String, Vec<Finding>)]) -> serde_json::Va
         .collect();
     let blocked: Vec<_> =
         blocked.iter().map(|(model, findings)| json!({"model": model, "findings": findings})).collect();
-    json!({"written": drawn.written, "unchanged": drawn.unchanged, "stale": stale, "in_the_way": blocked})
+    json!({"written": drawn.written, "unchanged": drawn.unchanged, "stale": stale, "in_the_way": blocked,
+        "findings": undrawn})
 }
 
 /// Stale pictures named one by one; the rest are counted.

@@ -138,7 +138,7 @@ fn import_log(a: &Arguments, loaded: &Loaded, bytes: u64) -> Ended {
         "dry_run": a.dry_run, "readable": u.readable, "questions": questions, "log": logs::json(&loaded.log)});
     if a.json {
         out_json(&said)?;
-    } else {
+    } else if u.readable {
         let how = match (a.dry_run, new) {
             (true, _) => "would be kept",
             (false, true) => "kept",
@@ -153,20 +153,36 @@ fn import_log(a: &Arguments, loaded: &Loaded, bytes: u64) -> Ended {
     }
     match u.readable {
         true => Ok(()),
-        false => Err(Stop::Usage(format!(
-            "{}: not understood as a log; what was noticed is listed above",
-            a.file.display()
-        ))),
+        false => Err(Stop::Usage(unread(a, new, "log", &loaded.log.findings))),
     }
+}
+
+/// Why nothing came of a file, what to do, and that the file itself is not lost: all of it in one answer.
+pub(super) fn unread(a: &Arguments, new: bool, what: &str, findings: &[Finding]) -> String {
+    let kept = match (a.dry_run, new) {
+        (true, _) => "the file itself would be kept as it is",
+        (false, true) => {
+            "the file itself is kept on the bench as it is, and importing it again changes nothing"
+        }
+        (false, false) => "the file itself was kept already, nothing is changed",
+    };
+    let why: Vec<String> = findings.iter().map(|f| format!("{}: {}; {}", f.place, f.text, f.hint)).collect();
+    format!("{}: no {what} could be read in it\n  {}\n  {kept}", a.file.display(), why.join("\n  "))
 }
 
 fn import_table(a: &Arguments, rows: &[Vec<String>]) -> Ended {
     let Some(table) = table::understand(rows) else {
-        return Err(Stop::Usage(format!(
-            "{}: no row looks like a header with the names of stations; put one such as `Model, Capacity Wh, Usable energy Wh` \
-             above the rows and save it as CSV",
-            a.file.display()
-        )));
+        let (sha256, new) = keep(a)?;
+        let text = "no row looks like a header with the names of stations";
+        let hint = "put one such as `Model, Capacity Wh, Usable energy Wh` above the rows and save it as CSV";
+        let findings = [Finding::gap("no-header", "table", text, hint)];
+        if a.json {
+            out_json(
+                &json!({"as": "table", "file": name(&a.file), "sha256": sha256, "new": new, "readable": false,
+                "dry_run": a.dry_run, "findings": findings}),
+            )?;
+        }
+        return Err(Stop::Usage(unread(a, new, "table of stations", &findings)));
     };
     let source = name(&a.file);
     let mut bench = if a.dry_run { Bench::open_read_only(&a.bench)? } else { Bench::open(&a.bench)? };

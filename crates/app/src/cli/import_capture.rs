@@ -1,5 +1,5 @@
 //! An oscilloscope's file into a bench: to the one test that can take it, else kept, and what to do is said.
-use super::import::{Arguments, keep, name};
+use super::import::{Arguments, keep, name, unread};
 use super::{Ended, Stop, out, out_json, wave};
 use crate::{captures, clock, recordings};
 use serde_json::{Value, json};
@@ -103,7 +103,7 @@ pub fn import(a: &Arguments, bytes: u64) -> Ended {
         "attached": attached, "advice": Some(&advice).filter(|s| !s.is_empty()), "wave": waves::json(&capture)});
     if a.json {
         out_json(&said)?;
-    } else {
+    } else if record.understood() {
         let kept = match (a.dry_run, new) {
             (true, _) => "would be kept",
             (false, true) => "kept",
@@ -120,10 +120,7 @@ pub fn import(a: &Arguments, bytes: u64) -> Ended {
     }
     match record.understood() {
         true => Ok(()),
-        false => Err(Stop::Usage(format!(
-            "{}: not understood as a capture; what was noticed is listed above",
-            a.file.display()
-        ))),
+        false => Err(Stop::Usage(unread(a, new, "capture", &record.findings))),
     }
 }
 

@@ -2,7 +2,7 @@
 use super::file::compute;
 use super::{Ended, Stop, out, out_json};
 use crate::desk;
-use crate::publish::{Elsewhere, Error, Kept, Published, compare, held, learn, renew, was_published};
+use crate::publish::{Aside, Elsewhere, Error, Kept, Published, compare, held, learn, renew, was_published};
 use serde_json::json;
 use std::collections::{BTreeMap, BTreeSet};
 use std::mem::ManuallyDrop;
@@ -10,6 +10,7 @@ use std::path::{Path, PathBuf};
 use trueplate_core::finding::Finding;
 use trueplate_core::report::Report;
 use trueplate_core::shown::Style;
+use trueplate_pages::figure::letters;
 use trueplate_pages::site::{self, Before, Known, Pieces, Site, SiteOptions, site_since};
 use trueplate_store::Bench;
 
@@ -125,19 +126,19 @@ impl Built {
         compare(&self.site, &self.earlier.kept, folder)
     }
 
-    /// Publishes into the folder it was built for.
+    /// Publishes into the folder it was built for. The old pages lie aside until they are let go.
     pub fn publish(
         &self,
         report: &Report,
         bench: &Bench,
         folder: &Path,
-    ) -> Result<(Published, Remembered), Error> {
+    ) -> Result<(Published, Remembered, Aside), Error> {
         let fetch = |sha256: &str, file: &mut std::fs::File| desk::fetch(bench, sha256, file);
         let write = |built: &Built| {
             let elsewhere = Elsewhere { files: &built.site.originals, fetch: &fetch };
-            let (published, kept) = renew(&built.site, &elsewhere, &built.earlier.kept, folder)?;
+            let (published, kept, old) = renew(&built.site, &elsewhere, &built.earlier.kept, folder)?;
             let folder = Some((folder.to_path_buf(), kept));
-            Ok((published, Remembered { folder, pieces: built.site.pieces.clone() }))
+            Ok((published, Remembered { folder, pieces: built.site.pieces.clone() }, old))
         };
         match write(self) {
             // Somebody edits the folder just now, or its files cannot have two names: then everything is made.
@@ -186,7 +187,9 @@ pub fn run(a: &Arguments) -> Ended {
         out_json(&document(&blocked, Some(published)))?;
     } else {
         let left_out: Vec<&str> = built.site.refused.iter().map(|(name, _)| name.as_str()).collect();
-        out(&text(a, published, &left_out))?;
+        let undrawn = letters::undrawn(&report, None);
+        let lines: String = undrawn.iter().map(|f| format!("{}; {}\n", f.text, f.hint)).collect();
+        out(&(text(a, published, &left_out) + &lines))?;
     }
     // A folder that was never published into cannot be out of date.
     let stale = published.written + published.dropped;

@@ -5,7 +5,7 @@
 //! or what is damaged, is as if it were not there; and a file that no longer looks as it did is not known.
 use super::hex;
 use serde::{Deserialize, Serialize};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::fs::{self, Metadata};
 use std::path::{Path, PathBuf};
 use std::time::{Duration, SystemTime};
@@ -138,16 +138,18 @@ impl Kept {
         }
     }
 
-    /// What those pages were made from whose files all look as they did.
-    fn whole(&self, folder: &Path) -> Known {
-        let known = |path: &String| self.known(folder, path).is_some();
-        let whole = self.made.iter().filter(|(_, made)| made.files.iter().all(known));
-        whole.map(|(id, made)| (id.clone(), made.clone())).collect()
+    /// What those pages were made from whose files all look as they did, and all files that do.
+    fn whole(&self, folder: &Path) -> Before {
+        let known = |path: &&String| self.known(folder, path).is_some();
+        let stand: BTreeSet<String> = self.files.keys().filter(known).cloned().collect();
+        let whole = self.made.iter().filter(|(_, made)| made.files.iter().all(|path| stand.contains(path)));
+        let made = whole.map(|(id, made)| (id.clone(), made.clone())).collect();
+        Before { made, stand, ..Before::default() }
     }
 
     /// The same with what the program remembers of the models. The facts are in that.
     pub fn before_with(&self, folder: &Path, pieces: Pieces) -> Before {
-        Before { made: self.whole(folder), facts: String::new(), pieces }
+        Before { pieces, ..self.whole(folder) }
     }
 
     /// The same with the file of facts, if it is as it was.
@@ -157,7 +159,7 @@ impl Kept {
             let bytes = fs::read(folder.join(FACTS)).ok().filter(|bytes| hex(bytes) == *sum)?;
             String::from_utf8(bytes).ok()
         };
-        Before { made: self.whole(folder), facts: facts().unwrap_or_default(), pieces: Pieces::default() }
+        Before { facts: facts().unwrap_or_default(), ..self.whole(folder) }
     }
 
     /// Keeps what is known of a folder just published, after what was known of it before.

@@ -19,6 +19,11 @@ pub fn new_specimen(model: &str) -> String {
     format!("/specimen/new?model={}", escaped(model))
 }
 
+/// A load on the bench.
+pub fn load(id: &str) -> String {
+    format!("/load/{}", escaped(id))
+}
+
 /// A test, one question at a time.
 pub fn test(id: &str) -> String {
     format!("/test/{}", escaped(id))

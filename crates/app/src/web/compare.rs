@@ -18,6 +18,8 @@ type Earlier = (String, String, Vec<(String, String, String)>);
 struct Page {
     top: Top,
     empty: bool,
+    /// Where to go from an empty screen: link and words.
+    next: (String, &'static str),
     typed: String,
     choices: Vec<Choice>,
     side: String,
@@ -84,6 +86,7 @@ pub async fn show(ask: Ask) -> Answer {
         top: ask.top(),
         earlier: earlier.collect(),
         empty: ask.report.columns.is_empty(),
+        next: super::home::toward_results(ask.notebook()),
         choices: (0..all.len())
             .map(|i| Choice { on: ask.query.get("property") == all[i].key, ..one(i) })
             .collect(),

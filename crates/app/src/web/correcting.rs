@@ -180,7 +180,7 @@ impl Spread {
         let as_now = Before { made: known(report, Besides::default()), ..Before::default() };
         let old = pages_since(&before, Besides::default(), &as_now);
         let facts = old.files.get(FACTS).map(|f| String::from_utf8_lossy(f).into_owned()).unwrap_or_default();
-        let as_then = Before { made: old.made, facts, pieces: old.pieces };
+        let as_then = Before { made: old.made, facts, pieces: old.pieces, ..Before::default() };
         let new = pages_since(report, Besides::default(), &as_then);
         let moved = old.files.iter().filter(|(path, bytes)| new.files.get(*path) != Some(bytes));
         let pictures = |r: &Report| -> Vec<String> {

@@ -8,8 +8,9 @@ use askama::Template;
 use axum::extract::{Path, State};
 use axum::http::header;
 use axum::response::IntoResponse;
+use trueplate_core::finding::Finding;
 use trueplate_core::notebook::Notebook;
-use trueplate_pages::figure::{Figure, Form, Frame, Look};
+use trueplate_pages::figure::{Figure, Form, Frame, Look, letters};
 
 #[derive(Template)]
 #[template(path = "figures.html")]
@@ -18,6 +19,8 @@ struct Page {
     name: String,
     model: String,
     gate: Vec<(String, String, String)>,
+    /// Link, text and hint of each text with letters that pictures lack.
+    undrawn: Vec<(String, String, String)>,
     groups: Vec<Group>,
 }
 
@@ -103,6 +106,17 @@ fn model_name<'n>(notebook: &'n Notebook, id: &str) -> Result<&'n str, Fault> {
     notebook.model(id).map(|m| m.name.as_str()).ok_or_else(|| missing(id))
 }
 
+/// Where a text with letters that pictures lack can be written anew.
+pub fn written_at(f: &Finding) -> String {
+    match f.code.as_str() {
+        letters::NAME => format!("{}/edit", at::model(&f.place)),
+        letters::SAMPLE => at::specimen(&f.place),
+        letters::LOAD => at::load(&f.place),
+        letters::SETTING => "/settings".into(),
+        _ => String::new(),
+    }
+}
+
 /// Stations and how many pictures each has.
 pub async fn list(ask: Ask, State(site): State<Site>) -> Answer {
     let all = site.with(|desk| Ok(desk.figures()?)).await?;
@@ -130,12 +144,15 @@ pub async fn show(ask: Ask, State(site): State<Site>, Path(id): Path<String>) ->
     let gate = blocked.iter().flat_map(|(_, findings)| findings);
     let gate = gate.map(|f| (link(&f.code, &f.place), f.text.clone(), f.hint.clone())).collect();
     let all = site.with(|desk| Ok(desk.figures()?)).await?;
+    let own: Vec<&Figure> = all.iter().filter(|f| f.model == id).collect();
+    let undrawn = letters::undrawn(&ask.report, Some(&own));
+    let undrawn = undrawn.into_iter().map(|f| (written_at(&f), f.text, f.hint)).collect();
     let group = |(kind, title, about): (&str, &'static str, &'static str)| {
         let of = all.iter().filter(|f| f.model == id && f.kind() == kind);
         Group { title, about, wide: kind != "strip", pictures: of.map(picture).collect() }
     };
     let groups = SORTS.into_iter().map(group).filter(|g| !g.pictures.is_empty()).collect();
-    Ok(html(&Page { top: ask.top(), name, model: at::model(&id), gate, groups }))
+    Ok(html(&Page { top: ask.top(), name, model: at::model(&id), gate, undrawn, groups }))
 }
 
 /// One picture as a file.

@@ -97,6 +97,11 @@ pub async fn show(ask: Ask) -> Answer {
     }))
 }
 
+/// Link and words of what a bench without results should do first: what it still lacks, else a test.
+pub fn toward_results(notebook: &Notebook) -> (String, &'static str) {
+    next(notebook).map_or_else(|| ("/test/new".into(), "Begin a test"), |n| (n.link, n.action))
+}
+
 fn next(notebook: &Notebook) -> Option<Next> {
     let stations = !notebook.models.is_empty();
     let (nameless, zone) = (notebook.settings.tester.is_empty(), &notebook.settings.zone);

@@ -2,6 +2,7 @@
 use super::Site;
 use super::at;
 use super::fault::Fault;
+use super::figures::written_at;
 use super::form::Sent;
 use super::logs;
 use super::page::{Answer, Ask, Top, html, refused};
@@ -13,6 +14,7 @@ use axum::extract::State;
 use std::path::{Path, PathBuf};
 use trueplate_core::finding::{Finding, Weight};
 use trueplate_core::report::{ModelReport, Report};
+use trueplate_pages::figure::letters;
 use trueplate_store::Bench;
 
 #[derive(Template)]
@@ -61,6 +63,10 @@ fn page(ask: &Ask, folder: String) -> Page {
     };
     let mut open: Vec<_> =
         doubts.map(|(m, (test, f))| (at::finding(test, &f.place), f.text.clone(), of(m, test))).collect();
+    let undrawn = letters::undrawn(report, None);
+    open.extend(
+        undrawn.into_iter().map(|f| (written_at(&f), format!("{}; {}", f.text, f.hint), String::new())),
+    );
     if report.notebook.settings.tester.is_empty() {
         open.push(("/settings".into(), "The name of the tester is not written down".into(), String::new()));
     }
@@ -95,8 +101,10 @@ fn publish_into(desk: &Desk, report: &Report, target: &Path) -> anyhow::Result<P
     // One at a time, each from what the last one left.
     let mut remembered = desk.publishing();
     let built = pages_for(report, besides(&bench, &report.notebook)?, target, remembered.of(target));
-    let (published, now) = built.publish(report, &bench, target)?;
-    *remembered = now;
+    let (published, now, old) = built.publish(report, &bench, target)?;
+    let forgotten = std::mem::replace(&mut *remembered, now);
+    // The new pages stand. Taking away what was before takes as long as a third of making them: nobody waits for it.
+    std::thread::spawn(move || drop((old, forgotten, built)));
     Ok(published)
 }
 

@@ -96,6 +96,26 @@ fn pictures_are_drawn_once_and_old_ones_are_found() {
 }
 
 #[test]
+fn letters_that_pictures_lack_are_said_before_they_are_drawn() {
+    let dir = tempfile::tempdir().unwrap();
+    weighed(dir.path(), "13.30 kg", Came::Bought);
+    assert!(!figures(dir.path(), &["--size", "1080"]).err.contains("no letter"));
+    let name = |n: &Notebook| {
+        let mut model = n.models[0].clone();
+        model.name = "شمس 530".into();
+        Ok::<_, anyhow::Error>(Deed { records: vec![Record::Model(model)], why: String::new(), then: () })
+    };
+    Desk::open(&dir.path().join("bench.trueplate")).and_then(|d| d.act("", name)).unwrap();
+    let said = figures(dir.path(), &["--size", "1080"]);
+    assert!(said.code == 0 && said.err.contains("no letter for ش م س in the station"), "{}", said.err);
+    assert!(said.err.contains("short name in Latin letters"), "{}", said.err);
+    let json = figures(dir.path(), &["--size", "1080", "--json"]).json();
+    assert_eq!(json["findings"][0]["code"].as_str(), Some("name-not-drawn"));
+    let published = trueplate(dir.path(), &["publish", "bench.trueplate", "--to", "site", "--check"]);
+    assert!(published.out.contains("no letter for"), "{}", published.out);
+}
+
+#[test]
 fn what_stands_in_the_way_is_said() {
     let dir = tempfile::tempdir().unwrap();
     trueplate(dir.path(), &["new", "empty.trueplate"]);

@@ -2,6 +2,7 @@
 use super::run::trueplate;
 use std::fs;
 use std::path::Path;
+use trueplate_store::Bench;
 
 fn demo() -> tempfile::TempDir {
     let dir = tempfile::tempdir().unwrap();
@@ -249,6 +250,32 @@ fn import_keeps_a_log_once_and_takes_a_table_over_once() {
     fs::write(dir.path().join("empty.csv"), "").unwrap();
     trueplate(dir.path(), &["import", "b.trueplate", "empty.csv"]).stopped(2, &["empty.csv", "empty"]);
     trueplate(dir.path(), &["import", "none.trueplate", "old.csv"]).stopped(2, &["none.trueplate"]);
+}
+
+#[test]
+fn a_file_that_cannot_be_read_is_kept_once_and_its_answer_says_so_once() {
+    let dir = tempfile::tempdir().unwrap();
+    trueplate(dir.path(), &["new", "b.trueplate"]);
+    fs::write(dir.path().join("note.txt"), "hello\nthis is no log\n").unwrap();
+    let kept = || Bench::open_read_only(&dir.path().join("b.trueplate")).unwrap().files().unwrap().len();
+    let dry = trueplate(dir.path(), &["import", "b.trueplate", "note.txt", "--dry-run"]);
+    dry.stopped(2, &["note.txt", "would be kept"]);
+    assert_eq!(kept(), 0);
+    for (n, sort) in [[].as_slice(), &[], &["--as", "capture"], &["--as", "table"]].iter().enumerate() {
+        let ended = trueplate(dir.path(), &[&["import", "b.trueplate", "note.txt"], *sort].concat());
+        let as_it_is = if n == 0 { "is kept on the bench as it is" } else { "was kept already" };
+        ended.stopped(2, &["note.txt", "could be read in it", as_it_is]);
+        assert!(ended.out.is_empty(), "said twice: {}", ended.out);
+        assert_eq!(ended.err.matches("kept").count(), 1, "{}", ended.err);
+        assert_eq!(kept(), 1);
+    }
+    let log = trueplate(dir.path(), &["import", "b.trueplate", "note.txt", "--json"]);
+    assert_eq!(
+        (log.code, log.json()["readable"].as_bool(), log.json()["new"].as_bool()),
+        (2, Some(false), Some(false))
+    );
+    trueplate(dir.path(), &["import", "b.trueplate", "note.txt"])
+        .stopped(2, &["type the readings in by hand"]);
 }
 
 #[test]

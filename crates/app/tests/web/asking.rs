@@ -93,7 +93,7 @@ fn a_string_above_the_input_is_refused_with_the_danger() {
     ];
     let page = answered(&s, "solar-bench", &answers);
     assert!(
-        page.contains("DANGER: 3 in series reach 72.7 V at -10 °C; the input bears 60 V and no more"),
+        page.contains("DANGER: 3 in series reach 72.7 V at −10 °C; the input bears 60 V and no more"),
         "{page}"
     );
     assert!(page.contains("do not connect this string"), "{page}");

@@ -47,6 +47,8 @@ fn what_is_no_log_or_empty_is_said_and_a_kept_file_is_found_before_it_is_attache
     let a = multipart(s.port, "/log/new", &[("test", "t1")], &photo, false);
     let page = get(s.port, a.header("location"));
     assert!(page.body.contains("It is kept, but it cannot be read as a log"), "{}", page.body);
+    let on = ["href=\"/test/t1\"", "href=\"/log/new?test=t1\"", "no second copy"];
+    assert!(on.iter().all(|words| page.body.contains(words)), "{}", page.body);
     let sha = a.header("location").split(['/', '?']).nth(2).unwrap_or_default().to_string();
     assert_eq!(get(s.port, &format!("/file/{sha}")).status, 200);
     assert_eq!(get(s.port, "/log/0000").status, 404);

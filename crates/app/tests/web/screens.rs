@@ -19,6 +19,17 @@ fn an_empty_bench_teaches_one_step_at_a_time() {
 }
 
 #[test]
+fn a_comparison_of_nothing_shows_the_way_on() {
+    let s = Served::empty();
+    let way = |to: &str| format!("<a class=\"act\" href=\"{to}\">");
+    let page = get(s.port, "/compare").body;
+    assert!(page.contains(&way("/model/new")) && page.contains("like only with like"), "{page}");
+    let s = Served::begun("usable-energy", &[]);
+    let page = get(s.port, "/compare").body;
+    assert!(page.contains(&way("/test/new")) && page.contains("Begin a test"), "{page}");
+}
+
+#[test]
 fn a_number_leads_to_its_readings() {
     let s = Served::example();
     // 882 Wh and 0.5 W · 106 min = 0.88 Wh of the meter's own: 882.88; u 6.8224 (first_thread of core): 883 ± 14 by

@@ -137,9 +137,9 @@ mod tests {
     }
 
     /// A log of a row each second, with a text nobody reads, in the middle or at the end.
-    fn log(rows: usize, end: &str, text_last: bool) -> (String, String) {
+    fn log(rows: usize, end: &str, text_last: bool, decimals: &str) -> (String, String) {
         let row = |k: usize| {
-            let (time, text) = (format!("2026-05-02T09:{:02}:{:02}.5", k / 60, k % 60), "on line");
+            let (time, text) = (format!("2026-05-02T09:{:02}:{:02}{decimals}", k / 60, k % 60), "on line");
             let numbers = format!("{:.2},{:.1}", 119.0 + (k % 83) as f64 / 50.0, 575.0 + (k % 7) as f64);
             let fields = if text_last { [numbers, text.into()] } else { [text.into(), numbers] };
             format!("{time},{}{end}", fields.join(","))
@@ -151,15 +151,16 @@ mod tests {
 
     #[test]
     fn most_rows_are_read_together() {
-        for (end, text_last) in [("\n", false), ("\n", true), ("\r\n", false), ("\r\n", true)] {
-            let (head, rows) = log(600, end, text_last);
+        let ends = [("\n", ".5"), ("\r\n", ""), ("\n", ".250000")];
+        for ((end, decimals), text_last) in ends.into_iter().flat_map(|e| [(e, false), (e, true)]) {
+            let (head, rows) = log(600, end, text_last, decimals);
             let (one_by_one, together) =
                 (read(&head, rows.as_bytes(), false), read(&head, rows.as_bytes(), true));
             assert_eq!((&together.0, &together.1), (&one_by_one.0, &one_by_one.1));
-            // Of each minute one row is read by itself, and so is one where fewer than eight are left.
+            // Of each minute (of ten seconds with six decimals) one row is read by itself, and so is one where fewer than eight are left.
             assert!(
                 together.0.len() == 600 && together.2 > 500,
-                "{} of 600, {end:?} {text_last}",
+                "{} of 600, {end:?} {decimals} {text_last}",
                 together.2
             );
         }
@@ -172,8 +173,9 @@ mod tests {
             changes in prop::collection::vec((0.0f64..1.0, prop::sample::select(b"0123456789.,-:T\"\n\r\0 x;\xff".to_vec()), 0u8..3), 0..6),
             crlf: bool,
             text_last: bool,
+            decimals in prop::sample::select(vec!["", ".5", ".123456"]),
         ) {
-            let (head, rows) = log(200, if crlf { "\r\n" } else { "\n" }, text_last);
+            let (head, rows) = log(200, if crlf { "\r\n" } else { "\n" }, text_last, decimals);
             let mut rows = rows.into_bytes();
             for (place, byte, how) in changes {
                 let at = (place * rows.len() as f64) as usize;

@@ -11,12 +11,14 @@ pub(crate) const MINUTE: usize = 17;
 pub(crate) struct Iso {
     day: [u8; 10],
     midnight: i64,
-    /// The last stamp up to its seconds, and that instant.
+    /// The last stamp up to its seconds, and that instant; with six decimals, eight characters hold no more than the last
+    /// digit of the seconds, and the first belongs to what does not change.
     minute: [u8; MINUTE],
+    tens: Option<u8>,
     begins: i64,
-    /// How the seconds of the last stamp were cut: a minute's worth of their last digit, and what one of it is, µs.
+    /// How the seconds of the last stamp were cut: a minute's worth of their last digit (ten seconds' with six decimals), and what one of it is, µs.
     seconds: Cut,
-    sixty: u32,
+    turn: u32,
     unit: i64,
 }
 
@@ -26,9 +28,10 @@ impl Iso {
             day: [0; 10],
             midnight: 0,
             minute: [0; MINUTE],
+            tens: None,
             begins: 0,
             seconds: Cut::NONE,
-            sixty: 0,
+            turn: 0,
             unit: 0,
         }
     }
@@ -36,10 +39,11 @@ impl Iso {
     /// Microseconds as written; `None` sends the line the long way.
     #[inline(always)]
     pub(crate) fn read(&mut self, bytes: &[u8], p: &mut usize) -> Option<i64> {
-        let from = *p + MINUTE;
-        if bytes.get(*p..from)? == self.minute
+        let from = *p + self.before();
+        if bytes.get(*p..*p + MINUTE)? == self.minute
+            && self.tens.is_none_or(|tens| bytes.get(from - 1) == Some(&tens))
             && let Some((digits, end)) = self.seconds.read(bytes, from)
-            && digits < self.sixty
+            && digits < self.turn
             && !bytes.get(end).is_some_and(u8::is_ascii_digit)
         {
             *p = end;
@@ -50,7 +54,13 @@ impl Iso {
 
     /// Characters of the last stamp.
     pub(crate) fn width(&self) -> usize {
-        MINUTE + self.seconds.length()
+        self.before() + self.seconds.length()
+    }
+
+    /// Characters that do not change.
+    #[inline(always)]
+    fn before(&self) -> usize {
+        MINUTE + usize::from(self.tens.is_some())
     }
 
     /// The stamps of a column, µs, as long as they are in the minute of the last one and written like it; how many.
@@ -61,8 +71,11 @@ impl Iso {
         for (t, line) in to[new..].iter_mut().zip(grid.lines()) {
             let [text @ .., behind] = *piece::<9>(line, eight);
             let (digits, odd) = self.seconds.digits(u64::from_le_bytes(text));
-            let same = *piece::<MINUTE>(line, from) == self.minute;
-            if !same || odd != 0 || digits >= self.sixty || behind != after {
+            let mut same = *piece::<MINUTE>(line, from) == self.minute;
+            if let Some(tens) = self.tens {
+                same &= line[from + MINUTE] == tens;
+            }
+            if !same || odd != 0 || digits >= self.turn || behind != after {
                 break;
             }
             *t = self.begins + i64::from(digits) * self.unit;
@@ -93,6 +106,8 @@ impl Iso {
             return None;
         }
         self.minute.copy_from_slice(&text[..MINUTE]);
+        // Until its seconds are read, no stamp is like this one.
+        (self.tens, self.seconds) = (None, Cut::NONE);
         self.begins = self.midnight + (h * 60 + m) * 60 * SECOND;
         *p += 19;
         let mut us = self.begins + s * SECOND;
@@ -113,8 +128,15 @@ impl Iso {
                 return None;
             }
         }
-        self.seconds = Cut::of(2, decimals, b'.');
-        (self.sixty, self.unit) = (60 * self.seconds.scale(), SECOND / i64::from(self.seconds.scale()));
+        // What comes before the seconds that are read, and how many of their digits stand before the mark.
+        let (before, whole) = if decimals < 6 { (0, 2) } else { (s / 10 * 10, 1) };
+        self.tens = (decimals == 6).then_some(text[MINUTE]);
+        self.begins += before * SECOND;
+        self.seconds = Cut::of(whole, decimals, b'.');
+        (self.turn, self.unit) = (
+            (60 - 50 * u32::from(whole == 1)) * self.seconds.scale(),
+            SECOND / i64::from(self.seconds.scale()),
+        );
         Some(us)
     }
 

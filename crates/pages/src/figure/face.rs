@@ -93,19 +93,41 @@ pub fn width(text: &str, size: f64, bold: bool) -> f64 {
     text.chars().map(of).sum::<f64>() * size
 }
 
+fn known(c: char) -> bool {
+    widths(false).is_none_or(|w| w.face.glyph_index(c).is_some())
+}
+
+/// The sign that stands for what cannot be written.
+pub fn replacement() -> char {
+    if known('\u{fffd}') { '\u{fffd}' } else { '?' }
+}
+
+/// Steers the direction of writing and has no shape of its own.
+pub fn steers(c: char) -> bool {
+    matches!(c, '\u{200e}' | '\u{200f}' | '\u{061c}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}')
+}
+
+/// The letters of a text that [`writable`] replaces, each once, in their order.
+pub fn unwritable(text: &str) -> Vec<char> {
+    let mut found = Vec::new();
+    for c in text.chars() {
+        let lost = replacement() == writable(c.encode_utf8(&mut [0; 4])).chars().next().unwrap_or(c);
+        if lost && c != replacement() && !found.contains(&c) {
+            found.push(c);
+        }
+    }
+    found
+}
+
 /// Text as the typeface can write it. What steers the direction of writing, controls and signs the typeface lacks become a
 /// visible replacement sign, so that nothing is left out in silence and no name turns a line around.
 pub fn writable(text: &str) -> String {
-    let known = |c: char| widths(false).is_none_or(|w| w.face.glyph_index(c).is_some());
-    let replacement = if known('\u{fffd}') { '\u{fffd}' } else { '?' };
+    let replacement = replacement();
     let one = |c: char| match c {
         // The narrow space between groups of digits is missing in the typeface.
         '\u{202f}' if !known(c) => '\u{2009}',
         '\n' | '\t' => ' ',
-        '\u{200e}' | '\u{200f}' | '\u{061c}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}' => {
-            replacement
-        }
-        c if c.is_control() || !known(c) => replacement,
+        c if steers(c) || c.is_control() || !known(c) => replacement,
         c => c,
     };
     text.chars().map(one).collect()

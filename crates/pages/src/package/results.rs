@@ -1,14 +1,14 @@
 //! The table of results: for each station what it is compared and judged by, and for each sample what was found.
 use super::condition;
 use super::table::{
-    Cell, Lines, NO_INSTRUMENT, NONE, NOT_HELD, NOT_TESTED, Plan, Sort, column, maybe, text, value,
+    Cell, Lines, NO_INSTRUMENT, NONE, NOT_HELD, NOT_TESTED, Open, Plan, Sort, column, maybe, text, value,
 };
 use crate::site::context::{Context, Shown};
+use std::ops::Range;
 use trueplate_core::claims::ClaimRow;
 use trueplate_core::measurand::ResultSpec;
 use trueplate_core::notebook::Condition;
 use trueplate_core::repeat::ResultRow;
-use trueplate_core::report::Place;
 use trueplate_core::uncertain::Value;
 
 pub static RESULTS: Plan = Plan {
@@ -59,15 +59,26 @@ struct Line<'a> {
     found: Result<Value, super::table::Gap>,
     tests: Vec<&'a str>,
     superseded: bool,
-    place: Option<&'a Place>,
     claim: Option<&'a ClaimRow>,
 }
 
-/// What a station is compared and judged by, with its places.
-pub fn of_station(context: &Context, shown: &Shown) -> Lines {
-    let mut lines = Lines::of(&RESULTS, true);
+/// Which cells say a place.
+const PLACES: Range<usize> = 15..17;
+
+/// What a station is compared and judged by. Its places, by column, are still open.
+pub fn of_station(context: &Context, shown: &Shown) -> Open {
+    let mut lines = Open::of(&RESULTS);
     of_model(&mut lines, context, shown);
     lines
+}
+
+/// With its places.
+pub fn placed(lines: &Open, shown: &Shown) -> Lines {
+    let whole = |n: Option<usize>| n.map_or(Cell::Gap(NONE), |n| Cell::Whole(n as u64));
+    lines.filled(|column| {
+        let place = column.and_then(|column| shown.report.place(column));
+        [whole(place.map(|p| p.low)), whole(place.map(|p| p.high))]
+    })
 }
 
 /// Every result of the samples of a station.
@@ -81,10 +92,9 @@ pub fn of_samples(shown: &Shown) -> Lines {
             found: Ok(row.value.clone()),
             tests: row.tests.iter().map(String::as_str).collect(),
             superseded: row.superseded,
-            place: None,
             claim: None,
         };
-        write(&mut lines, &shown.report.id, Some(row), line);
+        lines.row(cells(&shown.report.id, Some(row), &line));
     }
     lines
 }
@@ -95,7 +105,7 @@ fn judged_under(row: &ClaimRow) -> &Condition {
 }
 
 /// A line for each column of the comparison and each claim on it; then the claims that no column answers.
-fn of_model(lines: &mut Lines, context: &Context, shown: &Shown) {
+fn of_model(lines: &mut Open, context: &Context, shown: &Shown) {
     let (report, columns) = (shown.report, &context.report.columns);
     let not_held = context.not_held(shown);
     for (index, column) in columns.iter().enumerate() {
@@ -116,10 +126,9 @@ fn of_model(lines: &mut Lines, context: &Context, shown: &Shown) {
                 found: found.clone(),
                 tests: tests.clone(),
                 superseded: false,
-                place: report.place(index),
                 claim,
             };
-            write(lines, &report.id, None, line);
+            lines.row(cells(&report.id, None, &line), PLACES, Some(index));
         }
     }
     let answered = |c: &&ClaimRow| {
@@ -133,14 +142,14 @@ fn of_model(lines: &mut Lines, context: &Context, shown: &Shown) {
             found: claim.measured.clone().ok_or(NOT_TESTED),
             tests: claim.tests.iter().map(String::as_str).collect(),
             superseded: false,
-            place: None,
             claim: Some(claim),
         };
-        write(lines, &report.id, None, line);
+        lines.row(cells(&report.id, None, &line), PLACES, None);
     }
 }
 
-fn write(lines: &mut Lines, model: &str, row: Option<&ResultRow>, line: Line) {
+/// As many as there are columns; those of the places are left out.
+fn cells<'a>(model: &'a str, row: Option<&'a ResultRow>, line: &Line<'a>) -> [Cell<'a>; 25] {
     let unit = line.result.map(|r| r.shown_in());
     let gap = Cell::Gap(NONE);
     let known = line.found.as_ref().ok().zip(unit);
@@ -162,7 +171,7 @@ fn write(lines: &mut Lines, model: &str, row: Option<&ResultRow>, line: Line) {
     let counted = claim.and_then(|c| c.counted.as_ref());
     let claimed = claim.and_then(|c| c.limit).zip(unit).map(|(limit, unit)| unit.shown(limit));
     let whole = |n: Option<u64>| n.map_or(Cell::Gap(NONE), Cell::Whole);
-    lines.row([
+    [
         text(if row.is_some() { "specimen" } else { "model" }),
         text(model),
         text(row.map_or("", |r| &r.specimen)),
@@ -178,8 +187,8 @@ fn write(lines: &mut Lines, model: &str, row: Option<&ResultRow>, line: Line) {
         text(line.tests.join(" ")),
         Cell::Yes(line.superseded),
         Cell::Yes(line.result.is_some_and(|r| r.at_least)),
-        whole(line.place.map(|p| p.low as u64)),
-        whole(line.place.map(|p| p.high as u64)),
+        gap.clone(),
+        gap,
         text(claim.map_or("", |c| &c.claim.id)),
         maybe(claimed),
         maybe(claim.and_then(|c| c.p)),
@@ -188,5 +197,16 @@ fn write(lines: &mut Lines, model: &str, row: Option<&ResultRow>, line: Line) {
         maybe(counted.map(|c| c.bound)),
         text(claim.map_or("", |c| c.verdict.key())),
         text(claim.map_or("", |c| &c.why)),
-    ]);
+    ]
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_open_cells_are_those_of_the_places() {
+        let names: Vec<&str> = RESULTS.columns[PLACES].iter().map(|c| c.name).collect();
+        assert_eq!(names, ["rank_low", "rank_high"]);
+    }
 }

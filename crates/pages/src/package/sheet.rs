@@ -87,9 +87,11 @@ fn around(xml: &str, lines: u32) -> Option<(&str, &str)> {
     (lines == 0 || between.contains(GAP)).then_some((&xml[..first], &xml[end..]))
 }
 
-/// Adds a row. Rows and cells follow each other; none says where it stands.
-pub fn row(out: &mut String, cells: &[Cell]) {
-    out.push_str("<row>");
+/// Before the cells of a row, and after them. Rows and cells follow each other; none says where it stands.
+pub const ROW: (&str, &str) = ("<row>", "</row>");
+
+/// Adds cells of a row.
+pub fn cells(out: &mut String, cells: &[Cell]) {
     for cell in cells {
         let _never_fails = match cell {
             Cell::Text(words) => {
@@ -107,7 +109,6 @@ pub fn row(out: &mut String, cells: &[Cell]) {
             }
         };
     }
-    out.push_str("</row>");
 }
 
 fn text(out: &mut String, style: &str, words: &str) {
@@ -156,12 +157,12 @@ mod tests {
             Cell::Gap(NOT_TESTED),
             Cell::Number(f64::INFINITY),
         ];
-        row(&mut out, &cells);
+        super::cells(&mut out, &cells);
         // As ECMA-376 part 1, 18.3.1.4 and 18.18.11 have them: inlineStr, b, and without a sort a number.
-        let want = "<row><c t=\"inlineStr\"><is><t xml:space=\"preserve\">=1+1 &lt;&amp;&gt; _x005F_x0041_ </t></is></c>\
+        let want = "<c t=\"inlineStr\"><is><t xml:space=\"preserve\">=1+1 &lt;&amp;&gt; _x005F_x0041_ </t></is></c>\
                     <c><v>0.1</v></c><c t=\"b\"><v>1</v></c>\
                     <c s=\"2\" t=\"inlineStr\"><is><t>not tested</t></is></c>\
-                    <c t=\"inlineStr\"><is><t>inf</t></is></c></row>";
+                    <c t=\"inlineStr\"><is><t>inf</t></is></c>";
         assert_eq!(out, want);
     }
 }

@@ -2,6 +2,7 @@
 use super::sheet;
 use serde_json::{Value as Json, json};
 use std::borrow::Cow;
+use std::ops::Range;
 use trueplate_core::cells;
 use trueplate_core::quantity::Unit;
 use trueplate_core::uncertain::Value;
@@ -148,6 +149,50 @@ pub struct Lines {
     pub sheet: Option<String>,
 }
 
+/// Lines of which some cells are still open.
+pub struct Open {
+    lines: Lines,
+    /// Which cell is filled with what, as the caller counts; where it belongs in the lines, and in the rows.
+    open: Vec<(Option<usize>, usize, usize)>,
+}
+
+impl Open {
+    /// None yet; they go into the workbook too.
+    pub fn of(plan: &'static Plan) -> Open {
+        Open { lines: Lines::of(plan, true), open: Vec::new() }
+    }
+
+    /// Adds a line whose cells of `missing`, not the first, are open, to be filled with `what`; what stands in them is not
+    /// looked at.
+    pub fn row<const N: usize>(&mut self, row: [Cell; N], missing: Range<usize>, what: Option<usize>) {
+        let lines = &mut self.lines;
+        debug_assert_eq!(N, lines.plan.columns.len(), "{}", lines.plan.name);
+        lines.begin();
+        lines.cells(&row[..missing.start], true);
+        self.open.push((what, lines.csv.len(), lines.sheet.as_ref().map_or(0, String::len)));
+        lines.cells(&row[missing.end..], false);
+        lines.end();
+    }
+
+    /// The lines with these cells filled.
+    pub fn filled<const N: usize>(&self, with: impl Fn(Option<usize>) -> [Cell<'static>; N]) -> Lines {
+        let mut out = Lines { count: self.lines.count, ..Lines::of(self.lines.plan, true) };
+        let (csv, sheet) = (&self.lines.csv, self.lines.sheet.as_deref().unwrap_or_default());
+        let mut done = (0, 0);
+        let to = |out: &mut Lines, from: (usize, usize), to: (usize, usize)| {
+            out.csv.push_str(&csv[from.0..to.0]);
+            out.sheet.iter_mut().for_each(|s| s.push_str(&sheet[from.1..to.1]));
+        };
+        for (what, in_csv, in_sheet) in &self.open {
+            to(&mut out, done, (*in_csv, *in_sheet));
+            out.cells(&with(*what), false);
+            done = (*in_csv, *in_sheet);
+        }
+        to(&mut out, done, (csv.len(), sheet.len()));
+        out
+    }
+}
+
 impl Lines {
     /// None yet.
     pub fn of(plan: &'static Plan, in_workbook: bool) -> Lines {
@@ -157,17 +202,30 @@ impl Lines {
     /// Adds a line.
     pub fn row<const N: usize>(&mut self, row: [Cell; N]) {
         debug_assert_eq!(N, self.plan.columns.len(), "{}", self.plan.name);
-        for (i, cell) in row.iter().enumerate() {
-            if i > 0 {
+        self.begin();
+        self.cells(&row, true);
+        self.end();
+    }
+
+    fn begin(&mut self) {
+        self.sheet.iter_mut().for_each(|s| s.push_str(sheet::ROW.0));
+    }
+
+    /// Adds cells to a line, the first of it or others.
+    fn cells(&mut self, cells: &[Cell], first: bool) {
+        for (i, cell) in cells.iter().enumerate() {
+            if i > 0 || !first {
                 self.csv.push(',');
             }
             write(&mut self.csv, cell);
         }
+        self.sheet.iter_mut().for_each(|s| sheet::cells(s, cells));
+    }
+
+    fn end(&mut self) {
         self.csv.push_str("\r\n");
         self.count += 1;
-        if let Some(sheet) = &mut self.sheet {
-            sheet::row(sheet, &row);
-        }
+        self.sheet.iter_mut().for_each(|s| s.push_str(sheet::ROW.1));
     }
 }
 

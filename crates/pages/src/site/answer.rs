@@ -44,7 +44,7 @@ fn energy<'m>(model: &'m Shown) -> Option<(&'m ResultRow, &'m str)> {
     let half = Condition::from([("load".to_string(), "50 %".to_string())]);
     let found = rows().find(|(r, _)| r.condition == half);
     let usual = || rows().find(|(r, _)| !r.condition.contains_key("temperature"));
-    found.or_else(usual).or_else(|| rows().next()).map(|(r, at)| (*r, at.as_str()))
+    found.or_else(usual).or_else(|| rows().next()).map(|(r, at)| (*r, &**at))
 }
 
 /// What became of the claims, those that are missed by name and figure.

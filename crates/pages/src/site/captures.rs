@@ -74,7 +74,7 @@ fn section(
     captures: &[&CaptureRecord],
 ) {
     let style = context.style;
-    let at = model.test_at.get(test.id.as_str()).map_or("", String::as_str);
+    let at = model.test_at.get(test.id.as_str()).map_or("", |at| &**at);
     let title = escape(&words::test(test, context.kind(&test.kind)));
     let outcome = context.report.outcomes.get(&test.id);
     let condition = outcome.map_or(String::new(), |o| context.condition(&o.condition));

@@ -155,7 +155,7 @@ fn trials(context: &Context, claim: &ClaimRow, counted: &Counted) -> String {
 fn linked(model: &Shown, claim: &ClaimRow, text: &str) -> String {
     let key = claim.result.map_or("", |r| r.key);
     let row = model.place_of(key, &claim.condition).map(|at| format!("trail-{at}"));
-    let test = || claim.tests.iter().find_map(|t| model.test_at.get(t.as_str())).cloned();
+    let test = || claim.tests.iter().find_map(|t| model.test_at.get(t.as_str())).map(ToString::to_string);
     match row.or_else(test) {
         Some(at) => format!("<a class=\"to\" href=\"#{at}\">{text}</a>"),
         None => text.to_string(),

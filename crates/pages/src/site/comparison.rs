@@ -1,4 +1,6 @@
 //! Stations side by side: the first page with the main columns, and a page with every column.
+use super::cell::{Cell, Values};
+use super::column::{Bench, Cells, half};
 use super::context::{Context, Shown};
 use super::frame::{self, Page};
 use super::pieces::Station;
@@ -7,17 +9,12 @@ use super::results::NAMED;
 use super::{ld, words};
 use crate::chart::bar;
 use crate::piece::{Lane, escape, unbroken};
+use std::sync::Arc;
 use trueplate_core::disclosure;
 use trueplate_core::kind::{Column, Found};
-use trueplate_core::measurand::Better;
-use trueplate_core::quantity::Unit;
 use trueplate_core::rank;
-use trueplate_core::report;
 use trueplate_core::shown::Shown as Written;
 use trueplate_core::uncertain::Value;
-
-/// The bench, and what is kept of each station shown.
-type Bench<'a> = (&'a Context<'a>, &'a [Station]);
 
 /// The first page.
 pub fn first(context: &Context, stations: &[Station]) -> String {
@@ -72,6 +69,7 @@ pub fn all(context: &Context, stations: &[Station]) -> String {
         "<h1>Side by side</h1>\n<p class=\"facts\">Every result, grouped by kind of test. Only like is compared with like: load, mode and start are part of a column. A rank is a range where the meter cannot tell neighbours apart; {named}.</p>\n",
     );
     body.push_str("<div id=\"filter\"></div>\n");
+    let mut made: Vec<Vec<Cell>> = stations.iter().map(|_| Vec::new()).collect();
     for kind in &context.report.kinds {
         let columns: Vec<Column> = context
             .report
@@ -89,8 +87,11 @@ pub fn all(context: &Context, stations: &[Station]) -> String {
             "<section id=\"{at}\"><h2>{} <small><a href=\"how.html#{at}\">how it is tested</a></small></h2>",
             escape(kind.title)
         );
-        table(&mut body, (context, stations), &columns, Some(kind.title));
+        table(&mut body, (context, stations), &columns, Some((kind.title, &mut made)));
         body.push_str("</section>\n");
+    }
+    for (station, cells) in stations.iter().zip(made) {
+        let _once = station.cells.now.set(Arc::new(cells));
     }
     let page = Page {
         title: "Side by side",
@@ -104,92 +105,10 @@ pub fn all(context: &Context, stations: &[Station]) -> String {
     frame::document(context, page)
 }
 
-/// One column, rounded: a number per model where there is one.
-struct Cells<'a> {
-    /// Which of the report's columns it is; none is the price.
-    column: Option<usize>,
-    title: String,
-    head: String,
-    values: Vec<Option<&'a Value>>,
-    written: Vec<Option<&'a Written>>,
-    lane: Lane,
-    /// Values in the unit shown, as data.
-    plain: Vec<Option<f64>>,
-    /// The models that have a value, by rising value; and where each of them stands there.
-    order: Vec<usize>,
-    at: Vec<usize>,
-    better: &'static str,
-}
-
-/// A value and how it is written, where a model has one.
-type Cell<'a> = Option<(&'a Value, &'a Written)>;
-
-impl<'a> Cells<'a> {
-    fn of((context, stations): Bench<'a>, column: &Column) -> Cells<'a> {
-        let unit = column.result.shown_in();
-        let index = report::index_of(column);
-        let cell = |(model, station): (&'a Shown, &'a Station)| -> Cell<'a> {
-            let at = model.report.cells.iter().position(|c| Some(c.column) == index)?;
-            Some((&model.report.own.cells[at].value, station.alone.cells.get(at)?))
-        };
-        let cells = context.models.iter().zip(stations).map(cell);
-        let at = context.report.columns.iter().position(|of| of == column);
-        let title = escape(column.result.title);
-        let head = context.condition(&column.condition);
-        Cells { column: at, ..Cells::written(title, head, cells, (unit, column.result.better)) }
-    }
-    fn price((context, stations): Bench<'a>) -> Cells<'a> {
-        let cell = |(model, station): (&'a Shown, &'a Station)| -> Cell<'a> {
-            model.report.own.price.per_wh.as_ref().zip(station.alone.price.as_ref())
-        };
-        let cells = context.models.iter().zip(stations).map(cell);
-        let unit = trueplate_core::quantity::Dim::Count.kept_in();
-        let currency = escape(&context.notebook.settings.currency);
-        Cells::written("Price".into(), format!("{currency} per usable Wh"), cells, (unit, Better::Less))
-    }
-    fn written(
-        title: String,
-        head: String,
-        cells: impl Iterator<Item = Cell<'a>>,
-        (unit, better): (&'static Unit, Better),
-    ) -> Cells<'a> {
-        let (values, written): (Vec<Option<&Value>>, Vec<Option<&Written>>) =
-            cells.map(Option::unzip).unzip();
-        let lane = Lane::of(written.iter().copied().flatten());
-        let plain: Vec<Option<f64>> = values.iter().map(|v| v.map(|v| unit.shown(v.x))).collect();
-        let order = order(&plain);
-        let mut at = vec![0; plain.len()];
-        order.iter().enumerate().for_each(|(place, i)| at[*i] = place);
-        let better = match better {
-            Better::More => "more",
-            Better::Less => "less",
-        };
-        Cells { column: None, title, head, values, written, lane, plain, order, at, better }
-    }
-    /// In one line.
-    fn name(&self) -> String {
-        if self.head.is_empty() { self.title.clone() } else { format!("{}, {}", self.title, self.head) }
-    }
-    /// The far end of the longest interval, for bars.
-    fn largest(&self) -> f64 {
-        self.values.iter().flatten().map(|v| v.x + half(v)).fold(0.0, f64::max)
-    }
-}
-
-/// Those that have a value, by rising value.
-fn order(plain: &[Option<f64>]) -> Vec<usize> {
-    let mut order: Vec<usize> = (0..plain.len()).filter(|i| plain[*i].is_some()).collect();
-    order.sort_by(|&a, &b| plain[a].unwrap_or(0.0).total_cmp(&plain[b].unwrap_or(0.0)));
-    order
-}
-
-fn half(value: &Value) -> f64 {
-    if value.has_u() { value.half95() } else { 0.0 }
-}
-
 /// The table of one kind of test, or the first one of the site, which is read on a phone too.
-fn table(out: &mut String, bench: Bench, columns: &[Column], kind: Option<&str>) {
-    let context = bench.0;
+fn table(out: &mut String, bench: Bench, columns: &[Column], kind: Option<(&str, &mut Vec<Vec<Cell>>)>) {
+    let (context, stations) = bench;
+    let (kind, mut made) = kind.unzip();
     let first = kind.is_none();
     let mut cells: Vec<Cells> = columns.iter().map(|c| Cells::of(bench, c)).collect();
     if first {
@@ -215,6 +134,10 @@ fn table(out: &mut String, bench: Bench, columns: &[Column], kind: Option<&str>)
     }
     out.push_str("</tr></thead><tbody>\n");
     let largest = cells.first().map_or(0.0, Cells::largest);
+    let values: Vec<Arc<Values>> = match &made {
+        Some(made) => (0..).zip(&cells).map(|(c, of)| values(bench, of, made, c)).collect(),
+        None => Vec::new(),
+    };
     for (i, model) in context.models.iter().enumerate() {
         put!(
             out,
@@ -229,32 +152,64 @@ fn table(out: &mut String, bench: Bench, columns: &[Column], kind: Option<&str>)
                 let bar = column.values[i].map_or(String::new(), |v| bar::svg(v.x, half(v), largest));
                 put!(out, "<td class=\"draw\">{bar}</td>");
             }
-            let lane = if first { column.lane.within(&all) } else { column.lane };
+            if let (Some(made), Some(of)) = (&mut made, columns.get(c)) {
+                let (cell, data) = cell(context, (i, &stations[i], made[i].len()), of, (column, &values[c]));
+                put!(out, "<td class=\"r\"{data}>{}</td>", cell.text);
+                made[i].push(cell);
+                continue;
+            }
+            let lane = column.lane.within(&all);
             let text = match columns.get(c) {
-                Some(of) => {
-                    let cell = result_cell(context, model, of, column.written[i], lane);
-                    if first { cell } else { cell + &rank(model, column) }
-                }
+                Some(of) => result_cell(context, model, of, column.written[i], lane),
                 None => price_cell(context, model, column.written[i], lane),
             };
-            let label = if first { format!(" data-label=\"{}\"", column.name()) } else { String::new() };
-            let data = data(context, i, column);
-            put!(out, "<td class=\"r\"{label}{data}>{text}</td>");
+            let (name, (data, _)) = (column.name(), data(context, i, column));
+            put!(out, "<td class=\"r\" data-label=\"{name}\"{data}>{text}</td>");
         }
         out.push_str("</tr>\n");
     }
     out.push_str("</tbody></table></div>\n");
 }
 
-/// A cell's value for the order of rows, in the unit shown, and the stations it cannot be told from. None without one.
-fn data(context: &Context, model: usize, cells: &Cells) -> String {
-    let Some(x) = cells.plain[model] else { return String::new() };
+/// The values of a column; the very same as before where they are.
+fn values((context, stations): Bench, of: &Cells, made: &[Vec<Cell>], c: usize) -> Arc<Values> {
+    let one = |(i, shown): (usize, usize)| Some((i, of.plain[shown]?.to_bits()));
+    let now: Values = context.shown_in_report().filter_map(one).collect();
+    let was = stations.iter().zip(made).find_map(|(s, made)| s.cells.before.as_ref()?.get(made.len() + c));
+    was.map(|was| &was.values).filter(|was| ***was == now).cloned().unwrap_or_else(|| Arc::new(now))
+}
+
+/// A cell of a page that is compared as a whole: of which station, the how manieth of it; as it was, where it says the same. With all that the script reads.
+fn cell(
+    context: &Context,
+    (i, station, nth): (usize, &Station, usize),
+    column: &Column,
+    (cells, values): (&Cells, &Arc<Values>),
+) -> (Cell, String) {
+    let (model, lane) = (&context.models[i], cells.lane);
+    let mut ranks = model.report.ranks.iter();
+    let place = ranks.find(|(at, _)| Some(*at) == cells.column).map(|(_, place)| place);
+    let was = station.cells.before.as_ref().and_then(|b| b.get(nth)).filter(|was| was.reads(lane, place));
+    let text = was.map_or_else(
+        || result_cell(context, model, column, cells.written[i], lane) + &rank(model, cells),
+        |was| was.text.clone(),
+    );
+    let known = was.and_then(|was| was.data(values)).map(|data| (data.clone(), false));
+    let (data, named) = known.unwrap_or_else(|| data(context, i, cells));
+    let kept = (!named).then(|| data.clone());
+    (Cell { lane, place: place.cloned(), values: values.clone(), text, data: kept }, data)
+}
+
+/// A cell's value for the order of rows, in the unit shown, and the stations it cannot be told from. None without one. With
+/// whether it names some of them.
+fn data(context: &Context, model: usize, cells: &Cells) -> (String, bool) {
+    let Some(x) = cells.plain[model] else { return (String::new(), false) };
     let place = cells.column.and_then(|at| context.models[model].report.place(at));
     if let Some(place) = place.filter(|_| cells.column.is_some())
         && context.shown(place).nth(MANY).is_some()
     {
         let (least, most) = like(cells, model, context.shown(place));
-        return format!(" data-v=\"{x}\" data-like=\"{least} {most}\"");
+        return (format!(" data-v=\"{x}\" data-like=\"{least} {most}\""), false);
     }
     let tied = match (cells.column, place) {
         (Some(_), Some(place)) => context.tied(place),
@@ -263,7 +218,7 @@ fn data(context: &Context, model: usize, cells: &Cells) -> String {
     };
     let slugs: Vec<&str> = tied.into_iter().map(|i| context.models[i].slug.as_str()).collect();
     let ties = if slugs.is_empty() { String::new() } else { format!(" data-ties=\"{}\"", slugs.join(" ")) };
-    format!(" data-v=\"{x}\"{ties}")
+    (format!(" data-v=\"{x}\"{ties}"), !slugs.is_empty())
 }
 
 /// Beyond so many the stations a value cannot be told from are not listed; from where to where they reach is said.

@@ -69,15 +69,15 @@ pub struct Shown<'a> {
     /// Names of places on its page.
     pub places: Arc<Places>,
     /// The same by test.
-    pub test_at: BTreeMap<&'a str, String>,
+    pub test_at: BTreeMap<&'a str, Arc<str>>,
     /// Result rows in the order of the kinds, each with the name of its place.
-    pub rows: Vec<(&'a ResultRow, String)>,
+    pub rows: Vec<(&'a ResultRow, Arc<str>)>,
 }
 
 /// Names of the places on a model's page: of its results, by index in its report, in the order of the kinds; of its tests.
 pub struct Places {
-    rows: Vec<(usize, String)>,
-    tests: Vec<String>,
+    rows: Vec<(usize, Arc<str>)>,
+    tests: Vec<Arc<str>>,
 }
 
 impl Places {
@@ -91,10 +91,11 @@ impl Places {
         let mut names = Names::default();
         let mut rows: Vec<(usize, &ResultRow)> = model.rows.iter().enumerate().collect();
         rows.sort_by_cached_key(|(_, r)| (order(r), &r.condition));
-        let row =
-            |(i, r): (usize, &ResultRow)| (i, names.give(anchor::result(r.result.key, &r.condition), "r"));
+        let row = |(i, r): (usize, &ResultRow)| {
+            (i, names.give(anchor::result(r.result.key, &r.condition), "r").into())
+        };
         let rows = rows.into_iter().map(row).collect();
-        let test = |t: &&Test| names.give(format!("t-{}", anchor::slug(&t.id)), "t");
+        let test = |t: &&Test| names.give(format!("t-{}", anchor::slug(&t.id)), "t").into();
         Places { rows, tests: tests.iter().map(test).collect() }
     }
 }
@@ -158,7 +159,7 @@ impl<'a> Context<'a> {
             let corrections = corrections.remove(&report.id).unwrap_or_default();
             let places = known.places(report).filter(|_| same_columns);
             let places = places.unwrap_or_else(|| Arc::new(Places::of(self.report, report, &tests)));
-            let row = |(i, at): &(usize, String)| Some((report.own.rows.get(*i)?, at.clone()));
+            let row = |(i, at): &(usize, Arc<str>)| Some((report.own.rows.get(*i)?, at.clone()));
             let rows = places.rows.iter().filter_map(row).collect();
             let test_at = tests.iter().map(|t| t.id.as_str()).zip(places.tests.iter().cloned()).collect();
             let slug = slugs.give(anchor::slug(&report.name), "model");
@@ -263,6 +264,11 @@ impl<'a> Context<'a> {
         self.shown_at.iter().flatten().copied()
     }
 
+    /// The models shown, each by its index in the report and by its place among those shown.
+    pub fn shown_in_report(&self) -> impl Iterator<Item = (usize, usize)> {
+        self.shown_at.iter().enumerate().filter_map(|(i, shown)| Some((i, (*shown)?)))
+    }
+
     /// The models shown that a place cannot be told from, as they stand here, rising.
     pub fn tied(&self, place: &Place) -> Vec<usize> {
         let mut found: Vec<usize> = self.shown(place).collect();
@@ -306,7 +312,7 @@ impl<'a> Shown<'a> {
     pub fn place_of(&self, key: &str, condition: &Condition) -> Option<&str> {
         let fits = |r: &ResultRow| r.result.key == key && r.condition == *condition;
         let found = self.rows.iter().find(|(r, _)| fits(r) && !r.superseded);
-        found.or_else(|| self.rows.iter().find(|(r, _)| fits(r))).map(|(_, at)| at.as_str())
+        found.or_else(|| self.rows.iter().find(|(r, _)| fits(r))).map(|(_, at)| &**at)
     }
 
     /// Where a specimen stands among those of the model, and its name there.

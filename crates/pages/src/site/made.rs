@@ -9,7 +9,7 @@ use super::results::NAMED;
 use super::said::Lines;
 use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use trueplate_core::abreast;
 use trueplate_core::finding::Finding;
 use trueplate_core::instrument::Instrument;
@@ -38,6 +38,8 @@ pub struct Before {
     pub facts: String,
     /// What was worked out of each model, when that is remembered.
     pub pieces: Pieces,
+    /// Files at hand that are as this build of the program made them then, when that is remembered.
+    pub stand: BTreeSet<String>,
 }
 
 /// By the id of the model.
@@ -95,7 +97,8 @@ struct Own<'a> {
 /// Nothing for what cannot be written down: it then equals nothing.
 pub(super) fn sum<T: Serialize>(what: &T) -> Option<String> {
     let text = serde_json::to_vec(what).ok()?;
-    Some(Sha256::digest(text).iter().map(|byte| format!("{byte:02x}")).collect())
+    let digit = |n: u8| char::from(b"0123456789abcdef"[usize::from(n)]);
+    Some(Sha256::digest(text).iter().flat_map(|b| [digit(b >> 4), digit(b & 15)]).collect())
 }
 
 /// The sum of what is written down of a model.

@@ -4,6 +4,7 @@
 //! Pieces live in memory, with whoever asks for the pages; nothing here remembers by itself. Each rests on what is named
 //! beside it. What rests on the station alone is told by its report: the very same [`Own`] vouches for the same part of the
 //! notebook, settings, instruments, loads, date and scatter.
+use super::cell::Cells;
 use super::context::{Context, Effects, Places, Shown};
 use super::made;
 use super::run::{self, Runs};
@@ -36,6 +37,7 @@ pub(crate) struct Station {
     pub(crate) alone: Arc<Alone>,
     tables: (TablesFrom, Tables),
     pub(crate) facts: Option<Arc<Said>>,
+    pub(crate) cells: Cells,
 }
 
 /// What rests on the station alone.
@@ -85,10 +87,14 @@ impl Pieces {
                 alone: was.map_or_else(|| Arc::new(Alone::of(context, shown)), |was| was.alone.clone()),
                 tables: match tables.map(|was| &was.tables) {
                     Some(known) if known.0 == from => known.clone(),
-                    Some((_, known)) => (from, known.placed(context, shown)),
+                    Some((_, known)) => (from, known.placed(shown)),
                     None => (from, Tables::of(context, shown)),
                 },
                 facts: was.and_then(|was| was.facts.clone()),
+                cells: Cells {
+                    before: tables.and_then(|was| was.cells.now.get().cloned()),
+                    ..Cells::default()
+                },
             }
         })
     }

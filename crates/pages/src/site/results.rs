@@ -56,7 +56,7 @@ pub fn section(context: &Context, model: &Shown) -> String {
 /// A try that did not hold: no result, but a fact.
 fn not_held(out: &mut String, context: &Context, model: &Shown, what: (&Test, &Found, &str)) {
     let (test, found, how) = what;
-    let at = model.test_at.get(test.id.as_str()).map_or("", String::as_str);
+    let at = model.test_at.get(test.id.as_str()).map_or("", |at| &**at);
     put!(
         out,
         "<tr><th scope=\"row\">{}<small>{}</small></th><td class=\"r\"><a class=\"to\" href=\"#{at}\">not held at {}</a>\
