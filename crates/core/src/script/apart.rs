@@ -60,6 +60,9 @@ fn pair_before<'a>(scene: &'a Scene, a: &Amount) -> Option<Vec<&'a Amount>> {
 
 /// "13.2 kg on the box, 13.30 on the scale: 100 grams more": checked against the two numbers said before it.
 pub fn difference(scene: &Scene, a: &Amount) -> Option<(f64, f64, String)> {
+    if a.denied {
+        return None;
+    }
     let near = (a.from.saturating_sub(2)..a.from).chain(a.to..a.to + 3);
     let ends = scene.tokens.get(a.to + 1).is_none_or(|t| t.after.is_some());
     let beyond = ends && matches!(scene.word(a.to), "over" | "under" | "above" | "below");

@@ -82,18 +82,20 @@ fn not_alone(scene: &Scene, a: &Amount) -> bool {
                     && scene.word(i - 1) == "came"
                     && scene.word(i.saturating_sub(3)) == "box"
             });
-            came_in
-                || scene.says(&[
-                    "including",
-                    "packaging",
-                    "package",
-                    "parcel",
-                    "carton",
-                    "boxed",
-                    "foam",
-                    "wrapped",
-                    "packed",
-                ])
+            // What is printed on the carton is no part of what was weighed.
+            const PACKED: &[&str] = &[
+                "including",
+                "packaging",
+                "package",
+                "parcel",
+                "carton",
+                "boxed",
+                "foam",
+                "wrapped",
+                "packed",
+            ];
+            let printed = |i: usize| (1..=2).any(|k| i >= k && matches!(scene.word(i - k), "on" | "says"));
+            came_in || (0..scene.tokens.len()).any(|i| PACKED.contains(&scene.word(i)) && !printed(i))
         }
         What::Money(_) => hand || scene.says(&["secondhand", "refurbished", "used"]),
         _ => false,

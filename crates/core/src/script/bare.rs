@@ -15,7 +15,7 @@ pub type Heard = (What, f64);
 /// The units of a sentence: those said with a number, with that number, and the last one said without.
 #[derive(Clone, Debug, Default)]
 pub struct Units {
-    with: Vec<(f64, Heard)>,
+    pub with: Vec<(f64, Heard)>,
     alone: Option<Heard>,
     /// The unit of what it speaks of: "Weight?" is answered in kilograms.
     topic: Option<Heard>,
@@ -122,7 +122,7 @@ const LABELS: &[&str] = &[
     "video", "in", "since", "by", "until", "till", "of", "like",
 ];
 /// Units a number may be given: those of the results that are spoken of in lists.
-const GIVEN: &[Dim] = &[Dim::Energy, Dim::Power, Dim::Time, Dim::Mass];
+const GIVEN: &[Dim] = &[Dim::Energy, Dim::Power, Dim::Time, Dim::Mass, Dim::Level, Dim::Current];
 /// A number without a unit is of the order of its neighbour.
 const ORDER: f64 = 3.0;
 
@@ -185,6 +185,7 @@ impl Bare<'_> {
                 Some((What::Dim(Dim::Energy), 1.0))
             }
             Sense::Topic(["time-to-80" | "time-to-full"], _) => Some((What::Dim(Dim::Time), 1.0 / 60.0)),
+            Sense::Topic(["noise"], _) => Some((What::Dim(Dim::Level), 1.0)),
             Sense::Topic(["cycles"], _) => Some((What::Dim(Dim::Count), 1.0)),
             Sense::Topic(["idle-draw", ..], Firm::Strong) => Some((What::Dim(Dim::Power), 1.0)),
             _ => None,
@@ -221,7 +222,7 @@ impl Bare<'_> {
             let small = |i: usize| matches!(self.word(i), "the" | "of" | "its" | "my" | "our" | "all");
             let next = (a.to + 1..a.to + 8).find(|i| !named(*i) && !small(*i)).unwrap_or(a.to + 1);
             // "seven of them"
-            matches!(self.word(a.to + 1), "them" | "these" | "those" | "us")
+            (self.word(a.to) == "of" && self.of_them(a))
                 || super::number::number(self.tokens, next).is_some_and(|n| n.x <= 100.0)
         };
         let before = a.from.checked_sub(1).map_or("", |i| self.word(i));
@@ -245,6 +246,7 @@ impl Bare<'_> {
             || is_month(before)
             || (matches!(before, "at" | "to") && !(like && ends_up(before))))
             && !took
+            && !self.sounds(a)
             && !self.priced(a)
             && self.tokens[a.from].after.is_none();
         // "Eighty percent in fifty-three"
@@ -329,6 +331,11 @@ impl Bare<'_> {
             // "Weight in pounds: Cairn 16.6": the topic's sort, in the unit said.
             let same = |h: &Heard| topic.as_ref().is_some_and(|t| t.0 == h.0);
             let topic = if header.as_ref().is_some_and(same) { header.clone() } else { topic };
+            let topic = topic.or_else(|| self.differs_by(a, amounts));
+            let (before, far) = match &far {
+                Some((What::Dim(Dim::Level), _)) => (None, far),
+                _ => (before, far),
+            };
             let parallel = in_order.iter().find(|(k, _)| *k == i).map(|(_, h)| h.clone());
             let Some((what, factor)) = parallel.or(topic).or(beside).or(header).or(before).or(far) else {
                 continue;

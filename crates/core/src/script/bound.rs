@@ -3,6 +3,7 @@
 use super::amount::Amount;
 use super::hedge::Hedge;
 use super::lemma::root;
+use super::lexicon::{Cue, Sense};
 use super::scene::Scene;
 
 /// Roots of verbs of getting to a number: denied, the number is a bound above.
@@ -65,6 +66,25 @@ impl Scene {
         let between = denial.map(|d| (d + 1..a.from).map(|i| self.word(i)).collect::<Vec<_>>())?;
         let plain = (1..=2).contains(&between.len()) && !between.iter().any(|w| SMALL.contains(w));
         plain.then_some(Bound::Denied)
+    }
+
+    /// "It never took longer than", "neither of them took longer than".
+    pub fn denied_before(&self, a: &Amount) -> bool {
+        let neither = (0..a.from).any(|i| self.word(i) == "neither" && self.clause[i] == self.clause[a.at]);
+        neither || self.negated(a.from)
+    }
+
+    /// "Two hours and twenty minutes instead of two hours", "should be full in two hours and isn't": it is not said to be so,
+    /// unless as a promise.
+    pub fn instead_of(&self, a: &Amount) -> bool {
+        let article =
+            usize::from(a.from > 0 && matches!(self.word(a.from - 1), "the" | "a" | "its" | "their"));
+        let before = |k: usize| a.from.checked_sub(k + article).map_or("", |i| self.word(i));
+        let said =
+            matches!((before(2), before(1)), ("instead", "of") | ("rather", "than") | ("opposed", "to"));
+        let promised = |c: &Cue| c.sense == Sense::Claim && (a.to..a.to + 4).contains(&c.at);
+        let turned = matches!(self.word(a.to), "and" | "but") && self.word(a.to + 1).ends_with("n't");
+        (said && !self.cues.iter().any(promised)) || turned
     }
 
     fn clause_opens_with(&self, i: usize, word: &str) -> bool {

@@ -220,7 +220,9 @@ fn usable(scene: &Scene, a: &Amount, k: &Mark, sort: Takes, mode: Mode, keys: &[
                 || (money && scene.says(&["was", "sale", "flash"]) && !now(scene, a))
         }
         (Whose::Maker(_), Mode::Measured) => false,
-        (Whose::Bench | Whose::Test, Mode::Claim) => money || k.key == "usable-share",
+        (Whose::Bench | Whose::Test, Mode::Claim) => {
+            money || matches!(k.key.as_str(), "usable-share" | "shown-at-end")
+        }
         (Whose::Test, _) if k.key == "switchover" => scene.says(&trial),
         _ => true,
     };
@@ -269,8 +271,15 @@ fn against(scene: &Scene, a: &Amount, mark: &Mark, mode: Mode) -> bool {
 pub fn under(condition: &Condition, said: &Condition, key: &str) -> bool {
     let free = matches!(key, "runtime" | "cycling-runtime" | "price" | "stored-energy");
     free || said.iter().all(|(axis, value)| {
-        condition.get(axis).is_none_or(|have| have == value || (axis == "load" && have.ends_with('W')))
+        condition
+            .get(axis)
+            .is_none_or(|have| same_condition(axis, have, value) || (axis == "load" && have.ends_with('W')))
     })
+}
+
+/// Half load is half of what a station is rated for, whichever way a test names it.
+pub fn same_condition(axis: &str, have: &str, said: &str) -> bool {
+    have == said || (axis == "load" && have == "half" && said == "50 %")
 }
 
 /// Was it measured at about this temperature, in °C?

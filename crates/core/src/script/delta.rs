@@ -43,6 +43,8 @@ pub const BEHIND: &[&str] = &[
     "difference",
     "sooner",
     "thirstier",
+    "late",
+    "early",
 ];
 /// Words behind one where what it is counted from follows, or nothing does.
 const SIDES: &[&str] = &["over", "above", "beyond", "under", "below", "short", "shy", "past"];
@@ -214,6 +216,9 @@ impl<'a> Desk<'a> {
     fn differing(&self, scene: &Scene, sort: Takes) -> Vec<&'static str> {
         let share = sort == Takes::Ratio;
         let takes = |k: &&&'static str| share || any_takes(&[**k], sort);
+        if sort == Takes::Time && scene.says(&["fridge", "freezer", "refrigerator"]) {
+            return vec!["cycling-runtime"];
+        }
         let topics = scene.cues.iter().filter_map(|c| match c.sense {
             Sense::Topic(keys, _) => Some(keys),
             _ => None,
@@ -256,6 +261,13 @@ impl<'a> Desk<'a> {
         models.extend(self.models.iter().copied().chain(self.before));
         models.dedup();
         models.truncate(6);
+        // "Ten minutes slower than the Fell": between the two, and nothing else.
+        let foil = scene.mentions.iter().find(|m| m.foil && (a.to..a.to + 6).contains(&m.at));
+        let foil = foil.filter(|_| scene.word(a.to + 1) == "than");
+        let rival = foil.and_then(|m| m.models.first()).copied();
+        if let Some(rival) = rival {
+            models.retain(|m| *m == rival || self.models_at(scene, a.at).contains(m));
+        }
         let marks = |m: usize| {
             let fits =
                 |k: &&Mark| keys.contains(&k.key.as_str()) && (sort == Takes::Ratio || k.takes == sort);
@@ -264,12 +276,14 @@ impl<'a> Desk<'a> {
         let mut out = Vec::new();
         for &m in &models {
             for x in marks(m).filter(|k| k.whose == Whose::Bench || k.takes == Takes::Money) {
-                let rivals = models.iter().filter(|n| **n != m).flat_map(|n| marks(*n));
+                let across = |n: &&usize| **n != m && rival.is_none_or(|r| **n == r || m == r);
+                let rivals = models.iter().filter(across).flat_map(|n| marks(*n));
                 for y in rivals.filter(|y| y.key == x.key && y.condition == x.condition && y.whose == x.whose)
                 {
                     pairs(a, x, y, &mut out);
                 }
-                for y in marks(m).filter(|y| y.id != x.id && y.takes == x.takes) {
+                let own = |y: &&Mark| rival.is_none() && y.id != x.id && y.takes == x.takes;
+                for y in marks(m).filter(own) {
                     let promised = matches!(y.whose, Whose::Maker(_)) && twin(x, y);
                     let once = matches!(y.whose, Whose::Former(_)) && y.key == x.key;
                     let rest = x.key == "time-to-full" && y.key == "time-to-80" && x.whose == y.whose;
@@ -307,8 +321,8 @@ impl<'a> Desk<'a> {
     /// Marks the differences that are right, before anything else takes them for figures of their own.
     pub fn right_differences(&mut self, scene: &Scene, done: &mut [bool]) {
         for (i, a) in scene.amounts.iter().enumerate() {
-            if done[i] || a.denied || matches!(a.what, What::Bare | What::Factor) || said(scene, a).is_none()
-            {
+            let none = matches!(a.what, What::Bare | What::Factor) || said(scene, a).is_none();
+            if done[i] || a.denied || none || scene.on_the_shelf() || scene.overload(a).is_some() {
                 continue;
             }
             let mut pairs = self.beside(scene, a).into_iter().chain(self.recorded(scene, a));
@@ -323,12 +337,13 @@ impl<'a> Desk<'a> {
     pub fn wrong_differences(&mut self, scene: &Scene, done: &mut [bool]) {
         for (i, a) in scene.amounts.iter().enumerate() {
             let plain = !matches!(a.what, What::Bare | What::Factor) && said(scene, a) == Some(true);
-            if done[i] || a.denied || !plain || scene.asks {
+            if done[i] || a.denied || !plain || scene.asks || scene.overload(a).is_some() {
                 continue;
             }
             let claim = scene.cues.iter().any(|c| c.sense == Sense::Claim);
             let named: Vec<usize> = scene.mentions.iter().flat_map(|m| m.models.iter().copied()).collect();
-            let two = named.windows(2).any(|w| w[0] != w[1]);
+            let against = scene.mentions.iter().any(|m| m.foil) && !self.models.is_empty();
+            let two = named.windows(2).any(|w| w[0] != w[1]) || against;
             let than = scene.word(a.to + 1) == "than" && !named.is_empty();
             let beside = self.beside(scene, a);
             let recorded = self.recorded(scene, a);

@@ -1,6 +1,6 @@
 //! Models that are described and not named: "the big Cairn", "the smaller one", "its little brother", "the other one".
 use super::token::Token;
-use super::who::{Mention, Names};
+use super::who::{Mention, Names, several};
 
 /// Words that pick the larger or the smaller of several.
 const LARGE: &[&str] = &["big", "bigger", "biggest", "large", "larger", "largest", "huge", "giant", "older"];
@@ -51,7 +51,8 @@ impl Names {
 
     /// "The big Cairn": of several that share a name, the one that the word before it picks; else the one spoken of last.
     pub fn told_apart(&self, tokens: &[Token], mentions: &mut [Mention], recent: &[usize]) {
-        for m in mentions.iter_mut().filter(|m| m.models.len() > 1 && !m.maker) {
+        let one_of = |m: &&mut Mention| m.models.len() > 1 && !m.maker && !several(tokens, m.at);
+        for m in mentions.iter_mut().filter(one_of) {
             let picked = (1..=2).filter_map(|k| m.at.checked_sub(k)).find_map(|i| picks(word(tokens, i)));
             let one = match picked {
                 Some(large) => self.by_size(&m.models, large),
@@ -71,7 +72,7 @@ impl Names {
             let last = before.last().or(recent.last()).copied();
             let inside = mentions.iter().any(|m| m.at <= i && i < m.to);
             if let Some((m, to)) = self.one(tokens, i, mentions, known, last).filter(|_| !inside) {
-                out.push(Mention { at: i, to, models: vec![m], maker: false });
+                out.push(Mention { at: i, to, models: vec![m], maker: false, foil: false });
             }
         }
         out
@@ -98,7 +99,8 @@ impl Names {
         if let Some(large) = picks(first).filter(|_| STANDS.contains(&second) && !asserts(i + 3)) {
             let family = last.map(|m| self.family(m)).filter(|f| f.len() > 1);
             let of_last = family.filter(|_| !matches!(second, "one" | "box" | "unit" | "station"));
-            let pair = known.map(|(a, b)| vec![a, b]);
+            let kin = matches!(second, "brother" | "sister" | "sibling" | "cousin" | "twin");
+            let pair = known.map(|(a, b)| vec![a, b]).filter(|_| !kin);
             let set = of_last.or(pair).or_else(|| last.map(|m| self.family(m)).filter(|f| f.len() > 1))?;
             return Some((self.by_size(&set, large)?, i + 3));
         }

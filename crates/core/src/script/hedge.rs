@@ -194,6 +194,11 @@ const BEHIND: &[(&str, Hedge)] = &[
     ("ish", Hedge::About),
 ];
 
+/// "a touch", "a hair": so little beyond something.
+pub fn is_little(word: &str) -> bool {
+    LITTLE.contains(&word)
+}
+
 fn phrase_ends(tokens: &[Token], end: usize, phrase: &str) -> Option<usize> {
     let n = phrase.split(' ').count();
     let from = end.checked_sub(n)?;

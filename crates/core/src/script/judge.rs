@@ -114,7 +114,9 @@ impl<'a> Desk<'a> {
     fn carry(&mut self, scene: &Scene, start: usize) {
         self.asked = super::reply::asked(self, scene);
         self.asked_before = scene.asks && !scene.mentions.is_empty();
-        if let Some(m) = scene.mentions.last() {
+        // What something is held against is not what the next "it" stands for.
+        let told = scene.mentions.iter().rev().find(|m| !m.foil);
+        if let Some(m) = told.or(scene.mentions.last().filter(|_| self.models.is_empty())) {
             if let ([old], true) = (self.models.as_slice(), self.models != m.models) {
                 self.before = Some(*old);
             }
@@ -131,7 +133,7 @@ impl<'a> Desk<'a> {
             })
             .collect();
         // "Granary: 61 minutes. Barge: 126. Colossus: 89.": what the first were, the next is.
-        if self.keys.is_empty() && scene.tokens.len() <= 8 {
+        if self.keys.is_empty() {
             let found = self.lines[start..].iter().filter(|l| l.judgement == Judgement::Agrees);
             let key = |l: &Line| super::vocabulary::alone(l.fact.as_ref()?.split('/').nth(1)?);
             self.keys = found.filter_map(key).collect();
@@ -164,6 +166,7 @@ impl<'a> Desk<'a> {
     /// The models an amount can speak of; empty when none is known.
     pub fn models_at(&self, scene: &Scene, at: usize) -> Vec<usize> {
         let side = self.side_of_comparison(scene, at).map(|m| vec![m]);
+        let side = side.or_else(|| self.subject_or_foil(scene, at));
         side.or_else(|| scene.models(at).map(|m| m.models.clone())).unwrap_or_else(|| self.models.clone())
     }
 
@@ -185,7 +188,12 @@ impl<'a> Desk<'a> {
                     "a price per watt-hour is meant: watts say how fast, watt-hours how much".to_string();
                 return Some(Asked::Said(self.line(scene, a, Judgement::WrongUnit, None, hint)));
             }
-            _ if sort == Takes::Other => return self.current_for_power(scene, a).map(Asked::Said),
+            _ if matches!(sort, Takes::Other | Takes::Current) => {
+                let slip = self.current_for_power(scene, a).map(Asked::Said);
+                if slip.is_some() || sort == Takes::Other {
+                    return slip;
+                }
+            }
             _ => {}
         }
         let models = self.models_at(scene, a.at);
@@ -194,6 +202,11 @@ impl<'a> Desk<'a> {
         let names =
             |c: &super::lexicon::Cue| matches!(c.sense, Sense::Topic(..)) && c.at <= a.at && a.to <= c.to;
         if sort == Takes::Voltage && scene.cues.iter().any(names) {
+            return None;
+        }
+        // How long it stood on the shelf is no result; "a 30-amp breaker" is none of its own.
+        let shelf = sort == Takes::Time && scene.on_the_shelf();
+        if shelf || (sort == Takes::Current && a.describes) {
             return None;
         }
         if aside(scene, a) || self.is_condition(scene, a, sort, &topics) {
@@ -224,9 +237,14 @@ impl<'a> Desk<'a> {
     fn amounts(&self, scene: &Scene, done: &[bool]) -> Vec<Line> {
         let open = scene.amounts.iter().zip(done).filter(|(_, done)| !**done);
         let (mut lines, mut questions) = (Vec::new(), Vec::new());
-        for asked in open.filter_map(|(a, _)| self.asked(scene, a)) {
+        // Units that were said wrong.
+        let mut slips: Vec<What> = Vec::new();
+        for (a, asked) in open.filter_map(|(a, _)| Some((a, self.asked(scene, a)?))) {
             match asked {
-                Asked::Said(line) => lines.push(line),
+                Asked::Said(line) => {
+                    slips.extend((line.judgement == Judgement::WrongUnit).then(|| a.what.clone()));
+                    lines.push(line);
+                }
                 Asked::Which(question) => questions.push(question),
             }
         }
@@ -259,7 +277,9 @@ impl<'a> Desk<'a> {
                 Some(line) => line,
                 None => self.verdict(scene, &q.a, &q.meant, found),
             };
-            if line.judgement == Judgement::Agrees || !self.asserts_nothing(scene, &q.a) {
+            // A number without a unit took the wrong one over from the number beside it.
+            let passed_on = q.a.unit != Unit::Said && slips.contains(&q.a.what);
+            if line.judgement == Judgement::Agrees || !(passed_on || self.asserts_nothing(scene, &q.a)) {
                 lines.push(line);
             }
         }
@@ -278,6 +298,8 @@ impl<'a> Desk<'a> {
             && !self.models.is_empty();
         sort == Takes::Energy
             || topics.first().is_some_and(|t| t.firm == Firm::Strong)
+            || (sort == Takes::MoneyPerWh && scene.says_price_per_wh() && !self.models.is_empty())
+            || (sort == Takes::Ratio && !self.models.is_empty() && scene.speaks_of_claim())
             || scene.of_station()
             || scene.tokens.len() < 9
             || runs
@@ -286,9 +308,10 @@ impl<'a> Desk<'a> {
     /// Topics that take this sort of amount; a short sentence without any goes on with those before it.
     fn topics(&self, scene: &Scene, a: &Amount, sort: Takes) -> Vec<Topic> {
         let own = scene.topics(a, |keys| any_takes(keys, sort));
+        let own = if own.is_empty() { scene.topics_before(a, |keys| any_takes(keys, sort)) } else { own };
         let firm = |keys: &[&str]| any_takes(keys, sort) || sort != Takes::Time;
         let none = !scene.cues.iter().any(|c| matches!(c.sense, Sense::Topic(k, Firm::Strong) if firm(k)));
-        if own.is_empty() && none && scene.tokens.len() <= 8 {
+        if own.is_empty() && none && scene.tokens.len() <= 10 {
             let before = self.keys.iter().filter(|k| any_takes(k, sort));
             return before.map(|keys| Topic { keys, firm: Firm::Weak, gap: 50, near: false }).collect();
         }
@@ -308,7 +331,10 @@ impl<'a> Desk<'a> {
                         .iter()
                         .any(|e| e.at >= a.to && e.at <= a.to + 3 && e.what != What::Dim(Dim::Ratio));
                 scene.is_load_share(a)
+                    || scene.overload(a).is_some()
                     || !(share
+                        || scene.shown_at_end(a)
+                        || scene.on_the_shelf()
                         || aged(scene, a)
                         || scene.of_what_went_in(a).is_some()
                         || of_energy

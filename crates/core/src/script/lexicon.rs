@@ -159,6 +159,7 @@ pub fn takes(key: &str) -> Takes {
             Dim::Ratio => Takes::Ratio,
             Dim::Temperature => Takes::Temperature,
             Dim::Voltage => Takes::Voltage,
+            Dim::Current => Takes::Current,
             _ => Takes::Other,
         }),
     }
@@ -193,6 +194,8 @@ pub enum Takes {
     Temperature,
     /// Volts.
     Voltage,
+    /// Amperes.
+    Current,
     /// Anything else.
     Other,
 }

@@ -1,5 +1,6 @@
 //! What an amount means: which results it can speak of, whether it is a load or somebody else's number.
 use super::amount::Amount;
+use super::lemma::root;
 use super::lexicon::{Cue, Firm, Sense, Takes};
 use super::load::load_of;
 use super::scene::{Scene, Topic};
@@ -40,6 +41,9 @@ pub fn keys_of(
     topic: Option<&Topic>,
     topics: &[Topic],
 ) -> Option<Vec<&'static str>> {
+    if let Some(keys) = by_state(scene, a, sort) {
+        return Some(keys);
+    }
     let named = |key: &str| {
         let of = |t: &&Topic| t.keys == [key];
         topics.iter().filter(of).map(|t| (!t.near, t.gap)).min()
@@ -69,6 +73,10 @@ pub fn keys_of(
         if let Some(key) = elsewhere_tested(scene, a, sort, &keys) {
             return Some(vec![key]);
         }
+        // "Keeps it with 22.3 milliseconds", "last with 67": so short a time is one of switching over.
+        if sort == Takes::Time && a.factor < 1e-6 && !keys.contains(&"switchover") {
+            keys = vec!["switchover"];
+        }
         if sort == Takes::Time && keys.contains(&"time-to-full") {
             keys = match (full, eighty) {
                 (true, _) => vec!["time-to-full"],
@@ -93,6 +101,16 @@ pub fn keys_of(
     by_unit(scene, a, sort, eighty, full)
 }
 
+/// What the state of the station alone tells.
+fn by_state(scene: &Scene, a: &Amount, sort: Takes) -> Option<Vec<&'static str>> {
+    match sort {
+        Takes::Ratio if scene.shown_at_end(a) => Some(vec!["shown-at-end"]),
+        Takes::Ratio if scene.on_the_shelf() => Some(vec!["standby-loss"]),
+        Takes::Time if scene.overload_of(a).is_some() => Some(vec!["overload-time"]),
+        _ => None,
+    }
+}
+
 /// What comes out in the cold, what the sun fills and what comes back of what went in are other results than the words
 /// beside the number say.
 fn elsewhere_tested(scene: &Scene, a: &Amount, sort: Takes, keys: &[&str]) -> Option<&'static str> {
@@ -110,6 +128,11 @@ fn elsewhere_tested(scene: &Scene, a: &Amount, sort: Takes, keys: &[&str]) -> Op
 }
 
 impl Scene {
+    /// A share in it is one of the maker's figure.
+    pub fn speaks_of_claim(&self) -> bool {
+        self.amounts.iter().any(|a| a.what == What::Dim(Dim::Ratio) && of_claim(self, a))
+    }
+
     /// A share of what went in: that comes out again, or that is lost on the way.
     pub fn of_what_went_in(&self, a: &Amount) -> Option<&'static str> {
         const LOST: &[&str] =
@@ -197,9 +220,19 @@ fn by_unit(scene: &Scene, a: &Amount, sort: Takes, eighty: bool, full: bool) -> 
 
 /// "83 percent of what they promise": a share of the maker's figure.
 pub fn of_claim(scene: &Scene, a: &Amount) -> bool {
-    let claim = |c: &Cue| c.sense == Sense::Claim && c.at > a.to && c.at <= a.to + 6;
-    scene.word(a.to) == "of" && scene.cues.iter().any(claim)
+    // "61 percent is all you get of what the label says": no other number stands between.
+    let far = (a.to..a.to + 9).find(|i| scene.word(*i) == "of");
+    let free = |i: &usize| !scene.amounts.iter().any(|b| (a.to..*i).contains(&b.at));
+    let Some(of) = far.filter(free) else { return false };
+    let claim = |c: &Cue| c.sense == Sense::Claim && c.at > of && c.at <= of + 6;
+    scene.cues.iter().any(claim)
 }
+
+/// Roots of verbs of what follows from a condition.
+const FOLLOWS: &[&str] = &[
+    "becom", "tak", "need", "giv", "get", "drop", "climb", "ris", "go", "last", "run", "fall", "com", "is",
+    "want", "shut", "trip", "cut", "quit", "switch", "die", "stop", "hold",
+];
 
 /// "If you draw a kilowatt-hour": nothing that was measured, unless it agrees.
 pub fn supposed(scene: &Scene, a: &Amount) -> bool {
@@ -217,7 +250,14 @@ pub fn supposed(scene: &Scene, a: &Amount) -> bool {
     };
     let here = scene.clause[a.at];
     let said = |i: &usize| scene.clause[*i] == here && WORDS.contains(&scene.word(*i)) && !idiom(*i);
-    asks || (0..a.at).any(|i| said(&i))
+    // "If you leave it alone that becomes two hours": what follows from it was seen.
+    let follows = |i: usize| {
+        (i + 4..a.from).any(|k| {
+            matches!(scene.word(k), "that" | "it" | "this" | "you" | "one")
+                && FOLLOWS.contains(&root(scene.word(k + 1)))
+        })
+    };
+    asks || (0..a.at).any(|i| said(&i) && !follows(i))
 }
 
 /// The station itself, or what it is made of.

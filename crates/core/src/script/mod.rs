@@ -8,6 +8,7 @@
 //! records all together. English first. The rule for agreeing stands in [`compare`]. What is not a statement about a
 //! station of the bench (years, chapters, other people's appliances) gives no line. What is sure to be a slip whatever it
 //! speaks of (watts per hour, a wrong time between two clock times, a wrong quotient) is said even where no model is named.
+mod alone;
 mod amount;
 mod apart;
 mod aside;
@@ -22,6 +23,7 @@ mod delta;
 mod diary;
 mod discourse;
 mod doubt;
+mod foil;
 mod hedge;
 mod judge;
 mod kept;
@@ -43,6 +45,7 @@ mod scene;
 mod sequence;
 mod signs;
 mod slips;
+mod state;
 mod subject;
 mod tariff;
 mod ties;
@@ -177,6 +180,17 @@ pub fn topics(report: &Report, text: &str) -> Topics {
     out
 }
 
+/// Adds the models of a sentence to those spoken of. What something was held against is spoken of less than what it was
+/// said of.
+fn spoken_of(scene: &scene::Scene, recent: &mut Vec<usize>) {
+    let topic = recent.last().copied();
+    let of = |foil: bool| scene.mentions.iter().filter(move |m| !m.maker && m.foil == foil);
+    let foils: Vec<usize> = of(true).flat_map(|m| m.models.iter().copied()).collect();
+    let topics: Vec<usize> = of(false).flat_map(|m| m.models.iter().copied()).collect();
+    let again = topic.filter(|_| topics.is_empty() && !foils.is_empty());
+    recent.extend(foils.into_iter().chain(again).chain(topics));
+}
+
 /// Checks a script against a report. `model` (an id or a part of a name) is meant wherever the script names none.
 pub fn check(report: &Report, text: &str, format: Format, model: Option<&str>) -> Checked {
     let mut findings = Vec::new();
@@ -213,7 +227,7 @@ pub fn check(report: &Report, text: &str, format: Format, model: Option<&str>) -
     for sentence in token::sentences(&pieces) {
         let heard = scenes.last().map(|s| &s.units);
         let scene = scene::Scene::of(sentence, &lexicon, &names, heard, &recent);
-        recent.extend(scene.mentions.iter().filter(|m| !m.maker).flat_map(|m| m.models.iter().copied()));
+        spoken_of(&scene, &mut recent);
         recent.drain(..recent.len().saturating_sub(RECENT));
         scenes.push(scene);
     }

@@ -16,31 +16,33 @@ pub struct Number {
     pub next: usize,
 }
 
+/// Number words below twenty, and those for tens from twenty on.
+const UNITS: [&str; 20] = [
+    "zero",
+    "one",
+    "two",
+    "three",
+    "four",
+    "five",
+    "six",
+    "seven",
+    "eight",
+    "nine",
+    "ten",
+    "eleven",
+    "twelve",
+    "thirteen",
+    "fourteen",
+    "fifteen",
+    "sixteen",
+    "seventeen",
+    "eighteen",
+    "nineteen",
+];
+const TENS: [&str; 8] = ["twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety"];
+
 /// The value of a number word below hundred.
 fn small(word: &str) -> Option<u32> {
-    const UNITS: [&str; 20] = [
-        "zero",
-        "one",
-        "two",
-        "three",
-        "four",
-        "five",
-        "six",
-        "seven",
-        "eight",
-        "nine",
-        "ten",
-        "eleven",
-        "twelve",
-        "thirteen",
-        "fourteen",
-        "fifteen",
-        "sixteen",
-        "seventeen",
-        "eighteen",
-        "nineteen",
-    ];
-    const TENS: [&str; 8] = ["twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety"];
     let unit = UNITS.iter().position(|w| *w == word).map(|i| i as u32);
     unit.or_else(|| TENS.iter().position(|w| *w == word).map(|i| (i as u32 + 2) * 10))
 }
@@ -175,7 +177,7 @@ pub fn share_alone(tokens: &[Token], i: usize) -> Option<Number> {
     };
     let fits = ((1..4).any(loses) && !matches!(next, "of" | "time"))
         || (goes && lost)
-        || matches!(next, "disappears" | "vanishes")
+        || matches!(next, "disappears" | "vanishes" | "never" | "evaporates")
         || super::delta::BEHIND.contains(&next);
     let x = n / d;
     fits.then_some(Number { x, step: (1.0 / d).min(0.1), next: at + 1 })
@@ -200,6 +202,11 @@ fn ends(tokens: &[Token], i: usize) -> bool {
     let mass =
         |w: &str| matches!(w, "kilos" | "kilo" | "kg" | "kilograms" | "pounds" | "lbs" | "milliseconds");
     tokens.get(i).is_none_or(|t| t.after.is_some() || mass(&t.text))
+}
+
+/// "The 230-volt one, thirty kilograms": a comma parts two numbers.
+fn unparted(t: &Token) -> bool {
+    t.after.is_none_or(|c| c == '–')
 }
 
 /// "twelve hundred and forty", "nine eleven", "seven point five", "a thousand".
@@ -243,7 +250,9 @@ fn words(tokens: &[Token], i: usize) -> Option<Number> {
                     return Some(without_comma(group, n, at + 1));
                 }
                 // "nine eleven", "twelve fifty", "twenty twenty"
-                (1..=3, 2 | 3) if !scaled && group < 100 && group > 0 => group = group * 100 + n,
+                (1..=3, 2 | 3) if !scaled && (1..100).contains(&group) && unparted(&tokens[at]) => {
+                    group = group * 100 + n
+                }
                 _ => break,
             }
             // After "twelve fifty" a digit may follow; after "twelve fifty-five" nothing.
@@ -325,36 +334,12 @@ mod tests {
     }
     /// A whole number in words, as said in English.
     fn spell(n: u32, and: &str) -> String {
-        const WORDS: [&str; 20] = [
-            "zero",
-            "one",
-            "two",
-            "three",
-            "four",
-            "five",
-            "six",
-            "seven",
-            "eight",
-            "nine",
-            "ten",
-            "eleven",
-            "twelve",
-            "thirteen",
-            "fourteen",
-            "fifteen",
-            "sixteen",
-            "seventeen",
-            "eighteen",
-            "nineteen",
-        ];
-        const TENS: [&str; 10] =
-            ["", "", "twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety"];
         match n {
-            0..=19 => WORDS[n as usize].into(),
-            20..=99 if n.is_multiple_of(10) => TENS[(n / 10) as usize].into(),
-            20..=99 => format!("{}-{}", TENS[(n / 10) as usize], WORDS[(n % 10) as usize]),
-            100..=999 if n.is_multiple_of(100) => format!("{} hundred", WORDS[(n / 100) as usize]),
-            100..=999 => format!("{} hundred {and}{}", WORDS[(n / 100) as usize], spell(n % 100, and)),
+            0..=19 => UNITS[n as usize].into(),
+            20..=99 if n.is_multiple_of(10) => TENS[(n / 10) as usize - 2].into(),
+            20..=99 => format!("{}-{}", TENS[(n / 10) as usize - 2], UNITS[(n % 10) as usize]),
+            100..=999 if n.is_multiple_of(100) => format!("{} hundred", UNITS[(n / 100) as usize]),
+            100..=999 => format!("{} hundred {and}{}", UNITS[(n / 100) as usize], spell(n % 100, and)),
             _ if n.is_multiple_of(1000) => format!("{} thousand", spell(n / 1000, and)),
             _ if n % 1000 < 100 => format!("{} thousand {and}{}", spell(n / 1000, and), spell(n % 1000, and)),
             _ => format!("{} thousand {}", spell(n / 1000, and), spell(n % 1000, and)),

@@ -73,6 +73,7 @@ const RANKED: &[&str] = &[
     "price-per-wh",
     "wall-energy",
     "runtime",
+    "cycling-runtime",
     "efficiency",
     "starting-power",
     "solar-input",
@@ -113,14 +114,18 @@ pub fn key_of(scene: &Scene, i: usize, fixed: &str) -> Option<&'static str> {
         })
         .collect();
     near.sort();
-    near.first().map(|(_, k)| *k)
+    let fridge = scene.says(&["fridge", "freezer", "refrigerator"]);
+    near.first().map(|(_, k)| if fridge && *k == "runtime" { "cycling-runtime" } else { *k })
 }
 
 /// The column in which most models have a value; half load before other loads.
 fn column<'a>(book: &'a Book, scene: &Scene, key: &str) -> Option<&'a Column> {
     let said = scene.amounts.first().map(|a| scene.conditions(a)).unwrap_or_default();
     let valued = |c: &&Column| book.report.models.iter().filter(|m| m.at(c).is_some()).count();
-    let fits = |c: &&Column| said.iter().all(|(axis, v)| c.condition.get(axis).is_none_or(|have| have == v));
+    let same = |axis: &str, v: &str, c: &Column| {
+        c.condition.get(axis).is_none_or(|have| super::choose::same_condition(axis, have, v))
+    };
+    let fits = |c: &&Column| said.iter().all(|(axis, v)| same(axis, v, c));
     book.report.columns.iter().filter(|c| c.result.key == key).filter(fits).max_by_key(valued)
 }
 
@@ -146,7 +151,7 @@ pub fn value(book: &Book, scene: &Scene, key: &str, model: usize) -> Option<Valu
 /// Is more of a result meant?
 pub fn way_up(book: &Book, scene: &Scene, key: &str, way: Way) -> bool {
     let better = column(book, scene, key).map_or(Better::Less, |c| c.result.better);
-    way.up(matches!(key, "runtime" | "usable-share") || better == Better::More)
+    way.up(matches!(key, "runtime" | "cycling-runtime" | "usable-share") || better == Better::More)
 }
 
 /// Where a model stands, from the end that `way` means.
@@ -183,6 +188,18 @@ pub fn standing_without(
         of: others.len() + 1,
         ties: tied.iter().map(|(m, _)| book.report.models[*m].name.clone()).collect(),
     })
+}
+
+/// Those that have more, or less, of a result than a model, each with whether that is sure.
+pub fn ahead_of(book: &Book, scene: &Scene, key: &str, model: usize, way: Way) -> Option<Vec<(usize, bool)>> {
+    let own = value(book, scene, key, model)?;
+    let up = way_up(book, scene, key, way);
+    let of = |m: usize| {
+        let v = value(book, scene, key, m)?;
+        let ahead = m != model && if up { v.x > own.x } else { v.x < own.x };
+        ahead.then(|| (m, !own.has_u() || !crate::rank::tied(&own, &v)))
+    };
+    Some((0..book.report.models.len()).filter_map(of).collect())
 }
 
 impl Book<'_> {

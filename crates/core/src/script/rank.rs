@@ -11,7 +11,7 @@ use super::ranking::{self, BEYOND, IDIOM, THANS, TOPS, Way, by_adjective};
 use super::scene::{Scene, sort_of};
 use super::unit::What;
 use super::versus::{comparative, equals, than_of};
-use super::{Judgement, Line};
+use super::{Judgement, Line, alone};
 
 /// Every superlative and comparison of a sentence.
 pub fn superlatives(desk: &mut Desk, scene: &Scene, done: &mut [bool]) {
@@ -22,10 +22,9 @@ pub fn superlatives(desk: &mut Desk, scene: &Scene, done: &mut [bool]) {
         let word = scene.word(i);
         let few =
             matches!(word, "most" | "more" | "less" | "least" | "worse" | "beats" | "beat" | "outperforms");
-        let odd = matches!(word, "as" | "so")
+        let odd = matches!(word, "as" | "so" | "only" | "second" | "but")
             || word.starts_with("unbeat")
-            || word.starts_with("outlast")
-            || word == "only";
+            || word.starts_with("outlast");
         let times =
             matches!(word, "twice" | "double" | "triple" | "half") || scene.amounts.iter().any(|a| a.at == i);
         let verb = ranking::verb(scene, i);
@@ -37,11 +36,18 @@ pub fn superlatives(desk: &mut Desk, scene: &Scene, done: &mut [bool]) {
         } else if let Some(top) = TOPS.iter().find(|t| t.0 == word) {
             superlative(desk, scene, i, *top)
         } else if let Some((_, fixed, way)) = THANS.iter().find(|t| t.0 == word) {
-            than_of(scene, i, word).and_then(|than| comparative(desk, scene, i, than, (*fixed, *way), done))
+            match than_of(scene, i, word) {
+                _ if alone::belongs_to_only(scene, i) => None,
+                Some(_) if let Some(line) = alone::only_than(desk, scene, i) => Some(line),
+                Some(than) => comparative(desk, scene, i, than, (*fixed, *way), done),
+                None => alone::none_ahead(desk, scene, i, fixed, *way),
+            }
         } else if let Some((fixed, way, than)) = verb {
             comparative(desk, scene, i, than, (fixed, way), done)
-        } else if word == "only" {
-            only(desk, scene, i)
+        } else if matches!(word, "only" | "but") {
+            only(desk, scene, i).or_else(|| alone::only_but(desk, scene, i))
+        } else if word == "second" {
+            alone::runner_up(desk, scene, i)
         } else {
             multiple(desk, scene, i)
         };
@@ -63,9 +69,14 @@ pub fn line(
 
 /// The model a statement at token `i` is about: named before it, else behind it, else the one before.
 pub fn subject(desk: &Desk, scene: &Scene, i: usize) -> Option<usize> {
-    let before = scene.mentions.iter().rev().find(|m| m.to <= i);
+    let before = scene.mentions.iter().rev().find(|m| m.to <= i && !m.foil);
+    let before = before.or_else(|| scene.mentions.iter().rev().find(|m| m.to <= i && desk.models.is_empty()));
     let than = (i..scene.tokens.len()).find(|&k| scene.word(k) == "than").unwrap_or(usize::MAX);
-    let behind = || scene.mentions.iter().find(|m| m.at >= i && m.at < than);
+    let it = scene.goes_on_with_it(i) && !desk.models.is_empty();
+    let behind = || {
+        let named = |m: &&super::who::Mention| m.at >= i && m.at < than && !m.foil;
+        scene.mentions.iter().find(|m| named(m) && (!it || scene.named_after_all(m)))
+    };
     match before.or_else(behind) {
         Some(m) => m.models.first().copied().filter(|_| m.models.len() == 1),
         None => desk.models.first().copied().filter(|_| desk.models.len() == 1),
@@ -84,13 +95,18 @@ fn ranks_all(scene: &Scene, i: usize, fixed: &str) -> bool {
     let article = before.ends_with("'s")
         || matches!(before, "the" | "our" | "its" | "is" | "my" | "clear" | "overall")
         || matches!(word, "unbeatable" | "unbeaten")
-        || (before.is_empty() && next == "of")
+        || (before.is_empty() && (next == "of" || stands_for_station(next)))
         || (matches!(fixed, "" | "time") && verb_before(scene, i) && !scene.mentions.is_empty())
         || (scene.starts_clause(i) && !scene.mentions.is_empty() && topic_behind(scene, i))
         || (ranking::of_all(scene, i) && !scene.mentions.is_empty())
         || (!matches!(fixed, "" | "time") && !scene.mentions.is_empty());
     let second = i >= 2 && scene.word(i - 2) == "the" && word == "winner";
     (article || second) && !matches!(before, "a" | "an" | "second" | "third" | "fourth" | "next")
+}
+
+/// "Quietest thing in the shed": the one spoken of before.
+fn stands_for_station(word: &str) -> bool {
+    matches!(word, "thing" | "one" | "box" | "station" | "unit" | "machine")
 }
 
 /// "Charges fastest", "weighs least": a word for the result stands directly before.
@@ -104,7 +120,7 @@ fn superlative(desk: &Desk, scene: &Scene, i: usize, (word, fixed, way): (&str, 
     let told = by_adjective(word, next).filter(|_| word == "least" || next != "time");
     let (fixed, way) = told.unwrap_or((fixed, way));
     let article = ranks_all(scene, i, fixed);
-    if of_something_else(scene, i) {
+    if of_something_else(scene, i) || of_its_own(scene, i) {
         return None;
     }
     let one_of = i >= 3 && scene.word(i - 3) == "one" && scene.word(i - 2) == "of";
@@ -118,6 +134,7 @@ fn superlative(desk: &Desk, scene: &Scene, i: usize, (word, fixed, way): (&str, 
     let key = key_of(scene, i, fixed);
     let topical = key.is_some() || !scene.mentions.is_empty();
     let station = scene.says(&["station", "stations", "tested", "bench", "bunch", "unit", "units"]);
+    let station = station || (i == 0 && stands_for_station(next) && !desk.models.is_empty());
     let bench = !scene.mentions.is_empty() || (scene.of_station() && topical) || station;
     if !bench || (matches!(way, Way::Up | Way::Down)) && key.is_none() {
         return None;
@@ -169,6 +186,13 @@ fn superlative(desk: &Desk, scene: &Scene, i: usize, (word, fixed, way): (&str, 
     }
 }
 
+/// "1,401 is the most it held": its own most. "The least left when it quits": of what a display shows nothing is ranked.
+fn of_its_own(scene: &Scene, i: usize) -> bool {
+    let most = matches!(scene.word(i), "most" | "least" | "best" | "worst");
+    let own = matches!(scene.word(i + 1), "it" | "i" | "we" | "you" | "they" | "i've" | "we've");
+    (most && own) || scene.amounts.iter().any(|a| scene.shown_at_end(a))
+}
+
 /// "The cheapest station I ever bought" is one of his own; of "the biggest inverter" no result tells.
 fn of_something_else(scene: &Scene, i: usize) -> bool {
     let own = (i + 1..i + 5).any(|k| matches!(scene.word(k), "i" | "i've" | "we've" | "he" | "she"));
@@ -177,7 +201,7 @@ fn of_something_else(scene: &Scene, i: usize) -> bool {
 }
 
 /// "The best on the market": more than was tested; "the cheapest to buy" is not.
-fn reaches_beyond(scene: &Scene) -> bool {
+pub fn reaches_beyond(scene: &Scene) -> bool {
     let beyond = |k: usize| {
         let for_sale = scene.word(k) == "buy" && k > 0 && scene.word(k - 1) == "to";
         BEYOND.contains(&scene.word(k)) && !for_sale
@@ -279,6 +303,7 @@ fn multiple(desk: &Desk, scene: &Scene, i: usize) -> Option<Line> {
 /// "the only one that kept its claim": every rival's verdict must speak against it.
 fn only(desk: &Desk, scene: &Scene, i: usize) -> Option<Line> {
     let the = i > 0
+        && scene.word(i) == "only"
         && scene.word(i - 1) == "the"
         && matches!(scene.word(i + 1), "one" | "station" | "unit" | "model");
     let kept =

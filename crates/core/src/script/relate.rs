@@ -72,7 +72,7 @@ pub fn elapsed(desk: &mut Desk, scene: &Scene, done: &mut [bool]) {
         let line = desk.line(scene, &scene.amounts[*i], Judgement::Agrees, None, String::new());
         desk.lines.push(Line { record: Some(span_words(*a, *b, *hours)), ..line });
     }
-    if !of_a_span(desk, scene) {
+    if !of_a_span(desk, scene) || !goes_on(scene) {
         return;
     }
     if let (true, [(a, b)], Some(&i)) = (found.is_empty(), spans.as_slice(), said.first()) {
@@ -92,6 +92,14 @@ pub fn elapsed(desk: &mut Desk, scene: &Scene, done: &mut [bool]) {
         let line = desk.line(scene, &scene.amounts[i], Judgement::WrongElapsed, None, hint);
         desk.lines.push(Line { record: Some(record), ..line });
     }
+}
+
+/// A time without clock times beside it follows from those before it where it says so: "that's 53 minutes"; "it kept the
+/// fridge cold for twenty hours" is another time.
+fn goes_on(scene: &Scene) -> bool {
+    const FOLLOWS: &[&str] =
+        &["that's", "thats", "that", "so", "makes", "made", "total", "took", "which", "means", "altogether"];
+    !scene.stamps.is_empty() || scene.says(FOLLOWS) || scene.tokens.len() <= 6
 }
 
 /// Two clock times and a duration belong together where a word joins them or a test is spoken of; "19:30, doors open at
@@ -255,9 +263,13 @@ fn share(desk: &Desk, scene: &Scene, a: &Amount) -> Option<(f64, f64, String)> {
         _ => return None,
     };
     let (small, large) = if pair[0].0 <= pair[1].0 { (pair[0], pair[1]) } else { (pair[1], pair[0]) };
+    const GONE: &[&str] =
+        &["lost", "loses", "lose", "vanishes", "disappears", "never", "missing", "wasted", "heat"];
     let v = small.0 / large.0;
+    let told_before = here.is_empty() && scene.says(GONE) && !scene.says(&["back", "left"]);
+    let v = if told_before { 1.0 - v } else { v };
     // Two energies of two stations make no share.
-    if scene.mentions.iter().filter(|m| !m.maker).count() > 1 || !(0.3..=1.0).contains(&v) {
+    if scene.mentions.iter().filter(|m| !m.maker).count() > 1 || !(0.3..=1.0).contains(&(small.0 / large.0)) {
         return None;
     }
     Some((v, 0.5 * v * (small.1.min(1.0) / small.0), format!("{:.0} %", v * 100.0)))

@@ -103,7 +103,8 @@ impl Scene {
         cues.extend(amounts.iter().filter_map(|a| super::signs::started(&tokens, a)));
         cues.sort_by_key(|c| c.at);
         let pairs = super::pairs::pairs(&tokens, &amounts, &mentions);
-        let mentions = super::subject::joined(&tokens, mentions);
+        let mut mentions = super::subject::joined(&tokens, mentions);
+        super::foil::mark(&tokens, &amounts, &mut mentions);
         let asks = sentence.asks;
         let clause = Vec::new();
         let power = amounts.iter().any(|a| a.watts().is_some());
@@ -119,6 +120,8 @@ impl Scene {
     fn turn_hedges(&mut self) {
         let bounds: Vec<Option<Bound>> = self.amounts.iter().map(|a| self.bound_by_verb(a)).collect();
         let plain = |a: &Amount| a.hedge == Hedge::Plain && a.hi.is_none() && a.what != What::Bare;
+        let instead: Vec<bool> = self.amounts.iter().map(|a| self.instead_of(a)).collect();
+        self.amounts.iter_mut().zip(instead).for_each(|(a, instead)| a.denied |= instead);
         for (a, bound) in self.amounts.iter_mut().zip(bounds).filter(|(a, _)| plain(a)) {
             match bound {
                 Some(Bound::Side(hedge)) => (a.hedge, a.bounded) = (hedge, true),
@@ -127,7 +130,7 @@ impl Scene {
             }
         }
         let negated: Vec<bool> =
-            self.amounts.iter().map(|a| !a.bounded && self.negated(a.from) && !self.counts(a)).collect();
+            self.amounts.iter().map(|a| !a.bounded && self.denied_before(a) && !self.counts(a)).collect();
         for (a, negated) in self.amounts.iter_mut().zip(negated) {
             a.hedge = match (a.hedge, negated) {
                 (Hedge::Over | Hedge::WellOver | Hedge::JustOver, true) => Hedge::Under,
@@ -235,11 +238,20 @@ impl Scene {
         };
         let topical = |c: &&Cue| matches!(c.sense, Sense::Topic(keys, _) if fits(keys));
         let own = self.cues.iter().filter(topical).any(|c| behind(a, c, 2));
+        // "the 1,580 watt-hours that went in": said of that number alone.
+        let relative = |b: &Amount, c: &Cue| {
+            b.at != a.at
+                && matches!(self.word(b.to), "that" | "which")
+                && (b.to + 1..=b.to + 2).contains(&c.at)
+                && self.tokens[b.to].after.is_none()
+        };
+        let of_another = |c: &Cue| self.amounts.iter().any(|b| relative(b, c));
         let taken = |c: &Cue| own && self.amounts.iter().any(|b| b.to <= a.from && behind(b, c, 1));
         let mut found: Vec<(bool, Topic)> = self
             .cues
             .iter()
             .filter_map(|c| match c.sense {
+                Sense::Topic(..) if of_another(c) => None,
                 Sense::Topic(keys, firm) if fits(keys) && (near(&c) || Scene::gap(c, a) <= REACH) => {
                     let near = near(&c) && !taken(c);
                     Some((!near, Topic { keys, firm, gap: Scene::gap(c, a), near }))
@@ -249,6 +261,19 @@ impl Scene {
             .collect();
         found.sort_by_key(|(far, t)| (*far, t.gap));
         found.into_iter().map(|(_, t)| t).collect()
+    }
+
+    /// The same however far before, where another number of its sort was said: "that becomes an hour and a half".
+    pub fn topics_before(&self, a: &Amount, fits: impl Fn(&[&str]) -> bool) -> Vec<Topic> {
+        let other = self.amounts.iter().any(|b| b.to <= a.from && b.what == a.what);
+        let before = self.cues.iter().filter(|c| other && c.to <= a.from);
+        let far = before.filter_map(|c| match c.sense {
+            Sense::Topic(keys, firm) if fits(keys) => {
+                Some(Topic { keys, firm, gap: Scene::gap(c, a), near: false })
+            }
+            _ => None,
+        });
+        far.collect()
     }
 
     /// A topic of the sentence that speaks of one of these results.
@@ -276,6 +301,9 @@ impl Scene {
         for other in self.amounts.iter().filter(|o| o.what == What::Dim(Dim::Ratio) && self.is_load_share(o))
         {
             all.insert("load".into(), format!("{:.0} %", other.x * 100.0));
+        }
+        if let Some(overload) = self.overload_of(a) {
+            all.insert("overload".into(), overload);
         }
         all
     }
@@ -341,6 +369,7 @@ pub fn sort_of(what: &What) -> Takes {
         What::Dim(Dim::Count) => Takes::Count,
         What::Dim(Dim::Temperature) => Takes::Temperature,
         What::Dim(Dim::Voltage) => Takes::Voltage,
+        What::Dim(Dim::Current) => Takes::Current,
         What::Money(_) => Takes::Money,
         What::MoneyPerWh(_) => Takes::MoneyPerWh,
         What::EnergyPer("kg") => Takes::PerMass,

@@ -28,9 +28,12 @@ impl Scene {
             return Some(m);
         }
         let here = self.clause[at];
+        let it = self.goes_on_with_it(at);
         // "7.55 kilos against 13.3 for the Fell": that name is taken by the number before it.
         let taken = |m: &&Mention| {
-            let of = |a: &Amount| a.at > at && self.named_behind(a.at).is_some_and(|n| n.at == m.at);
+            let same = |a: &Amount| self.amounts.iter().any(|b| b.at == at && b.what == a.what);
+            let of =
+                |a: &Amount| a.at > at && same(a) && self.named_behind(a.at).is_some_and(|n| n.at == m.at);
             !self.amounts.iter().any(of)
         };
         let in_clause = |m: &&Mention| self.clause[m.at] == here;
@@ -53,7 +56,9 @@ impl Scene {
             let words = ["than", "versus", "vs", "against", "unlike", "like", "compared"];
             (1..=3).any(|k| m.at.checked_sub(k).is_some_and(|i| i >= at && words.contains(&self.word(i))))
         };
-        before.or_else(|| pool.iter().find(|m| m.at > at && !beside(m)).copied())
+        // "It gives 654 watt-hours, and the Fell": the one spoken of before.
+        let behind = |m: &&&Mention| m.at > at && !beside(m) && !m.foil && (!it || self.named_after_all(m));
+        before.or_else(|| pool.iter().find(behind).copied())
     }
 
     /// "Apart from the Ember": left out of what is said.

@@ -42,6 +42,11 @@ pub fn turn(tokens: &[Token], amounts: &mut Vec<Amount>) {
 }
 
 impl Scene {
+    /// A price per watt-hour is said with its unit.
+    pub fn says_price_per_wh(&self) -> bool {
+        self.amounts.iter().any(|a| matches!(a.what, What::MoneyPerWh(_)))
+    }
+
     /// What the grid asks, or what a charge costs at that: no price of a station.
     pub fn is_tariff(&self, a: &Amount) -> bool {
         let grid =

@@ -88,7 +88,7 @@ fn minus(scene: &Scene) -> Option<Mention> {
     };
     let [a, b] = scene.mentions.windows(2).find(linked)? else { return None };
     let models = a.models.iter().chain(&b.models).copied().collect::<Vec<_>>();
-    (models.len() == 2).then_some(Mention { at: a.at, to: b.to, models, maker: false })
+    (models.len() == 2).then_some(Mention { at: a.at, to: b.to, models, maker: false, foil: false })
 }
 
 /// "The difference between the Fell and the Hob, 6 watt-hours": worked out from both records.

@@ -51,6 +51,31 @@ impl Bare<'_> {
         a.x >= LEAST_PRICE && self.cues.iter().any(price)
     }
 
+    /// "It hums along at 41.7": a word for noise stands before a number of that order.
+    pub fn sounds(&self, a: &Amount) -> bool {
+        let noise =
+            |c: &Cue| matches!(c.sense, Sense::Topic(["noise"], _)) && c.to <= a.from && a.from - c.to <= 3;
+        (20.0..90.0).contains(&a.x) && self.cues.iter().any(noise)
+    }
+
+    /// "Seven of them": a count; "you'll see 294 of them" may be units.
+    pub fn of_them(&self, a: &Amount) -> bool {
+        matches!(self.word(a.to + 1), "them" | "these" | "those" | "us") && a.x < LEAST_ENERGY
+    }
+
+    /// "1,879 watts, 29 more than promised": a difference from the number beside it, however small.
+    pub fn differs_by(&self, a: &Amount, amounts: &[Amount]) -> Option<Heard> {
+        let side = super::delta::BEHIND.contains(&self.word(a.to)) && self.word(a.to + 1) == "than";
+        let claim = |c: &Cue| c.sense == Sense::Claim && (a.to..a.to + 6).contains(&c.at);
+        let named = |m: &Mention| (a.to + 2..a.to + 6).contains(&m.at) && !m.maker;
+        let told = self.cues.iter().any(claim) || self.mentions.iter().any(named);
+        let last = amounts.iter().rev().find(|b| b.to <= a.from && given(&b.what));
+        let near = last.filter(|b| a.from - b.to <= 8 && b.x / b.factor > a.x);
+        let before = || self.heard.and_then(|h| h.with.last()).filter(|w| w.0 > a.x && last.is_none());
+        let heard = near.map(|b| (b.what.clone(), b.factor)).or_else(|| before().map(|w| w.1.clone()));
+        heard.filter(|_| side && told)
+    }
+
     /// "You take it home for 599": money, though no word for a price stands there.
     pub fn for_money(&self, a: &Amount) -> Option<Heard> {
         const BUYS: &[&str] = &[
@@ -67,7 +92,8 @@ impl Bare<'_> {
         let before = a.from.checked_sub(1).map_or("", |i| self.word(i));
         (before == "of" && !super::delta::noun_before(self.tokens, a.from))
             || matches!(before, "number" | "than")
-            || matches!(self.word(a.to), "of" | "out")
+            || (matches!(self.word(a.to), "of" | "out")
+                && (a.x < LEAST_ENERGY || !matches!(self.word(a.to + 1), "them" | "these" | "those")))
     }
 
     /// "Ninety it was": the number is told first.

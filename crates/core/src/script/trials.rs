@@ -235,14 +235,15 @@ fn links(scene: &Scene, k: &Amount, n: &Amount) -> bool {
     }
     let named = |i: usize| scene.mentions.iter().any(|m| m.at <= i && i < m.to);
     let link: Vec<&str> = (k.to..n.at).filter(|i| !named(*i)).map(|i| scene.word(i)).collect();
-    let small = ["of", "out", "in", "the", "my", "our", "its", "times", "these", "those", "all", "/"];
+    let small = ["of", "out", "in", "the", "my", "our", "its", "times", "time", "these", "those", "all", "/"];
     // "nine failures in twenty tries"
     let told = |w: &str| BEYOND.contains(&root(w)) || KEPT.contains(&root(w));
     let of = link.contains(&"of")
         || link == ["/"]
         || link == ["in"]
         || matches!(link.as_slice(), [w, "in"] if told(w))
-        || link == ["times", "in"];
+        || link == ["times", "in"]
+        || link == ["time", "in"];
     // "three of our twenty were over that": whether so many were tried is asked of the record.
     let short = (n.to..scene.tokens.len()).any(|i| told(scene.word(i)));
     let trials = short

@@ -9,6 +9,7 @@ use super::lexicon::Takes;
 use super::load::loads;
 use super::meaning::Meant;
 use super::scene::Scene;
+use super::whose::Mode;
 use super::{Judgement, Line};
 use crate::stamp::is_month;
 
@@ -64,6 +65,9 @@ impl Desk<'_> {
                     format!("rounded too far; say {}, or \"about\" with the number as recorded", mark.text());
                 self.line(scene, a, Judgement::OverRounded, Some(&mark), hint)
             }
+            Some((_, mark)) if sort == Takes::Current && scene.mode(a) != Mode::Claim => {
+                self.line(scene, a, Judgement::NoRecord, None, never_measured(&mark))
+            }
             Some((_, mark)) if !unknown => {
                 let hint = match &mark.whose {
                     Whose::Maker(_) => format!("the maker's figure is {}", mark.text()),
@@ -96,4 +100,9 @@ impl Desk<'_> {
         let dated = scene.tokens.iter().any(|t| is_month(&t.text)) || scene.says(&["was", "were", "ago"]);
         (!dated).then(|| format!("this price is of {}; say the date, or look it up again", price.on))
     }
+}
+
+/// What a maker says of a current tells nothing of what was drawn.
+fn never_measured(mark: &Mark) -> String {
+    format!("the bench has measured none; the maker's figure is {}", mark.text())
 }

@@ -134,6 +134,8 @@ fn by_difference(scene: &Scene, i: usize) -> Option<&'static str> {
             };
             let near = |c: &&super::lexicon::Cue| c.at.abs_diff(i);
             let found = scene.cues.iter().filter(|c| ranked(c).is_some()).min_by_key(near).and_then(ranked);
+            let fridge = scene.says(&["fridge", "freezer", "refrigerator"]);
+            let found = found.map(|k| if fridge && k == "runtime" { "cycling-runtime" } else { k });
             found.or((sort == Takes::Energy).then_some("usable-energy"))
         }
         _ => None,
@@ -252,7 +254,7 @@ fn difference(scene: &Scene, i: usize, x: &Value, y: &Value, done: &mut [bool]) 
     // "beats the Hob by six and a half kilos"
     let by = |a: &Amount| a.from > i && scene.word(a.from - 1) == "by" && a.what != What::Bare;
     let j = scene.amounts.iter().position(said).or_else(|| scene.amounts.iter().position(by))?;
-    if done[j] {
+    if done[j] || scene.amounts[j].denied {
         return None;
     }
     let a = &scene.amounts[j];

@@ -74,7 +74,7 @@ pub static PHRASES: &[Group] = &[
     ),
     ("=into|=wall", Topic(WALL, Weak)),
     (
-        "charger of|charger here|charger on|best charger|fastest charger|quickest charger|slowest charger",
+        "charger of|charger here|charger on|best charger|fastest charger|quickest charger|slowest charger|done after|done in",
         Topic(CHARGE, Weak),
     ),
     ("battery|cells", Topic(ENERGY, Weak)),
@@ -104,8 +104,12 @@ pub static PHRASES: &[Group] = &[
     ),
     ("=inverter|power station|sustained", Topic(OUTPUT, Weak)),
     (
-        "surge|=starting power|=starting surge|=starting load|peak power|=peak|=peaks|inrush|start-up power|startup power",
+        "surge|=starting power|=starting surge|=starting load|peak power|=peak|=peaks|inrush|start-up power|startup power|start things|start something|start anything|hard start|heavy start|start of something|for starting",
         Topic(START, Strong),
+    ),
+    (
+        "split second|for an instant|half a second|half second|momentarily|for a moment|a fraction of a second",
+        Topic(START, Weak),
     ),
     (
         "switchover|switch over|=switched in|=switches in|switch to battery|switch to the battery|transfer|transfer time|changeover|change over|=ups|take over|cut over|dead time|switching over|switching time|flip over|handover",
@@ -120,7 +124,7 @@ pub static PHRASES: &[Group] = &[
         Topic(EIGHTY, Weak),
     ),
     (
-        "ready in|ready after|is ready|was ready|finished charging|done charging|full charging|full charge|fully charged|to full|charged full|completely full|fills up completely|charge to full|until full|from empty to full|from flat to full|from zero to full|full at|full after|full in|full up|=full|to the end|until the end|to finish|to the top|to completion|end of charge|charge ends|charge complete|a hundred percent|100 percent|100 %|topped off|brim|charge complete|completely charged",
+        "ready in|ready after|is ready|was ready|finished charging|done charging|full charging|full charge|fully charged|to full|charged full|completely full|fills up completely|charge to full|until full|from empty to full|from flat to full|from zero to full|full at|full after|full in|full up|=full|to the end|until the end|to finish|to the top|to completion|end of charge|charge ends|charge complete|a hundred percent|to a hundred|to one hundred|to 100|100 percent|100 %|topped off|brim|charge complete|completely charged",
         Topic(FULL, Weak),
     ),
     (
@@ -201,7 +205,10 @@ pub static PHRASES: &[Group] = &[
     ("full load|full power|full blast|flat out", On("load", "100 %")),
     ("fast mode|turbo mode|turbo|fast charging|fast charge|fastest mode", On("mode", "fast")),
     ("quiet mode|silent mode|slow mode|night mode", On("mode", "quiet")),
-    ("as delivered|default mode|default settings|factory settings", On("mode", "as delivered")),
+    (
+        "as delivered|default mode|default settings|factory settings|the way it's delivered|the way it is delivered|the way it comes|as it comes|the way it came|as it came|left alone|normal mode|standard mode|ordinary mode|usual mode",
+        On("mode", "as delivered"),
+    ),
     ("completely dead|fully empty|dead flat|stone dead", On("from", "fully empty")),
     ("with cables|with its cables|with the cables|cables included", On("with", "with cables")),
     ("warm start|started warm|already warm|still warm", On("start", "warm")),
@@ -210,7 +217,7 @@ pub static PHRASES: &[Group] = &[
         Once,
     ),
     (
-        "it|its|it's|itself|this one|that one|this thing|this box|the box|the station|the unit|this unit|this station|that's|they|the little one|the big one|this machine|the machine|this power station|that box",
+        "it|its|it's|it'll|it'd|itself|this one|that one|this thing|this box|the box|the station|the unit|this unit|this station|that's|they|the little one|the big one|this machine|the machine|this power station|that box",
         Station,
     ),
     (

@@ -17,6 +17,8 @@ pub struct Mention {
     pub models: Vec<usize>,
     /// Only the maker is named, and speaks for himself: "Tarnhobble says".
     pub maker: bool,
+    /// Something is held against it, and the sentence is about another: "lighter than the Fell".
+    pub foil: bool,
 }
 
 /// Names of the bench, as words.
@@ -58,6 +60,7 @@ impl Names {
             .map(|from| {
                 let pairs = name[from..].iter().zip(&tokens[i..]);
                 let the = i > 0 && ARTICLES.contains(&tokens[i - 1].text.as_str());
+                let the = the || several(tokens, i);
                 pairs.take_while(|(n, t)| **n == bare(&t.text) || (the && short(&t.text, n))).count()
             })
             .max()
@@ -85,8 +88,10 @@ impl Names {
             let models: Vec<usize> = (0..self.0.len()).filter(|&m| self.run(m, tokens, i) == best).collect();
             let to = self.spoken_number(tokens, i + best, &models);
             let alone = best == 1 && self.0.iter().any(|n| n.len() > 1 && n[0] == first);
-            let maker = alone && !preceded(tokens, i, &["the", "this", "our", "my", "a", "that"]);
-            out.push(Mention { at: i, to, models, maker });
+            let maker = alone
+                && !several(tokens, i)
+                && !preceded(tokens, i, &["the", "this", "our", "my", "a", "that"]);
+            out.push(Mention { at: i, to, models, maker, foil: false });
             i = to;
         }
         out
@@ -139,6 +144,11 @@ const ARTICLES: &[&str] = &["the", "this", "our", "my", "that"];
 
 fn short(text: &str, name: &str) -> bool {
     text.strip_suffix('s') == Some(name)
+}
+
+/// "Both Cairns", "the two Larders": more than one of a name.
+pub fn several(tokens: &[Token], i: usize) -> bool {
+    preceded(tokens, i, &["both", "two", "these", "those", "three", "all"])
 }
 
 fn preceded(tokens: &[Token], i: usize, words: &[&str]) -> bool {

@@ -38,9 +38,41 @@ impl Scene {
         let next = self
             .amounts
             .iter()
-            .position(|a| a.at >= c.to && a.from.max(c.to) <= c.to + 1 && free(c.to, a.at));
+            .position(|a| a.at >= c.to && a.from.max(c.to) <= c.to + 1 && free(c.to, a.at))
+            .filter(|_| !matches!(self.word(c.to), "and" | "but" | "while"));
         let before = self.amounts.iter().rposition(|a| a.to == c.at && self.tokens[c.at].after.is_none());
+        // "of the ten they promise"
+        let speaks =
+            |a: &&Amount| a.to + 1 == c.at && self.word(a.to) == "they" && self.tokens[a.to].after.is_none();
+        // "Three and a half kilowatts is what they promise"
+        let is_what = |a: &&Amount| {
+            let what = matches!(self.word(a.to), "is" | "was" | "are") && self.word(a.to + 1) == "what";
+            what && (a.to + 2..a.to + 6).contains(&c.at)
+                && (a.to..c.at).all(|i| self.tokens[i].after.is_none())
+        };
+        let before = before.or_else(|| self.amounts.iter().rposition(|a| speaks(&a) || is_what(&a)));
         next.filter(|_| describes).or(before.filter(|_| next.is_none()))
+    }
+
+    /// "It weighs 16.85 where the brochure says 15.8": a promise that has its number directly behind it is not of a number
+    /// before it, nor of one in a later clause about the station itself.
+    fn promises_another(&self, c: &Cue, a: &Amount) -> bool {
+        const SAYS: &[&str] = &[
+            "say", "promis", "claim", "print", "quot", "advertis", "list", "specif", "read", "stat", "show",
+            "rat",
+        ];
+        let verb = c.sense == Sense::Claim && SAYS.contains(&root(self.word(c.to.saturating_sub(1))));
+        // "The brochure says"
+        let to = c.to + usize::from(SAYS.contains(&root(self.word(c.to))));
+        let verb = verb || to > c.to;
+        let own = |b: &&Amount| b.at >= to && b.from <= to + 1 && self.tokens[b.from].after.is_none();
+        let Some(own) = self.amounts.iter().find(own).filter(|b| verb && b.at != a.at) else { return false };
+        let anew = |i: usize| {
+            self.starts_clause(i)
+                && (i..i + 3)
+                    .any(|k| matches!(self.word(k), "it" | "it's" | "its" | "i" | "we" | "mine" | "ours"))
+        };
+        a.to <= c.at || (own.to..a.from).any(anew)
     }
 
     /// "My watch says": a thing of the bench's says so.
@@ -115,7 +147,7 @@ impl Scene {
             return sense(c);
         }
         let unbound = all.iter().filter(|(_, b)| b.is_none()).map(|(c, _)| *c);
-        let free: Vec<&Cue> = unbound.filter(|c| !self.is_topic(c)).collect();
+        let free: Vec<&Cue> = unbound.filter(|c| !self.is_topic(c) && !self.promises_another(c, a)).collect();
         // A word behind the number counts when it stands close: "1,010 watt-hours, they say".
         let gap = |c: &Cue| Scene::gap(c, a) + if c.at >= a.to { 2 } else { 0 };
         let own = free.iter().copied().filter(&near).min_by_key(|c| (gap(c), c.at));
