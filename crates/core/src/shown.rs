@@ -275,7 +275,7 @@ mod tests {
     }
     #[test]
     fn a_minus_is_no_hyphen() {
-        let said = [(-77.6, 0, "−78"), (3.14, 1, "+3.1"), (-0.04, 1, "0.0"), (0.0, 0, "0"), (0.2, 0, "0")];
+        let said = [(-77.6, 0, "−78"), (3.12, 1, "+3.1"), (-0.04, 1, "0.0"), (0.0, 0, "0"), (0.2, 0, "0")];
         for (x, places, text) in said {
             assert_eq!(signed(x, places, Style::POINT), text);
         }
