@@ -123,7 +123,7 @@ pub fn write_for(
 /// nobody holds it any more; what a killed program leaves goes at the next publishing.
 #[derive(Debug)]
 #[must_use]
-pub struct Aside(PathBuf);
+struct Aside(PathBuf);
 
 impl Aside {
     /// A name that no other publishing has, of this program or another one.
@@ -141,16 +141,18 @@ impl Drop for Aside {
 }
 
 /// The same with a site of which only that was made which is not as it was when `kept` was left; and leaves that for the
-/// next time, beside the folder and with whoever called. The old pages are there until the caller lets them go.
+/// next time, beside the folder and with whoever called.
 pub fn renew(
     site: &Site,
     elsewhere: &Elsewhere,
     kept: &Kept,
     folder: &Path,
-) -> Result<(Published, Kept, Aside), Error> {
+) -> Result<(Published, Kept), Error> {
     let wanted = Wanted { bytes: &site.files, same: &site.same, elsewhere, kept };
     let (published, sums, old) = exchange(SITE, &wanted, folder)?;
-    Ok((published, kept.keep(folder, sums, site.made.clone()), old))
+    // A file with one name less looks otherwise: how it looks is kept when the old pages are gone.
+    drop(old);
+    Ok((published, kept.keep(folder, sums, site.made.clone())))
 }
 
 /// Puts the wanted files in place of those of the folder; what was done, the sum of each, and what lay there before.

@@ -94,7 +94,7 @@ fn settle() {
 }
 fn published(folder: &Path, index: &str) -> Published {
     let kept = Kept::of(folder);
-    let (done, _) = renew(&two(index, &["one", "two"], &kept, folder), &nothing(), &kept, folder).unwrap();
+    let (done, ..) = renew(&two(index, &["one", "two"], &kept, folder), &nothing(), &kept, folder).unwrap();
     settle();
     done
 }

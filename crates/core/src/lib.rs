@@ -5,12 +5,12 @@
 pub mod abreast;
 pub mod finding;
 pub mod stats;
-pub mod law;
 pub mod quantity;
 pub mod number;
 pub mod stamp;
 pub mod uncertain;
 pub mod shown;
+pub mod law;
 pub mod wave;
 pub mod instrument;
 pub mod steady;

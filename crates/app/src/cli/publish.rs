@@ -2,7 +2,7 @@
 use super::file::compute;
 use super::{Ended, Stop, out, out_json};
 use crate::desk;
-use crate::publish::{Aside, Elsewhere, Error, Kept, Published, compare, held, learn, renew, was_published};
+use crate::publish::{Elsewhere, Error, Kept, Published, compare, held, learn, renew, was_published};
 use serde_json::json;
 use std::collections::{BTreeMap, BTreeSet};
 use std::mem::ManuallyDrop;
@@ -126,19 +126,19 @@ impl Built {
         compare(&self.site, &self.earlier.kept, folder)
     }
 
-    /// Publishes into the folder it was built for. The old pages lie aside until they are let go.
+    /// Publishes into the folder it was built for.
     pub fn publish(
         &self,
         report: &Report,
         bench: &Bench,
         folder: &Path,
-    ) -> Result<(Published, Remembered, Aside), Error> {
+    ) -> Result<(Published, Remembered), Error> {
         let fetch = |sha256: &str, file: &mut std::fs::File| desk::fetch(bench, sha256, file);
         let write = |built: &Built| {
             let elsewhere = Elsewhere { files: &built.site.originals, fetch: &fetch };
-            let (published, kept, old) = renew(&built.site, &elsewhere, &built.earlier.kept, folder)?;
+            let (published, kept) = renew(&built.site, &elsewhere, &built.earlier.kept, folder)?;
             let folder = Some((folder.to_path_buf(), kept));
-            Ok((published, Remembered { folder, pieces: built.site.pieces.clone() }, old))
+            Ok((published, Remembered { folder, pieces: built.site.pieces.clone() }))
         };
         match write(self) {
             // Somebody edits the folder just now, or its files cannot have two names: then everything is made.

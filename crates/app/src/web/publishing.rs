@@ -101,10 +101,10 @@ fn publish_into(desk: &Desk, report: &Report, target: &Path) -> anyhow::Result<P
     // One at a time, each from what the last one left.
     let mut remembered = desk.publishing();
     let built = pages_for(report, besides(&bench, &report.notebook)?, target, remembered.of(target));
-    let (published, now, old) = built.publish(report, &bench, target)?;
+    let (published, now) = built.publish(report, &bench, target)?;
     let forgotten = std::mem::replace(&mut *remembered, now);
-    // The new pages stand. Taking away what was before takes as long as a third of making them: nobody waits for it.
-    std::thread::spawn(move || drop((old, forgotten, built)));
+    // The new pages stand: nobody waits for the memory of the old ones to be given back.
+    std::thread::spawn(move || drop((forgotten, built)));
     Ok(published)
 }
 
