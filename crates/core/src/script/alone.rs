@@ -109,6 +109,7 @@ pub fn none_ahead(desk: &Desk, scene: &Scene, i: usize, fixed: &str, way: Way) -
     };
     let said = (0..i).any(|k| scene.clause[k] == here && none(k) && i - k <= NEAR);
     let told = scene.mentions.iter().any(|m| scene.clause[m.at] == here);
+    let said = said || super::versus::finds_none(scene, i);
     if !said || told || scene.says(&["than"]) || scene.amounts.iter().any(|a| scene.clause[a.at] == here) {
         return None;
     }

@@ -135,7 +135,7 @@ impl Desk<'_> {
                 let fit = if wrong { Fit::Differs } else { how };
                 // Where no word says what is meant, a bound far off tells nothing.
                 let far = meant.guess && (mark.x - a.x).abs() > 0.25 * a.x;
-                if (away > 0.0 && fit != Fit::Agrees) || far {
+                if (away > 0.0 && (fit != Fit::Agrees || self.was_so(a, models, &keys))) || far {
                     continue;
                 }
                 let words = costs.get(mark.key.as_str()).copied().unwrap_or(0.0);
@@ -155,6 +155,16 @@ impl Desk<'_> {
         out.sort_by(|p, q| p.0.cost().total_cmp(&q.0.cost()));
         out.truncate(MOST);
         out
+    }
+
+    /// The very number that a model spoken of had once.
+    fn was_so(&self, a: &Amount, models: &[usize], keys: &[&str]) -> bool {
+        let mut marks = models.iter().flat_map(|&m| &self.book.marks[m]);
+        marks.any(|k| {
+            matches!(k.whose, Whose::Former(_))
+                && keys.contains(&k.key.as_str())
+                && fit(a, k, &[]) == Fit::Agrees
+        })
     }
 
     /// "under 10 ms every time": one trial beyond it is enough.

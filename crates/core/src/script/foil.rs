@@ -60,7 +60,9 @@ pub fn only_before(tokens: &[Token], m: &Mention) -> Option<usize> {
     let at = (m.at.saturating_sub(3)..=first).rev().find(|i| !DRESS.contains(&word(*i)))?;
     let parted = |i: &usize| matches!(tokens[*i].after, Some(';' | ':' | '—' | '('));
     let end = (m.to..tokens.len()).find(parted).unwrap_or(tokens.len());
-    let than = (m.to..end).any(|i| word(i) == "than");
+    // "Only the Fell is faster than its 5.8 milliseconds": than the one spoken of.
+    let it = |i: usize| matches!(word(i), "it" | "its" | "this" | "that");
+    let than = (m.to..end).any(|i| word(i) == "than" && !it(i + 1));
     if matches!(word(at), "is" | "was" | "are" | "were" | "being") {
         let only = (at.saturating_sub(6)..at).rev().find(|i| word(*i) == "only")?;
         return (!than && compares(tokens, only, at)).then_some(only);
@@ -108,7 +110,7 @@ fn held_against(tokens: &[Token], amounts: &[Amount], m: &Mention) -> bool {
     }
     let prior = |k: usize| i.checked_sub(k).map_or("", word);
     match word(i) {
-        w if AGAINST.contains(&w) => true,
+        w if AGAINST.contains(&w) || w == "behind" => true,
         // "as heavy as the Ember"
         "as" => (1..4).any(|k| matches!(prior(k), "as" | "so" | "same")) || prior(1) == "same",
         "to" => matches!(
@@ -119,7 +121,7 @@ fn held_against(tokens: &[Token], amounts: &[Amount], m: &Mention) -> bool {
             let with = word(i + 1) == "with" && matches!(w, "compared" | "level" | "par" | "tied" | "even");
             let place =
                 word(i + 1) == "of" && matches!(w, "ahead" | "short" | "shy" | "instead" | "north" | "south");
-            let beside = matches!(w, "behind" | "over" | "above" | "below" | "under" | "past" | "beyond")
+            let beside = matches!(w, "over" | "above" | "below" | "under" | "past" | "beyond")
                 && beside_a_measure(tokens, amounts, i);
             with || place || beside || DEFEATS.contains(&root(w))
         }
@@ -221,6 +223,9 @@ impl Desk<'_> {
     /// The models a number may be of that stands behind a name something is held against: the subject, or that name.
     pub fn subject_or_foil(&self, scene: &Scene, at: usize) -> Option<Vec<usize>> {
         let a = scene.amounts.iter().find(|a| a.at == at)?;
+        if let Some(two) = self.set_against(scene, a) {
+            return Some(two);
+        }
         let last = scene.mentions.iter().rev().find(|m| m.to <= a.from).filter(|m| m.foil)?;
         if let Some(own) = scene.owned_by(a) {
             return Some(own.models.clone());
@@ -237,6 +242,16 @@ impl Desk<'_> {
             models.extend(last.models.iter().filter(|m| !models.contains(m)).copied().collect::<Vec<_>>());
         }
         Some(models)
+    }
+
+    /// "The Hob beats it, 44 minutes against 53": the second number is of whoever the first is held against.
+    fn set_against(&self, scene: &Scene, a: &Amount) -> Option<Vec<usize>> {
+        let link = a.from.checked_sub(1).filter(|i| matches!(scene.word(*i), "against" | "versus" | "vs"))?;
+        scene.amounts.iter().find(|b| b.to == link && b.what == a.what)?;
+        let mut named = scene.mentions.iter().filter(|m| !m.maker);
+        let (one, None) = (named.next()?, named.next()) else { return None };
+        let rest = self.models.iter().chain(&self.before).filter(|m| !one.models.contains(m));
+        Some(one.models.iter().chain(rest).copied().collect())
     }
 
     /// The model "only" leaves nothing else ahead of: "only the Pip takes less".

@@ -237,7 +237,8 @@ pub fn check(report: &Report, text: &str, format: Format, model: Option<&str>) -
     scenes.iter().flat_map(|s| &s.mentions).flat_map(|m| &m.models).for_each(|m| times[*m] += 1);
     let most = times.iter().copied().max().unwrap_or(0);
     let mut mains = (0..times.len()).filter(|m| most > 0 && times[*m] == most);
-    let lone = mains.next().filter(|_| mains.next().is_none());
+    let about = 2 * most >= times.iter().sum();
+    let lone = mains.next().filter(|_| mains.next().is_none() && about);
     if asked.is_none() && most == 0 && report.models.len() > 1 && scenes.iter().any(|s| !s.amounts.is_empty())
     {
         findings.push(Finding::doubt(

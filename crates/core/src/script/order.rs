@@ -1,9 +1,9 @@
 //! Where a model stands among the others in one result.
 use super::amount::Amount;
 use super::book::Book;
-use super::lexicon::{Sense, takes};
+use super::lexicon::{Sense, Takes, takes};
 use super::ranking::Way;
-use super::scene::Scene;
+use super::scene::{Scene, sort_of};
 use super::unit::What;
 use crate::facts;
 use crate::kind::Column;
@@ -92,7 +92,7 @@ pub fn key_of(scene: &Scene, i: usize, fixed: &str) -> Option<&'static str> {
         let few = |a: &Amount| {
             matches!(a.what, What::MoneyPerWh(_)) || (matches!(a.what, What::Money(_)) && a.x < 3.0)
         };
-        let per = (i..scene.tokens.len()).any(|k| matches!(scene.word(k), "per" | "value"))
+        let per = (i.saturating_sub(4)..scene.tokens.len()).any(|k| matches!(scene.word(k), "per" | "value"))
             || scene.amounts.iter().any(few);
         return Some(if per || scene.says(&["value"]) { "price-per-wh" } else { "price" });
     }
@@ -101,21 +101,25 @@ pub fn key_of(scene: &Scene, i: usize, fixed: &str) -> Option<&'static str> {
     }
     let time = fixed == "time";
     let of = |keys: &[&'static str]| {
-        let fits =
-            |k: &&'static str| RANKED.contains(k) && (!time || takes(k) == super::lexicon::Takes::Time);
+        let fits = |k: &&'static str| RANKED.contains(k) && (!time || takes(k) == Takes::Time);
         keys.iter().copied().find(|k| fits(k))
     };
-    let mut near: Vec<(usize, &'static str)> = scene
+    // "35 watts, more than twice what the Granary wants": in what the number just before is one of.
+    let said = scene.amounts.iter().rev().find(|a| a.to <= i && i - a.to <= 6);
+    let sort =
+        said.map(|a| sort_of(&a.what)).filter(|s| matches!(s, Takes::Power | Takes::Energy | Takes::Level));
+    let unlike = |k: &str| sort.is_some_and(|s| takes(k) != s);
+    let mut near: Vec<(bool, usize, &'static str)> = scene
         .cues
         .iter()
         .filter_map(|c| match c.sense {
-            Sense::Topic(keys, _) => of(keys).map(|k| (c.at.abs_diff(i), k)),
+            Sense::Topic(keys, _) => of(keys).map(|k| (unlike(k), c.at.abs_diff(i), k)),
             _ => None,
         })
         .collect();
     near.sort();
     let fridge = scene.says(&["fridge", "freezer", "refrigerator"]);
-    near.first().map(|(_, k)| if fridge && *k == "runtime" { "cycling-runtime" } else { *k })
+    near.first().map(|(.., k)| if fridge && *k == "runtime" { "cycling-runtime" } else { *k })
 }
 
 /// The column in which most models have a value; half load before other loads.

@@ -102,6 +102,7 @@ impl Scene {
                     | "tolerat"
                     | "put"
                     | "hang"
+                    | "stand"
                     | "keep"
                     | "run"
                     | "ran"

@@ -171,7 +171,7 @@ fn rival_beside(scene: &Scene, model: usize) -> Option<usize> {
 }
 
 /// "You won't find a lighter station than the Fell".
-fn finds_none(scene: &Scene, i: usize) -> bool {
+pub fn finds_none(scene: &Scene, i: usize) -> bool {
     let find = |k: usize| matches!(scene.word(k), "find" | "get" | "buy" | "see" | "seen" | "found");
     (0..i).any(|k| find(k) && scene.negated(k))
 }
