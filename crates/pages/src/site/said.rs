@@ -77,13 +77,16 @@ fn changes<'a>(context: &'a Context) -> BTreeMap<&'a str, Vec<&'a Change>> {
     by_model
 }
 
+/// The lines of a model, where the sums of its pages are given, and what is worth to be remembered.
+type OfModel = (Option<Lines>, Arc<Said>);
+
 /// The file of facts of all models shown; and for each, in the order they are shown, its lines in it, where the sums of
 /// their pages are given, and what is worth to be remembered.
 pub(crate) fn facts(
     context: &Context,
     (sums, stations): (&[Option<String>], &[Station]),
     before: &Before,
-) -> (String, Vec<(Option<Lines>, Arc<Said>)>) {
+) -> (String, Vec<OfModel>) {
     let changes = changes(context);
     let of_all = changes.get("").map_or(Some(String::new()), sum);
     let same = (before.pieces.same_columns(context.report), before.pieces.same_names(context.report));
@@ -99,7 +102,7 @@ pub(crate) fn facts(
     let pieces: Vec<(&str, &str)> =
         made.iter().map(|m| (m.lines.current.as_str(), m.lines.former.as_str())).collect();
     let (file, at) = json::join(&pieces);
-    let mut found: Vec<(usize, (Option<Lines>, Arc<Said>))> = order
+    let mut found: Vec<(usize, OfModel)> = order
         .into_iter()
         .zip(made.into_iter().zip(at))
         .map(|(i, (said, at))| (i, (said.from.clone().map(|from| Lines { from, at }), said)))
@@ -122,13 +125,11 @@ impl Said {
 
     /// Whether the lines rest on the same, where all stations have the names they had.
     fn same(&self, other: &Said) -> bool {
-        let place =
-            |(a, b): (&(usize, Arc<Place>), &(usize, Arc<Place>))| a.0 == b.0 && Arc::ptr_eq(&a.1, &b.1);
         self.own.is_some()
             && self.changes.is_some()
             && (&self.own, &self.changes) == (&other.own, &other.changes)
             && self.ranks.len() == other.ranks.len()
-            && self.ranks.iter().zip(&other.ranks).all(place)
+            && self.ranks.iter().zip(&other.ranks).all(|(a, b)| a.0 == b.0 && Arc::ptr_eq(&a.1, &b.1))
     }
 }
 
