@@ -92,7 +92,7 @@ pub fn compute(bench: &Path, as_of: Option<&str>) -> Result<Report, Stop> {
 
 /// The model a person means: its id, or a part of its name that only it has.
 pub fn model_of<'a>(report: &'a Report, asked: &str) -> Result<&'a ModelReport, Stop> {
-    if let Some(exact) = report.models.iter().find(|m| m.id == asked || m.name == asked) {
+    if let Some(exact) = report.models.iter().find(|m| m.id.eq_ignore_ascii_case(asked) || m.name == asked) {
         return Ok(exact);
     }
     let part = asked.to_lowercase();

@@ -138,7 +138,7 @@ pub fn retract(tokens: &[Token], amounts: &mut [Amount]) {
     };
     for i in 1..amounts.len() {
         let (a, b) = (&amounts[i - 1], &amounts[i]);
-        if a.what == b.what && b.from >= a.to && corrects(a.to, b.from) {
+        if (a.what == b.what || a.unit != Unit::Said) && b.from >= a.to && corrects(a.to, b.from) {
             amounts[i - 1].denied = true;
         }
     }

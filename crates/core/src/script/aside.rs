@@ -49,6 +49,12 @@ pub fn aside(scene: &Scene, a: &Amount) -> bool {
     // "another forty minutes", "four days later".
     let added = matches!(before, "another" | "further" | "additional")
         || (matches!(next, "later" | "afterwards" | "earlier" | "ago") && scene.tokens[a.at].after.is_none());
+    let then = next == "last"
+        && matches!(
+            scene.word(a.to + 1),
+            "year" | "winter" | "summer" | "week" | "month" | "spring" | "autumn" | "fall"
+        );
+    let added = added || then;
     let beside = added
         || matches!(next, "each" | "apiece" | "below" | "above" | "ahead" | "behind" | "short")
         || (next == "apart");
@@ -62,9 +68,10 @@ pub fn aside(scene: &Scene, a: &Amount) -> bool {
         || that
         || (a.what == What::Dim(Dim::Count) && matches!(before, "after" | "in" | "over" | "within"))
         || travels(scene, a)
+        || of_stuff(scene, a)
         || of_things(scene, a)
         || class
-        || than.contains(&next)
+        || (than.contains(&next) && scene.tokens[a.to].after.is_none())
         || beside
         || money
         || of_other
@@ -100,6 +107,22 @@ fn not_alone(scene: &Scene, a: &Amount) -> bool {
         What::Money(_) => hand || scene.says(&["secondhand", "refurbished", "used"]),
         _ => false,
     }
+}
+
+/// "Two kilograms of brass": so much of something.
+fn of_stuff(scene: &Scene, a: &Amount) -> bool {
+    const OWN: &[&str] = &[
+        "it", "weight", "mass", "battery", "station", "power", "lithium", "box", "gear", "kit", "load",
+        "carry", "lifting",
+    ];
+    let stuff = scene.word(a.to + 1);
+    let article = matches!(stuff, "the" | "its" | "a" | "this" | "that" | "my" | "our" | "what");
+    a.what == What::Dim(Dim::Mass)
+        && scene.word(a.to) == "of"
+        && !article
+        && !stuff.is_empty()
+        && !OWN.contains(&stuff)
+        && scene.mentions.is_empty()
 }
 
 /// "Two boxes of 15 and 16 kilos": the measure of things that were counted.

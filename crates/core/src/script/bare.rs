@@ -214,6 +214,9 @@ impl Bare<'_> {
     /// Is this a number that stands for itself, and counts no things?
     fn free(&self, a: &Amount, like: bool) -> bool {
         let behind = self.tokens.get(a.to);
+        if self.stands_for_thing(a) {
+            return false;
+        }
         let small = |w: &str| BEHIND.contains(&w) || super::delta::BEHIND.contains(&w);
         let ends = behind.is_none_or(|t| t.after.is_some() || small(&t.text));
         let of_some = matches!(self.word(a.to), "of" | "out" | "in") && {
@@ -258,7 +261,9 @@ impl Bare<'_> {
         let label = label && !charged && !super::delta::noun_before(self.tokens, a.from);
         let reached = like && a.x >= LEAST_ENERGY && self.word(a.to).ends_with("ed");
         let ends = ends || reached;
-        let year = (1900.0..2100.0).contains(&a.x) && a.step <= 10.0 && label;
+        // "June 5, 2026"
+        let dated = (2..4).any(|k| a.from >= k && is_month(self.word(a.from - k)));
+        let year = (1900.0..2100.0).contains(&a.x) && a.step <= 10.0 && (label || dated);
         a.what == What::Bare
             && a.hi.is_none()
             && a.x > 0.0
@@ -313,7 +318,8 @@ impl Bare<'_> {
             let few = |h: &Heard| matches!(h.0, What::Money(_)) && a.x < LEAST_PRICE;
             // "550 watts, and we held 555": the unit beside speaks before the verb.
             let verb = || self.came_out(a).filter(|h| beside.as_ref().is_none_or(|b| b.0 == h.0));
-            let topic = self.topic(a.from, 1).filter(|h| !few(h)).or_else(verb).or_else(|| self.for_money(a));
+            let topic = self.topic(a.from, 1).filter(|h| !few(h)).or_else(verb);
+            let topic = self.asked_for(a, amounts).or(topic).or_else(|| self.told_by_verb(a));
             let listed = || self.listed(a, &bare, amounts);
             let topic = topic.or_else(listed).or_else(|| self.does(a).filter(|_| beside.is_none()));
             // "The Fell 911 watt-hours, the Cairn stopped at 520": a unit that was said is left out the second time.

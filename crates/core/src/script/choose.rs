@@ -106,7 +106,7 @@ impl Desk<'_> {
         let keys: Vec<&str> = costs.keys().copied().collect();
         let fridge = scene.says(&["fridge", "freezer", "refrigerator"]);
         let main = self.main_models(scene, models);
-        let said = scene.temperature();
+        let said = scene.temperature(a);
         let mut out: Vec<(Pairing, Mark)> = Vec::new();
         let all = models.iter().map(|m| (*m, 0.0)).chain(main.into_iter().map(|m| (m, 2.0)));
         for (m, away) in all {
@@ -128,7 +128,7 @@ impl Desk<'_> {
                 |k: &&Mark| said.is_none_or(|t| at_temperature(k, t)) || k.takes == Takes::Temperature;
             let fits = |k: &&Mark| under(&k.condition, &conditions, &k.key) && there(k);
             for mark in noted.chain(run.as_ref()).filter(fits) {
-                let how = fit(a, mark, &self.limits(m, &mark.key));
+                let how = fit(&at_most(scene, a, mark), mark, &self.limits(m, &mark.key));
                 let wrong = (against(scene, a, mark, mode) && !self.held_a_time(scene, a, mark))
                     || self.not_every(scene, a, mark)
                     || self.not_the_range(scene, a, mark);
@@ -209,6 +209,15 @@ impl Desk<'_> {
     }
 }
 
+/// "It starts anything up to 1,144 watts": the most it can, and no bound.
+fn at_most(scene: &Scene, a: &Amount, mark: &Mark) -> Amount {
+    let up_to = a.from < a.at && scene.word(a.from) == "up"
+        || a.from > 1 && scene.word(a.from - 1) == "to" && scene.word(a.from - 2) == "up";
+    let limit = matches!(mark.key.as_str(), "starting-power" | "sustained-output");
+    let hedge = if up_to && limit && !a.bounded { Hedge::Plain } else { a.hedge };
+    Amount { hedge, ..a.clone() }
+}
+
 /// May this mark be meant?
 fn usable(scene: &Scene, a: &Amount, k: &Mark, sort: Takes, mode: Mode, keys: &[&str]) -> bool {
     if k.takes != sort || !keys.contains(&k.key.as_str()) {
@@ -234,6 +243,8 @@ fn usable(scene: &Scene, a: &Amount, k: &Mark, sort: Takes, mode: Mode, keys: &[
             money || matches!(k.key.as_str(), "usable-share" | "shown-at-end")
         }
         (Whose::Test, _) if k.key == "switchover" => scene.says(&trial),
+        // A rounding is one of the result, not of the single test that lies closest to it.
+        (Whose::Test, _) if a.hedge == Hedge::About => false,
         _ => true,
     };
     currency && whose

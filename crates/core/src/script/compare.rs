@@ -12,6 +12,7 @@
 use super::amount::Amount;
 use super::book::{Mark, Whose};
 use super::hedge::Hedge;
+use super::lexicon::Takes;
 
 /// How a spoken number stands to a record.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -32,6 +33,8 @@ const NEAR: f64 = 0.05;
 const A_LITTLE: f64 = 0.08;
 /// Beyond this share a rounding is another number.
 const FAR: f64 = 0.15;
+/// Beyond this share a number told as "about" is another, however round it is.
+const ROUND: f64 = 0.35;
 /// "exactly", where no interval is known.
 const EXACT: f64 = 0.005;
 /// "about" and its like.
@@ -65,13 +68,18 @@ pub fn fit(a: &Amount, m: &Mark, limits: &[f64]) -> Fit {
     let less_is_better = matches!(m.key.as_str(), "switchover" | "noise" | "idle-draw");
     // "Just over an hour and a half" was said to the half-hour: a quarter of that place, and no more than a little.
     let just = (NEAR * x).max((a.step / 4.0).min(A_LITTLE * x));
+    // "About fifteen hours": the fives are round too.
+    let fives = (x / a.step / 5.0).fract() == 0.0 && x / a.step < 20.0;
+    let coarse = off <= a.step / 2.0 * if fives { 5.0 } else { 1.0 } * (1.0 + 1e-9);
+    // Hours and minutes are told by quarters and halves; other quantities to the place the record bears.
+    let (about, near) = if m.takes == Takes::Time { (ABOUT, NEAR) } else { (HEARD, HEARD) };
     match a.hedge {
         Hedge::Plain if rounds => rounded(a, m, share, limits),
         Hedge::Plain => Fit::Differs,
         Hedge::Exact if m.within(off, 1.0) || share <= EXACT => Fit::Agrees,
         Hedge::Exact => Fit::Differs,
-        Hedge::About if share <= ABOUT || m.within(off, 1.0) || (rounds && share <= NEAR) => Fit::Agrees,
-        Hedge::About if rounds && share <= FAR && !maker => Fit::OverRounded,
+        Hedge::About if share <= about || m.within(off, 1.0) || (rounds && share <= near) => Fit::Agrees,
+        Hedge::About if coarse && share <= ROUND && !maker => Fit::OverRounded,
         Hedge::About => Fit::Differs,
         Hedge::JustUnder if v <= x * (1.0 + EDGE) && v >= x - just => Fit::Agrees,
         Hedge::JustOver if v >= x * (1.0 - EDGE) && v <= x + just => Fit::Agrees,

@@ -45,6 +45,7 @@ pub const BEHIND: &[&str] = &[
     "thirstier",
     "late",
     "early",
+    "further",
 ];
 /// Words behind one where what it is counted from follows, or nothing does.
 const SIDES: &[&str] = &["over", "above", "beyond", "under", "below", "short", "shy", "past"];
@@ -184,6 +185,10 @@ fn said(scene: &Scene, a: &Amount) -> Option<bool> {
         return Some(true);
     }
     let claim = |c: &super::lexicon::Cue| c.sense == Sense::Claim && (a.to..a.to + 5).contains(&c.at);
+    let beside = |m: &super::who::Mention| (a.to + 1..a.to + 4).contains(&m.at) && !m.maker;
+    if SIDES.contains(&next) && !parted(a.to) && scene.mentions.iter().any(beside) {
+        return Some(true);
+    }
     if SIDES.contains(&next) && !parted(a.to) && (parted(a.to + 1) || scene.cues.iter().any(claim)) {
         return Some(true);
     }
@@ -326,7 +331,14 @@ impl<'a> Desk<'a> {
                 continue;
             }
             let mut pairs = self.beside(scene, a).into_iter().chain(self.recorded(scene, a));
-            let Some(pair) = pairs.find(|p| p.is(a)) else { continue };
+            let Some(pair) = pairs.find(|p| p.is(a)) else {
+                let plain = said(scene, a) == Some(true);
+                if let Some(line) = self.difference_before(scene, a).filter(|_| plain) {
+                    done[i] = true;
+                    self.lines.push(line);
+                }
+                continue;
+            };
             done[i] = true;
             let line = self.line(scene, a, Judgement::Agrees, None, String::new());
             self.lines.push(Line { record: Some(pair.words(scene)), ..line });
@@ -336,7 +348,11 @@ impl<'a> Desk<'a> {
     /// Flags the plain differences that nothing else has dealt with and that are those of nothing.
     pub fn wrong_differences(&mut self, scene: &Scene, done: &mut [bool]) {
         for (i, a) in scene.amounts.iter().enumerate() {
-            let plain = !matches!(a.what, What::Bare | What::Factor) && said(scene, a) == Some(true);
+            let said = said(scene, a);
+            // "67 minutes instead of 108, so fast mode saves you an hour and a half"
+            let saves = said == Some(false) && scene.says(&["saves", "save", "saved", "saving"]);
+            let plain = !matches!(a.what, What::Bare | What::Factor)
+                && (said == Some(true) || (saves && self.beside(scene, a).len() == 1));
             if done[i] || a.denied || !plain || scene.asks || scene.overload(a).is_some() {
                 continue;
             }
@@ -350,7 +366,7 @@ impl<'a> Desk<'a> {
             let pair = match beside.len() {
                 0 if two || than || (claim && (!named.is_empty() || scene.of_station())) => recorded.first(),
                 0 => None,
-                _ if scene.of_station() => beside.first(),
+                _ if scene.of_station() || saves => beside.first(),
                 _ => None,
             };
             let Some(pair) = pair else { continue };

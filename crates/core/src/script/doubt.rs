@@ -40,7 +40,8 @@ impl Desk<'_> {
         if scene.runs_on() && self.lost_in(scene, a, topics) {
             return true;
         }
-        if scene.opens_with_stranger() || scene.if_it_were(a) || scene.announces() {
+        let elsewhere = scene.opens_with_stranger() || scene.if_it_were(a) || scene.announces();
+        if elsewhere || self.gap_of_two(scene, a) {
             return true;
         }
         let another = || found.is_some_and(|(_, m)| self.of_another(scene, a, m));
@@ -49,14 +50,13 @@ impl Desk<'_> {
         {
             return true;
         }
-        if self.gap_of_two(scene, a) {
-            return true;
-        }
         // An energy that nothing near it speaks of, and far from all there is: somebody else's.
         let far = found.is_none_or(|(_, m)| (m.x - a.x).abs() > 0.5 * m.x.abs());
         let said = scene.mode(a) != Mode::Open && scene.names_near(a);
-        let ours = scene.of_station() || scene.says(&["we", "i", "you"]);
-        let stray = !self.answers && ((topics.is_empty() && !said) || !ours);
+        let fragment = !unknown && scene.is_fragment(a);
+        let ours = scene.of_station() || scene.says(&["we", "i", "you"]) || fragment;
+        let loaded = fragment && scene.conditions(a).contains_key("load");
+        let stray = !loaded && !self.answers && ((topics.is_empty() && !said) || !ours);
         if stray && far && *sort == Takes::Energy && !self.thousandfold(a, models) {
             return true;
         }
@@ -79,7 +79,7 @@ impl Desk<'_> {
         if *unknown && topics.is_empty() && !self.answers {
             return true;
         }
-        let nobody = !(scene.of_station() || scene.says(&["we", "i", "you", "my", "our"]));
+        let nobody = !(scene.of_station() || fragment || scene.says(&["we", "i", "you", "my", "our"]));
         // "The cheapest way to get 1,000 watt-hours": nobody's energy.
         let general = *sort == Takes::Energy && nobody && !strong && !self.answers && scene.tokens.len() > 9;
         if general || (*unknown && nobody) {

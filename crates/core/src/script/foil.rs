@@ -123,7 +123,9 @@ fn held_against(tokens: &[Token], amounts: &[Amount], m: &Mention) -> bool {
                 word(i + 1) == "of" && matches!(w, "ahead" | "short" | "shy" | "instead" | "north" | "south");
             let beside = matches!(w, "over" | "above" | "below" | "under" | "past" | "beyond")
                 && beside_a_measure(tokens, amounts, i);
-            with || place || beside || DEFEATS.contains(&root(w))
+            // "cannot be told apart from the Relay"
+            let apart = w == "apart" && prior(1) == "told" || w == "distinguished";
+            with || place || beside || apart || DEFEATS.contains(&root(w))
         }
     }
 }
@@ -169,8 +171,10 @@ pub fn mark(tokens: &[Token], amounts: &[Amount], mentions: &mut [Mention]) {
 }
 
 /// Words for the station spoken of before.
-const PRONOUNS: &[&str] =
-    &["it", "it's", "its", "it'll", "it'd", "itself", "they", "them", "their", "theirs"];
+const PRONOUNS: &[&str] = &[
+    "it", "it's", "its", "it'll", "it'd", "itself", "they", "them", "their", "theirs", "she", "she's",
+    "she'll", "she'd",
+];
 
 impl Scene {
     /// A word for the station spoken of before stands before token `at` or in its clause, and no name that the sentence is
@@ -182,7 +186,8 @@ impl Scene {
             let one = matches!(self.word(i), "this" | "that")
                 && matches!(self.word(i + 1), "one" | "thing" | "box" | "machine" | "unit" | "station");
             let near = i < at || self.clause.get(i) == here;
-            near && (one || (PRONOUNS.contains(&self.word(i)) && !self.stands_for_nothing(i)))
+            let several = self.word(i).starts_with("the") && self.mentions.len() > 1;
+            near && (one || (PRONOUNS.contains(&self.word(i)) && !several && !self.stands_for_nothing(i)))
         };
         !named && (0..self.tokens.len()).any(it)
     }

@@ -41,6 +41,10 @@ pub struct Desk<'a> {
     keys: Vec<&'static [&'static str]>,
     /// Energies said in the sentence before: value and step.
     pub energies: Vec<(f64, f64)>,
+    /// Who was spoken of together, and which numbers were said.
+    pub past: super::pair::Before,
+    /// The models they were said of.
+    pub energies_of: Vec<usize>,
     /// Powers said in the sentence before, in W.
     pub powers: Vec<f64>,
     /// The model spoken of before the last change of model.
@@ -67,6 +71,8 @@ impl<'a> Desk<'a> {
             models,
             keys: Vec::new(),
             energies: Vec::new(),
+            energies_of: Vec::new(),
+            past: super::pair::Before::default(),
             powers: Vec::new(),
             before: None,
             stamps: Vec::new(),
@@ -93,13 +99,16 @@ impl<'a> Desk<'a> {
             self.lines.extend(super::diary::times(self, scene));
         }
         trials::counts(self, scene, &mut done);
+        let told = super::promised::told_as_measured(self, scene, &mut done);
+        self.lines.extend(told);
         self.right_differences(scene, &mut done);
         relate::quotients(self, scene, &mut done);
         let beside = ties::tie(self, scene).into_iter().chain(ties::difference(self, scene, &mut done));
         self.lines.extend(beside.collect::<Vec<_>>());
         rank::superlatives(self, scene, &mut done);
         self.lines.extend(super::reply::answered(self, scene));
-        self.lines.extend(super::kept::promise(self, scene));
+        self.lines.extend(super::kept::promise(self, scene, &mut done));
+        self.lines.extend(super::side::beside_promise(self, scene));
         self.lines.extend(super::sequence::sequence(self, scene));
         self.lines.extend(super::kept::held(self, scene, &mut done));
         let places = place::places(self, scene, &mut done);
@@ -139,9 +148,15 @@ impl<'a> Desk<'a> {
             self.keys = found.filter_map(key).collect();
         }
         self.energies = relate::energies(scene).into_iter().map(|a| (a.x, a.step)).collect();
+        self.energies_of = self.models.clone();
         let power = |a: &&Amount| a.what == What::Dim(Dim::Power);
         self.powers = scene.amounts.iter().filter(power).map(|a| a.x).collect();
+        self.past.span = match (self.stamps.as_slice(), scene.stamps.as_slice()) {
+            ([a], [b]) => Some((*a, *b)),
+            _ => None,
+        };
         self.stamps = scene.stamps.clone();
+        self.past.note(scene);
     }
 
     /// A line for an amount.
@@ -166,7 +181,7 @@ impl<'a> Desk<'a> {
     /// The models an amount can speak of; empty when none is known.
     pub fn models_at(&self, scene: &Scene, at: usize) -> Vec<usize> {
         let side = self.side_of_comparison(scene, at).map(|m| vec![m]);
-        let side = side.or_else(|| self.subject_or_foil(scene, at));
+        let side = side.or_else(|| self.subject_or_foil(scene, at)).or_else(|| self.either(scene, at));
         side.or_else(|| scene.models(at).map(|m| m.models.clone())).unwrap_or_else(|| self.models.clone())
     }
 
@@ -220,12 +235,12 @@ impl<'a> Desk<'a> {
             return Some(Asked::Said(slip));
         }
         let told = keys_of(scene, a, sort, topics.first(), &topics);
-        let guess = told.is_none() || supposed(scene, a);
+        // "You pay 229 dollars today" is not plainly one of the station: it counts where it agrees.
+        let money = matches!(sort, Takes::Money | Takes::MoneyPerWh) && told.is_some();
+        let states = self.states(scene, a, sort, &topics);
+        let guess = told.is_none() || supposed(scene, a) || (money && !states);
         let keys = told.unwrap_or_else(|| any_keys(sort).to_vec());
-        if keys.is_empty()
-            || unknown && sort != Takes::Energy
-            || !(guess || self.states(scene, sort, &topics))
-        {
+        if keys.is_empty() || unknown && sort != Takes::Energy || !(guess || states) {
             return None;
         }
         let meant = Meant { sort, keys, models, unknown, guess };
@@ -286,13 +301,18 @@ impl<'a> Desk<'a> {
         lines
     }
 
+    /// What the sentence before spoke of.
+    pub fn topics_before(&self) -> &[&'static [&'static str]] {
+        &self.keys
+    }
+
     /// The result the sentence before spoke of, where it is ranked.
     pub fn ranked_before(&self) -> Option<&'static str> {
         self.keys.iter().find_map(|k| super::order::ranked_of(k))
     }
 
     /// Is it a statement about a station at all?
-    fn states(&self, scene: &Scene, sort: Takes, topics: &[Topic]) -> bool {
+    fn states(&self, scene: &Scene, a: &Amount, sort: Takes, topics: &[Topic]) -> bool {
         let runs = sort == Takes::Time
             && (scene.load_before.is_some() || scene.amounts.iter().any(|p| load_of(scene, p, &[])))
             && !self.models.is_empty();
@@ -302,6 +322,7 @@ impl<'a> Desk<'a> {
             || (sort == Takes::Ratio && !self.models.is_empty() && scene.speaks_of_claim())
             || scene.of_station()
             || scene.tokens.len() < 9
+            || (scene.is_fragment(a) && !self.models.is_empty())
             || runs
     }
 
@@ -311,16 +332,25 @@ impl<'a> Desk<'a> {
         let own = if own.is_empty() { scene.topics_before(a, |keys| any_takes(keys, sort)) } else { own };
         let firm = |keys: &[&str]| any_takes(keys, sort) || sort != Takes::Time;
         let none = !scene.cues.iter().any(|c| matches!(c.sense, Sense::Topic(k, Firm::Strong) if firm(k)));
-        if own.is_empty() && none && scene.tokens.len() <= 10 {
+        if own.is_empty() && none && (scene.tokens.len() <= 10 || scene.goes_on_with(&self.keys, a)) {
             let before = self.keys.iter().filter(|k| any_takes(k, sort));
             return before.map(|keys| Topic { keys, firm: Firm::Weak, gap: 50, near: false }).collect();
         }
         own
     }
 
+    /// A power that ends a sentence without any time or energy, where the sentence before spoke of idling.
+    fn rests_at(&self, scene: &Scene, a: &Amount) -> bool {
+        let idle = self.keys.iter().any(|k| k.first() == Some(&"idle-draw"));
+        let other = |b: &Amount| b.at != a.at && b.what != What::Bare;
+        idle && a.to == scene.tokens.len() && scene.of_station() && !scene.amounts.iter().any(other)
+    }
+
     /// It says under which load or to which charge, and is no statement of its own.
     fn is_condition(&self, scene: &Scene, a: &Amount, sort: Takes, topics: &[Topic]) -> bool {
         match sort {
+            // "The Barge is calmer there, at 25.9 watts": of what the sentence before spoke of.
+            Takes::Power if self.rests_at(scene, a) => false,
             Takes::Power => load_of(scene, a, topics),
             Takes::Ratio => {
                 let share = topics.first().is_some_and(|t| t.firm == Firm::Strong)

@@ -5,6 +5,7 @@ use super::lexicon::{Cue, Firm, Sense, Takes, takes};
 use super::meaning::is_station;
 use super::scene::{Scene, Topic};
 use super::unit::What;
+use crate::notebook::Condition;
 use crate::quantity::Dim;
 
 /// "The Pip with its 2.1 watts", "starts a 7,790-watt load": what is its own or is started is no load.
@@ -16,6 +17,27 @@ fn is_its_own(scene: &Scene, a: &Amount) -> bool {
     };
     let with = word(1) == "its" && matches!(word(2), "with" | "at" | "and");
     (with && named) || scene.cues.iter().any(starts)
+}
+
+/// "Five hundred watts, that's the slow cooker and the telly, she'll hold for 3.9 hours": told before what it is held for.
+fn stands_at_head(scene: &Scene, a: &Amount) -> bool {
+    let goes_on =
+        scene.tokens.get(a.to).is_some_and(|t| t.after.is_some() || matches!(t.text.as_str(), "it" | "she"));
+    let then = |b: &Amount| {
+        let long = b.what == What::Dim(Dim::Time) && b.at > a.to && b.x > 0.3;
+        long && scene.word(b.from.saturating_sub(1)) == "for"
+    };
+    a.from <= 1 && goes_on && scene.amounts.iter().any(then)
+}
+
+/// How many words like "full" stand between "at" and a power: "at its full 1,750 watts", "at a steady 100 watts".
+fn dressed(scene: &Scene, a: &Amount) -> usize {
+    let before = |k: usize| a.from.checked_sub(k).map_or("", |i| scene.word(i));
+    let article = matches!(before(1), "constant" | "steady") && before(2) == "a" && before(3) == "at";
+    let words = || {
+        (1..3).take_while(|k| matches!(before(*k), "its" | "full" | "constant" | "steady" | "rated")).count()
+    };
+    if article { 2 } else { words() }
 }
 
 /// "at 575 watts", "a 60-watt lamp": a load, and no statement about power.
@@ -35,7 +57,8 @@ pub fn load_of(scene: &Scene, a: &Amount, topics: &[Topic]) -> bool {
     // "100 W continuous on the Fell: 8.6 h"
     let time = scene.amounts.iter().any(|b| b.what == What::Dim(Dim::Time) && b.at > a.to && b.x > 0.1);
     let constant = matches!(scene.word(a.to), "continuous" | "constant" | "steady" | "load" | "draw");
-    if constant && time && matches!(scene.word(a.to + 1), "on" | "from" | "load" | "draw" | "out") {
+    let constant = constant && matches!(scene.word(a.to + 1), "on" | "from" | "load" | "draw" | "out");
+    if (constant && time) || stands_at_head(scene, a) {
         return true;
     }
     // "450 watts lasted three minutes"
@@ -55,9 +78,7 @@ pub fn load_of(scene: &Scene, a: &Amount, topics: &[Topic]) -> bool {
         return false;
     }
     let before = |k: usize| a.from.checked_sub(k).map_or("", |i| scene.word(i));
-    // "at its full 1,750 watts"
-    let skip =
-        (1..3).take_while(|k| matches!(before(*k), "its" | "full" | "constant" | "steady" | "rated")).count();
+    let skip = dressed(scene, a);
     let at = matches!(
         before(1 + skip),
         "at" | "with" | "on" | "under" | "pulling" | "drawing" | "for" | "a" | "into"
@@ -70,7 +91,8 @@ pub fn load_of(scene: &Scene, a: &Amount, topics: &[Topic]) -> bool {
     // "a load of 60 watts", "half a kilowatt for just under an hour"
     let lamp = ["load", "loads", "lamp", "lamps", "bulb", "bulbs", "charger", "fridge", "freezer"];
     let of_load = before(1) == "of" && lamp.contains(&before(2));
-    let lasts = |b: &Amount| b.what == What::Dim(Dim::Time) && b.from == a.to + 1;
+    // "600 watts for half a second" is started, and no load.
+    let lasts = |b: &Amount| b.what == What::Dim(Dim::Time) && b.from == a.to + 1 && b.x > 0.01;
     let of_load = of_load || scene.measures_a_thing(a.from);
     let hooked = |k: usize| {
         let hook = super::lemma::root(before(k));
@@ -119,6 +141,52 @@ pub fn loads(scene: &Scene, a: &Amount, book: &Book, models: &[usize]) -> Option
 }
 
 impl Scene {
+    /// Conditions said: those of the clause, else those of the sentence.
+    pub fn conditions(&self, a: &Amount) -> Condition {
+        let near = self.near(a);
+        let pick = |cues: Vec<&Cue>| -> Condition {
+            let each = cues.into_iter().filter_map(|c| match c.sense {
+                Sense::On(axis, value) => Some((axis.to_string(), value.to_string())),
+                _ => None,
+            });
+            each.collect()
+        };
+        let mut all = pick(self.cues.iter().filter(|c| !near(c)).collect());
+        // "A quarter load or a half load: 909 and 911": it may be either.
+        let either = |axis: &str, value: &str| {
+            self.cues.iter().any(|c| matches!(c.sense, Sense::On(a, v) if a == axis && v != value))
+        };
+        all.retain(|axis, value| !either(axis, value));
+        all.extend(pick(self.cues.iter().filter(&near).collect()));
+        // The load of another clause is another number's where this clause says one: "173.7 at half load, 173.2 at 80 percent".
+        let share = |o: &&Amount| o.what == What::Dim(Dim::Ratio) && self.is_load_share(o);
+        let here = |o: &Amount| self.clause[o.at] == self.clause[a.at];
+        let own = self.cues.iter().filter(&near).any(|c| matches!(c.sense, Sense::On("load", _)))
+            || self.amounts.iter().filter(share).any(here);
+        for other in self.amounts.iter().filter(share).filter(|o| here(o) || !own) {
+            all.insert("load".into(), format!("{:.0} %", other.x * 100.0));
+        }
+        if let Some(overload) = self.overload_of(a) {
+            all.insert("overload".into(), overload);
+        }
+        all
+    }
+
+    /// "50 percent load", "at 80 percent of rated power".
+    pub fn is_load_share(&self, a: &Amount) -> bool {
+        let next = self.word(a.to);
+        // "With the load at 80 percent"
+        if a.from > 1 && self.word(a.from - 1) == "at" && self.word(a.from - 2) == "load" {
+            return true;
+        }
+        let of =
+            next == "of" && (a.to..a.to + 5).any(|i| matches!(self.word(i), "power" | "load" | "output"));
+        let before = a.from.checked_sub(1).map_or("", |i| self.word(i));
+        matches!(next, "load" | "power" | "output")
+            || (before == "load" && self.tokens[a.from].after.is_none())
+            || of
+    }
+
     /// "My router, ten watts, would live off it for three days": the one power of a sentence that nothing is said of.
     pub fn lone_power(&self) -> Option<f64> {
         let mut powers = self.amounts.iter().filter(|p| p.watts().is_some());

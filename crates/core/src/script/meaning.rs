@@ -53,6 +53,10 @@ pub fn keys_of(
         (Some(e), Some(f)) => (e <= f, f < e),
         (e, f) => (e.is_some(), f.is_some()),
     };
+    // "53 minutes to 80 percent, 93 minutes until the charger stops": the end of another number's clause.
+    let far = |k: &'static str| named(k).is_some_and(|(far, _)| far);
+    let before = scene.amounts.iter().any(|b| b.what == a.what && b.to <= a.from);
+    let eighty = eighty && !(far("time-to-80") && before);
     if let Some(t) = topic {
         let fridge = scene.says(&["fridge", "freezer", "refrigerator"]);
         let mut keys: Vec<&'static str> = t.keys.to_vec();
@@ -66,6 +70,9 @@ pub fn keys_of(
         }
         if sort == Takes::Energy && fridge && !scene.speaks_of("wall-energy") {
             keys.push("cycling-energy");
+        }
+        if fridge && sort == Takes::Time && keys == ["time-held"] {
+            keys = vec!["cycling-runtime", "appliance-runtime"];
         }
         if keys.contains(&"runtime") && fridge {
             keys = vec!["cycling-runtime", "appliance-runtime", "runtime"];
@@ -107,8 +114,18 @@ fn by_state(scene: &Scene, a: &Amount, sort: Takes) -> Option<Vec<&'static str>>
         Takes::Ratio if scene.shown_at_end(a) => Some(vec!["shown-at-end"]),
         Takes::Ratio if scene.on_the_shelf() => Some(vec!["standby-loss"]),
         Takes::Time if scene.overload_of(a).is_some() => Some(vec!["overload-time"]),
+        Takes::Time if by_the_sun(scene, a) => Some(vec!["solar-time"]),
         _ => None,
     }
+}
+
+/// "From the roof panels it needs eleven hours": how long the sun takes to fill it.
+fn by_the_sun(scene: &Scene, a: &Amount) -> bool {
+    let near = scene.near(a);
+    let sun = scene.cues.iter().filter(&near).any(|c| matches!(c.sense, Sense::Topic(["solar-input"], _)));
+    let fills =
+        scene.says(&["full", "charge", "charges", "charged", "fill", "fills", "needs", "takes", "refill"]);
+    sun && fills && a.x >= 0.5 && scene.of_station()
 }
 
 /// What comes out in the cold, what the sun fills and what comes back of what went in are other results than the words
@@ -152,8 +169,9 @@ impl Scene {
             .then(|| if said(LOST) { Some("lost-on-the-way") } else { said(BACK).then_some("comes-back") })?
     }
 
-    /// The temperature a statement is bound to, in °C, where it is none of a room.
-    pub fn temperature(&self) -> Option<f64> {
+    /// The temperature a number is bound to, in °C, where it is none of a room: one said in its own clause, or in another
+    /// that has no number of this sort.
+    pub fn temperature(&self, a: &Amount) -> Option<f64> {
         let minus = |b: &&Amount| {
             b.what == What::Bare
                 && b.from > 1
@@ -162,6 +180,10 @@ impl Scene {
         };
         let degrees = self.amounts.iter().find(|b| b.what == What::Dim(Dim::Temperature));
         let said = degrees.or_else(|| self.amounts.iter().find(minus))?;
+        let there = |b: &Amount| self.clause[b.at] == self.clause[said.at] && b.what == a.what;
+        if self.clause[a.at] != self.clause[said.at] && self.amounts.iter().any(there) {
+            return None;
+        }
         let before = said.from.checked_sub(1).map_or("", |i| self.word(i));
         let minus = before == "minus" || (before == "below" && self.word(said.to) == "zero");
         let t = if minus { -said.x } else { said.x };
@@ -188,7 +210,7 @@ fn by_unit(scene: &Scene, a: &Amount, sort: Takes, eighty: bool, full: bool) -> 
         Takes::Energy => Some(vec!["usable-energy", "stored-energy", "wall-energy"]),
         Takes::Mass if !a.describes => Some(vec!["mass"]),
         Takes::Level => Some(vec!["noise"]),
-        Takes::Money if !scene.mentions.is_empty() => Some(vec!["price"]),
+        Takes::Money if !scene.mentions.is_empty() || lone_price(scene, a) => Some(vec!["price"]),
         Takes::MoneyPerWh => Some(vec!["price-per-wh"]),
         Takes::PerMass => Some(vec!["energy-per-kg"]),
         Takes::PerMoney => Some(vec!["energy-per-money"]),
@@ -203,7 +225,10 @@ fn by_unit(scene: &Scene, a: &Amount, sort: Takes, eighty: bool, full: bool) -> 
         Takes::Time if (eighty || full) && scene.of_station() => {
             Some(vec![if full { "time-to-full" } else { "time-to-80" }])
         }
-        Takes::Time if scene.amounts.iter().any(|p| load_of(scene, p, &[])) && scene.of_station() => {
+        Takes::Time
+            if scene.amounts.iter().any(|p| load_of(scene, p, &[]))
+                && (scene.of_station() || scene.is_bare_line()) =>
+        {
             Some(vec!["runtime"])
         }
         Takes::Time if scene.lone_power().is_some() && a.x >= 0.3 && scene.of_station() => {
@@ -216,6 +241,12 @@ fn by_unit(scene: &Scene, a: &Amount, sort: Takes, eighty: bool, full: bool) -> 
         }
         _ => None,
     }
+}
+
+/// "2,899 dollars, currently": a line that is no more than a price.
+fn lone_price(scene: &Scene, a: &Amount) -> bool {
+    let said = a.to - a.from;
+    a.x >= super::told::LEAST_PRICE && !scene.asks && scene.tokens.len() <= said + 3
 }
 
 /// "83 percent of what they promise": a share of the maker's figure.

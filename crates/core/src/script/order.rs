@@ -38,6 +38,10 @@ impl Standing {
     pub fn first(&self) -> bool {
         self.high == 1 && self.of > 1
     }
+    /// Others may have the same place.
+    pub fn shared(&self) -> bool {
+        self.low != self.high
+    }
     /// May it be first among some `n` of them?
     pub fn leads(&self, n: usize) -> bool {
         self.of + 1 >= self.low + n
@@ -78,6 +82,7 @@ const RANKED: &[&str] = &[
     "starting-power",
     "solar-input",
     "usable-share",
+    "energy-per-kg",
 ];
 
 /// The first of these results that is ranked.
@@ -87,19 +92,37 @@ pub fn ranked_of(keys: &[&'static str]) -> Option<&'static str> {
 
 /// The result a superlative or comparison speaks of: fixed by the word, else the nearest topic that can be ranked.
 pub fn key_of(scene: &Scene, i: usize, fixed: &str) -> Option<&'static str> {
-    if fixed == "price" || scene.says(&["value"]) {
+    // "The highest value in this discipline" is none for money.
+    let figure = |k: usize| {
+        scene.word(k) == "value"
+            && k > 0
+            && matches!(
+                scene.word(k - 1),
+                "highest" | "lowest" | "largest" | "smallest" | "measured" | "this" | "that"
+            )
+    };
+    let value = (0..scene.tokens.len()).any(|k| scene.word(k) == "value" && !figure(k));
+    if fixed == "price" || value {
         // "the cheapest at 77 cents": so few are asked for a watt-hour.
         let few = |a: &Amount| {
             matches!(a.what, What::MoneyPerWh(_)) || (matches!(a.what, What::Money(_)) && a.x < 3.0)
         };
         let per = (i.saturating_sub(4)..scene.tokens.len()).any(|k| matches!(scene.word(k), "per" | "value"))
             || scene.amounts.iter().any(few);
-        return Some(if per || scene.says(&["value"]) { "price-per-wh" } else { "price" });
+        return Some(if per || value { "price-per-wh" } else { "price" });
+    }
+    let kilo = |k: usize| scene.word(k) == "per" && matches!(scene.word(k + 1), "kilogram" | "kilo" | "kg");
+    if matches!(fixed, "" | "usable-energy") && (0..scene.tokens.len()).any(kilo) {
+        return Some("energy-per-kg");
     }
     if let Some(key) = RANKED.iter().find(|k| **k == fixed) {
         return Some(key);
     }
     let time = fixed == "time";
+    let short = |a: &Amount| sort_of(&a.what) == Takes::Time && a.factor < 1e-6;
+    if time && scene.amounts.iter().any(short) {
+        return Some("switchover");
+    }
     let of = |keys: &[&'static str]| {
         let fits = |k: &&'static str| RANKED.contains(k) && (!time || takes(k) == Takes::Time);
         keys.iter().copied().find(|k| fits(k))
@@ -119,7 +142,18 @@ pub fn key_of(scene: &Scene, i: usize, fixed: &str) -> Option<&'static str> {
         .collect();
     near.sort();
     let fridge = scene.says(&["fridge", "freezer", "refrigerator"]);
-    near.first().map(|(.., k)| if fridge && *k == "runtime" { "cycling-runtime" } else { *k })
+    // "With these 1,159 watts it surpasses the Fell"
+    let by_unit = || match sort? {
+        Takes::Power => Some("sustained-output"),
+        Takes::Energy => Some("usable-energy"),
+        _ => Some("noise"),
+    };
+    let per_wh = |a: &Amount| matches!(a.what, What::MoneyPerWh(_));
+    if near.first().is_some_and(|n| n.2 == "price") && scene.amounts.iter().any(per_wh) {
+        return Some("price-per-wh");
+    }
+    let found = near.first().map(|(.., k)| if fridge && *k == "runtime" { "cycling-runtime" } else { *k });
+    found.or_else(by_unit).or(fridge.then_some("cycling-runtime"))
 }
 
 /// The column in which most models have a value; half load before other loads.
@@ -143,7 +177,7 @@ pub fn value(book: &Book, scene: &Scene, key: &str, model: usize) -> Option<Valu
             let said = scene.amounts.iter().find(|a| a.what == What::Dim(Dim::Power));
             facts::runtime(book.report, report, said.map_or(0.0, |a| a.x)).map(|f| f.value)
         }
-        "usable-share" => {
+        "usable-share" | "energy-per-kg" => {
             let half = |k: &&super::book::Mark| k.condition.get("load").is_some_and(|l| l == "50 %");
             let of = book.marks[model].iter().filter(|k| k.key == key && k.is_bench());
             of.clone().find(half).or_else(|| of.clone().next()).map(super::book::Mark::measured)
@@ -155,7 +189,8 @@ pub fn value(book: &Book, scene: &Scene, key: &str, model: usize) -> Option<Valu
 /// Is more of a result meant?
 pub fn way_up(book: &Book, scene: &Scene, key: &str, way: Way) -> bool {
     let better = column(book, scene, key).map_or(Better::Less, |c| c.result.better);
-    way.up(matches!(key, "runtime" | "cycling-runtime" | "usable-share") || better == Better::More)
+    way.up(matches!(key, "runtime" | "cycling-runtime" | "usable-share" | "energy-per-kg")
+        || better == Better::More)
 }
 
 /// Where a model stands, from the end that `way` means.

@@ -10,7 +10,22 @@ use super::rank::{line, other_than, subject};
 use super::ranking::{TOPS, Way};
 use super::scene::Scene;
 
-const ORDINALS: &[&str] = &["first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth"];
+const ORDINALS: &[&str] = &[
+    "first",
+    "second",
+    "third",
+    "fourth",
+    "fifth",
+    "sixth",
+    "seventh",
+    "eighth",
+    "ninth",
+    "tenth",
+    "eleventh",
+    "twelfth",
+    "thirteenth",
+    "fourteenth",
+];
 /// Verbs that a place follows: "comes third".
 const TAKES_PLACE: &[&str] =
     &["comes", "came", "finishes", "finished", "ranks", "ranked", "lands", "landed", "places", "placed"];
@@ -115,7 +130,12 @@ fn place(desk: &Desk, scene: &Scene, i: usize, done: &mut [bool]) -> Option<Line
         return None;
     }
     let (model, key) = (subject(desk, scene, i)?, key_of(scene, from, fixed)?);
-    if !scene.of_station() {
+    // "The second heaviest of the fourteen": of the one spoken of before.
+    let all = scene.word(next + 1) == "of"
+        && (next + 2..next + 4)
+            .any(|k| matches!(scene.word(k), "everything" | "all" | "them" | "lot" | "bunch"));
+    let bare = top.is_some() && (all || out_of(scene, next + 1).is_some());
+    if !scene.of_station() && !bare {
         return None;
     }
     let to = next + usize::from(spot || top.is_some());
@@ -127,7 +147,13 @@ fn place(desk: &Desk, scene: &Scene, i: usize, done: &mut [bool]) -> Option<Line
     let hint = format!("the bench has it at {}{}", standing.words(), standing.tied_words());
     // Of equals nobody wins.
     let right = right && (!wins || standing.first());
-    let (judgement, hint) = match (right, wins) {
+    let alone = scene.says(&["outright", "alone"])
+        || (0..scene.tokens.len()).any(|k| {
+            scene.word(k) == "its" && scene.word(k + 1) == "own" && k > 0 && scene.word(k - 1) == "on"
+        });
+    let right = right && !(alone && standing.shared());
+    // "Second place of four" is a number, "the second lightest" and "wins" a rank.
+    let (judgement, hint) = match (right, wins || top.is_some()) {
         (true, _) => (Judgement::Agrees, String::new()),
         (_, true) => (Judgement::Unsupported, hint),
         _ => (Judgement::Differs, hint),

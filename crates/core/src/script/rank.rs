@@ -25,8 +25,8 @@ pub fn superlatives(desk: &mut Desk, scene: &Scene, done: &mut [bool]) {
         let odd = matches!(word, "as" | "so" | "only" | "second" | "but")
             || word.starts_with("unbeat")
             || word.starts_with("outlast");
-        let times =
-            matches!(word, "twice" | "double" | "triple" | "half") || scene.amounts.iter().any(|a| a.at == i);
+        let times = matches!(word, "twice" | "double" | "triple" | "half")
+            || scene.amounts.iter().zip(&*done).any(|(a, done)| a.at == i && !done);
         let verb = ranking::verb(scene, i);
         if !(verb.is_some() || word.ends_with("st") || word.ends_with("er") || few || odd || times) {
             continue;
@@ -40,6 +40,9 @@ pub fn superlatives(desk: &mut Desk, scene: &Scene, done: &mut [bool]) {
                 _ if alone::belongs_to_only(scene, i) => None,
                 Some(_) if let Some(line) = alone::only_than(desk, scene, i) => Some(line),
                 Some(than) => comparative(desk, scene, i, than, (*fixed, *way), done),
+                None if of_the_pair(desk, scene, i) => {
+                    comparative(desk, scene, i, scene.tokens.len(), (*fixed, *way), done)
+                }
                 None => alone::none_ahead(desk, scene, i, fixed, *way),
             }
         } else if let Some((fixed, way, than)) = verb {
@@ -53,6 +56,15 @@ pub fn superlatives(desk: &mut Desk, scene: &Scene, done: &mut [bool]) {
         };
         desk.lines.extend(line);
     }
+}
+
+/// "So the Granary is the cheaper one": of the two models spoken of together.
+fn of_the_pair(desk: &Desk, scene: &Scene, i: usize) -> bool {
+    let subject = subject(desk, scene, i).and_then(|m| desk.past.partner(m));
+    let next = scene.word(i + 1);
+    let ends = scene.tokens.get(i + 1).is_none_or(|t| t.after.is_some());
+    let one = ends || matches!(next, "one" | "of" | "station" | "box" | "machine" | "unit" | "per" | "at");
+    subject.is_some() && i > 0 && scene.word(i - 1) == "the" && one
 }
 
 pub fn line(
@@ -120,7 +132,7 @@ fn superlative(desk: &Desk, scene: &Scene, i: usize, (word, fixed, way): (&str, 
     let told = by_adjective(word, next).filter(|_| word == "least" || next != "time");
     let (fixed, way) = told.unwrap_or((fixed, way));
     let article = ranks_all(scene, i, fixed);
-    if of_something_else(scene, i) || of_its_own(scene, i) {
+    if of_something_else(scene, i) || of_its_own(scene, i) || of_no_result(scene, i) {
         return None;
     }
     let one_of = i >= 3 && scene.word(i - 3) == "one" && scene.word(i - 2) == "of";
@@ -186,10 +198,23 @@ fn superlative(desk: &Desk, scene: &Scene, i: usize, (word, fixed, way): (&str, 
     }
 }
 
+/// "The highest honour this house can give": of a thing that no result tells.
+fn of_no_result(scene: &Scene, i: usize) -> bool {
+    let next = scene.word(i + 1);
+    let small = matches!(next, "of" | "in" | "here" | "on" | "one" | "among" | "for" | "");
+    matches!(scene.word(i), "highest" | "lowest")
+        && !small
+        && !topic_behind(scene, i)
+        && scene.mentions.is_empty()
+}
+
 /// "1,401 is the most it held": its own most. "The least left when it quits": of what a display shows nothing is ranked.
 fn of_its_own(scene: &Scene, i: usize) -> bool {
-    let most = matches!(scene.word(i), "most" | "least" | "best" | "worst");
+    let they = |k: usize| matches!(scene.word(k), "it" | "i" | "we");
+    let big = matches!(scene.word(i), "biggest" | "largest" | "highest" | "heaviest") && they(i + 2);
+    let most = matches!(scene.word(i), "most" | "least" | "best" | "worst") || big;
     let own = matches!(scene.word(i + 1), "it" | "i" | "we" | "you" | "they" | "i've" | "we've");
+    let own = own || big;
     (most && own) || scene.amounts.iter().any(|a| scene.shown_at_end(a))
 }
 
@@ -250,11 +275,17 @@ fn multiple(desk: &Desk, scene: &Scene, i: usize) -> Option<Line> {
     let (factor, to) = match scene.word(i) {
         "twice" | "double" => (2.0, i + 1),
         "triple" => (3.0, i + 1),
+        "half" if scene.tokens.get(i + 1).is_none_or(|t| t.after.is_some()) => return None,
         "half" if matches!(next, "as" | "of" | "what" | "the") => (0.5, i + 1),
         _ => {
             let of_other = |a: &super::amount::Amount| {
                 let named = scene.mentions.iter().any(|m| !m.maker && m.at > a.to && m.at <= a.to + 5);
-                a.what == What::Dim(crate::quantity::Dim::Ratio) && scene.word(a.to) == "of" && named
+                let charge =
+                    matches!(scene.word(a.to + 2), "charge" | "capacity") || scene.word(a.to + 1) == "charge";
+                a.what == What::Dim(crate::quantity::Dim::Ratio)
+                    && scene.word(a.to) == "of"
+                    && named
+                    && !charge
             };
             let factor = |a: &&super::amount::Amount| a.at == i && (a.what == What::Factor || of_other(a));
             let a = scene.amounts.iter().find(factor)?;
@@ -272,7 +303,7 @@ fn multiple(desk: &Desk, scene: &Scene, i: usize) -> Option<Line> {
     let long = (to..to + 3).any(|k| matches!(scene.word(k), "long" | "longer"));
     let key = match long {
         true => key_of(scene, i, "time").unwrap_or("runtime"),
-        false => key_of(scene, i, "")?,
+        false => key_of(scene, i, "").or_else(|| desk.ranked_before())?,
     };
     let says = |judgement, record, hint: String| Some(line(scene, i, to + 3, judgement, record, hint));
     // Where the usual condition was not tested of both, each has its own.
@@ -295,7 +326,16 @@ fn multiple(desk: &Desk, scene: &Scene, i: usize) -> Option<Line> {
         Hedge::Under | Hedge::WellUnder => ratio <= factor && ratio >= 0.5 * factor,
     };
     let record = format!("{} against {}", desk.book.words(key, &x), desk.book.words(key, &y));
-    let judgement = if fits { Judgement::Agrees } else { Judgement::Unsupported };
+    // "2.6 times what the Cairn gives" is a number; "twice as much" a comparison.
+    let number = scene
+        .amounts
+        .iter()
+        .any(|a| a.at == i && (a.x.fract() != 0.0 || a.x > 3.0 || scene.tokens[i].is_figure()));
+    let judgement = match (fits, number) {
+        (true, _) => Judgement::Agrees,
+        (_, true) => Judgement::Differs,
+        _ => Judgement::Unsupported,
+    };
     let hint = if fits { String::new() } else { format!("it is {ratio:.2} times: {record}") };
     says(judgement, Some(record), hint)
 }

@@ -154,6 +154,10 @@ pub fn verb(scene: &Scene, i: usize) -> Option<(&'static str, Way, usize)> {
     // "leaves the Fell behind"
     let left = matches!(word, "leav" | "left")
         && !(i + 1..i + 6).any(|k| matches!(scene.word(k), "behind" | "standing" | "dust"));
+    // "From the top: the Granary"
+    if i > 0 && matches!(scene.word(i - 1), "the" | "on" | "from") {
+        return None;
+    }
     if let Some(than) = defeats(scene, i) {
         return Some(("", Way::Better, than));
     }

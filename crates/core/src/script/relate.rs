@@ -3,10 +3,10 @@ use super::amount::Amount;
 use super::apart::{beyond_claim, by_change, changed, difference};
 use super::book::Whose;
 use super::clock::{Spoken, between};
-use super::compare::follows;
+use super::compare::{self, Fit, follows};
 use super::hedge::Hedge;
 use super::judge::Desk;
-use super::lexicon::Sense;
+use super::lexicon::{Sense, Takes};
 use super::scene::Scene;
 use super::unit::What;
 use super::{Judgement, Line};
@@ -18,6 +18,7 @@ fn spans(desk: &Desk, scene: &Scene) -> Vec<(Spoken, Spoken)> {
     let before = &desk.stamps;
     match (scene.stamps.as_slice(), before.as_slice()) {
         ([], [a, b]) if scene.tokens.len() < 14 => vec![(*a, *b)],
+        ([], [_]) if scene.tokens.len() < 14 => desk.past.span.into_iter().collect(),
         // "18:00 start, 18:53 80 percent, 19:33 full. Total 93 minutes"
         ([], [a, .., b]) if scene.tokens.len() < 14 && scene.says(&["total", "altogether", "overall"]) => {
             vec![(*a, *b)]
@@ -35,10 +36,10 @@ fn spans(desk: &Desk, scene: &Scene) -> Vec<(Spoken, Spoken)> {
 fn turned(scene: &Scene, first: Spoken, second: Spoken) -> bool {
     let before =
         |s: Spoken, words: &[&str]| (s.at.saturating_sub(4)..s.at).any(|i| words.contains(&scene.word(i)));
-    let starts = ["begun", "began", "started", "start", "since", "beginning"];
+    let starts = ["begun", "began", "started", "start", "since", "beginning", "after"];
     let ends = [
         "stops", "quits", "dies", "ends", "ready", "clock", "died", "stopped", "ended", "down", "quit",
-        "finished", "end", "empty", "over", "full", "done",
+        "came", "finished", "end", "empty", "over", "full", "done",
     ];
     before(second, &starts) && before(first, &ends)
 }
@@ -82,6 +83,19 @@ pub fn elapsed(desk: &mut Desk, scene: &Scene, done: &mut [bool]) {
             return;
         };
         // Nearly a day around the clock against an hour: the two times were not told as a beginning and an end.
+        let models = desk.models_at(scene, scene.amounts[i].at);
+        let mut marks = models.iter().flat_map(|&m| &desk.book.marks[m]);
+        let recorded = scene.stamps.is_empty()
+            && !scene.says(FOLLOWS)
+            && marks.any(|k| {
+                k.is_bench()
+                    && k.takes == Takes::Time
+                    && scene.speaks_of(&k.key)
+                    && compare::fit(&scene.amounts[i], k, &[]) == Fit::Agrees
+            });
+        if recorded {
+            return;
+        }
         let each = scene.word(scene.amounts[i].to) == "each";
         if each || (b.minutes < a.minutes && *hours > 12.0 && x < hours / 4.0) {
             return;
@@ -94,12 +108,15 @@ pub fn elapsed(desk: &mut Desk, scene: &Scene, done: &mut [bool]) {
     }
 }
 
+/// Words for a time that follows from two clock times.
+const FOLLOWS: &[&str] =
+    &["that's", "thats", "that", "so", "makes", "made", "total", "took", "which", "means", "altogether"];
+
 /// A time without clock times beside it follows from those before it where it says so: "that's 53 minutes"; "it kept the
 /// fridge cold for twenty hours" is another time.
 fn goes_on(scene: &Scene) -> bool {
-    const FOLLOWS: &[&str] =
-        &["that's", "thats", "that", "so", "makes", "made", "total", "took", "which", "means", "altogether"];
-    !scene.stamps.is_empty() || scene.says(FOLLOWS) || scene.tokens.len() <= 6
+    let number = scene.amounts.iter().find(|a| a.what == What::Dim(Dim::Time)).map_or(0, |a| a.to - a.from);
+    !scene.stamps.is_empty() || scene.says(FOLLOWS) || scene.tokens.len() <= 6.max(number + 6)
 }
 
 /// Two clock times and a duration belong together where a word joins them or a test is spoken of; "19:30, doors open at
@@ -172,9 +189,16 @@ pub fn energies(scene: &Scene) -> Vec<&Amount> {
             );
         let of = scene.word(a.to) == "of"
             && matches!(scene.word(a.to + 2), "claimed" | "stated" | "advertised" | "rated" | "promised");
+        let behind = matches!(
+            scene.word(a.to),
+            "claimed" | "stated" | "advertised" | "rated" | "promised" | "printed"
+        ) && scene.tokens[a.to].after.is_none();
         a.what == What::Bare
             && a.x >= 20.0
-            && (they || matches!(before, "claimed" | "stated" | "advertised" | "rated" | "promised") || of)
+            && (they
+                || behind
+                || matches!(before, "claimed" | "stated" | "advertised" | "rated" | "promised")
+                || of)
     };
     scene.amounts.iter().filter(|a| a.what == What::Dim(Dim::Energy) || claimed(a)).collect()
 }
@@ -189,10 +213,21 @@ pub fn quotients(desk: &mut Desk, scene: &Scene, done: &mut [bool]) {
         let found = match a.what {
             What::MoneyPerWh(_) => per_wh(desk, scene, a),
             _ if by_change(scene, a) => changed(desk, scene, a),
-            What::Dim(Dim::Ratio) => difference(scene, a).or_else(|| share(desk, scene, a)),
+            What::Dim(Dim::Ratio) => difference(scene, a)
+                .or_else(|| share(desk, scene, a))
+                .or_else(|| super::times::of_promise(desk, scene, a))
+                .or_else(|| super::times::out_of(scene, a)),
+            What::Bare if super::times::is_sum(scene, a) => super::times::sum(scene, a),
+            What::Dim(Dim::Energy) if super::times::is_sum(scene, a) => super::times::sum(scene, a),
             What::Dim(Dim::Energy) => difference(scene, a).or_else(|| product(desk, scene, a)),
             What::Dim(Dim::Mass | Dim::Time) => difference(scene, a).or_else(|| beyond_claim(desk, scene, a)),
+            What::Money(_) if a.x < 3.0 && scene.says(&["each", "divide", "divided"]) => {
+                per_wh(desk, scene, a)
+            }
             What::Money(_) => difference(scene, a),
+            What::Factor => super::times::of_two(scene, a),
+            What::EnergyPer(unit) => super::times::per(scene, a, unit),
+            What::Bare if super::times::is_ratio(scene, a) => super::times::of_two(scene, a),
             _ => None,
         };
         let Some((v, doubt, how)) = found else { continue };
@@ -222,13 +257,18 @@ fn product(desk: &Desk, scene: &Scene, a: &Amount) -> Option<(f64, f64, String)>
         marks.filter(|k| k.key == "idle-draw" && k.whose == Whose::Bench && scene.speaks_of("idle-draw"));
     let powers: Vec<f64> = powers.into_iter().chain(idle.map(|k| k.x)).collect();
     let products = powers.iter().flat_map(|p| of(Dim::Time).map(move |t| p * t));
-    let fits = products.clone().find(|v| follows(a, *v, 0.01 * v))?;
+    let lone = scene.says(&["adds", "add"]) && energies(scene).len() == 1;
+    let only = || products.clone().next().filter(|_| lone && products.clone().count() == 1);
+    let fits = products.clone().find(|v| follows(a, *v, 0.01 * v)).or_else(only)?;
     Some((fits, 0.01 * fits, format!("{fits:.0} Wh")))
 }
 
 fn per_wh(desk: &Desk, scene: &Scene, a: &Amount) -> Option<(f64, f64, String)> {
-    let price = scene.amounts.iter().find(|p| matches!(p.what, What::Money(_)))?;
-    let said = energies(scene).first().map(|e| (e.x, e.step)).or_else(|| desk.energies.last().copied());
+    let price = scene.amounts.iter().find(|p| matches!(p.what, What::Money(_)) && p.at != a.at)?;
+    // The energy of another station is no part of this quotient.
+    let same = desk.energies_of == desk.models_at(scene, a.at);
+    let before: &[(f64, f64)] = if same { &desk.energies } else { &[] };
+    let said = energies(scene).first().map(|e| (e.x, e.step)).or_else(|| before.last().copied());
     let energy = match said {
         Some(energy) => energy,
         // With no energy said, the one on record: only where the quotient fits.
@@ -239,7 +279,9 @@ fn per_wh(desk: &Desk, scene: &Scene, a: &Amount) -> Option<(f64, f64, String)> 
             (mark.x, 0.01 * mark.x)
         }
     };
-    if energy.0 <= 0.0 || !matches!((&price.what, &a.what), (What::Money(p), What::MoneyPerWh(q)) if p == q) {
+    if energy.0 <= 0.0
+        || !matches!((&price.what, &a.what), (What::Money(p), What::MoneyPerWh(q) | What::Money(q)) if p == q || p.is_empty())
+    {
         return None;
     }
     let v = price.x / energy.0;
@@ -257,7 +299,9 @@ fn share(desk: &Desk, scene: &Scene, a: &Amount) -> Option<(f64, f64, String)> {
     let pair: Vec<(f64, f64)> = match here.as_slice() {
         [x, y] => vec![(x.x, x.step), (y.x, y.step)],
         [] if scene.tokens.len() < 12 && desk.energies.len() == 2 => desk.energies.clone(),
-        [y] if desk.energies.len() == 1 && scene.word(a.to) == "of" && y.at > a.at => {
+        [y] if desk.energies.len() == 1
+            && (scene.word(a.to) == "of" && y.at > a.at || scene.word(0) == "out" && y.to <= a.from) =>
+        {
             vec![desk.energies[0], (y.x, y.step)]
         }
         _ => return None,

@@ -8,7 +8,6 @@ use super::lexicon::{Cue, Firm, Lexicon, Sense, Takes, takes};
 use super::token::{Sentence, Token};
 use super::unit::What;
 use super::who::{Mention, Names};
-use crate::notebook::Condition;
 use crate::quantity::Dim;
 
 /// A topic as found: result keys, firmness, where.
@@ -69,7 +68,13 @@ impl Scene {
         let tokens = sentence.tokens;
         let mut mentions = names.mentions(&tokens);
         names.told_apart(&tokens, &mut mentions, recent);
-        mentions.extend(names.described(&tokens, &mentions, recent));
+        // "The Pip, the tiny one, ...": the description is of the name before it.
+        let beside = |d: &Mention| {
+            mentions.iter().any(|m| d.at >= m.to && d.at - m.to <= 1 && tokens[m.to].after == Some(','))
+        };
+        let described = names.described(&tokens, &mentions, recent);
+        let described: Vec<Mention> = described.into_iter().filter(|d| !beside(d)).collect();
+        mentions.extend(described);
         mentions.sort_by_key(|m| m.at);
         let stamps = stamps(&tokens);
         let mut taken = vec![false; tokens.len()];
@@ -78,6 +83,18 @@ impl Scene {
         let mut amounts = amounts(&tokens, &taken);
         super::tariff::turn(&tokens, &mut amounts);
         let mut cues = lexicon.cues(&tokens, &mentions);
+        super::frame::she(&tokens, &mut cues);
+        super::frame::compared(&tokens, &mut cues);
+        cues.retain(|c| !super::frame::latest(&tokens, c));
+        // "From completely empty it needed 143 minutes": where a charge began, and no end of a discharge; "a quarter of its
+        // rated power" is a load, and no output.
+        let from: Vec<Cue> = cues
+            .iter()
+            .filter(|c| matches!(c.sense, Sense::On("from", _) | Sense::On("load", "50 %" | "25 %")))
+            .copied()
+            .collect();
+        let inside = |c: &Cue| from.iter().any(|f| f.at <= c.at && c.to <= f.to);
+        cues.retain(|c| !matches!(c.sense, Sense::Topic(..)) || !inside(c));
         // "Its full 1,750 watts" fills nothing.
         let measure =
             |c: &Cue| tokens[c.at].text == "full" && c.to == c.at + 1 && amounts.iter().any(|a| a.at == c.to);
@@ -156,13 +173,15 @@ impl Scene {
             self.amounts.iter().any(|a| i > a.from && i < a.to)
                 || self.mentions.iter().any(|m| i > m.at && i < m.to)
         };
+        let numbers = super::frame::places(&self.amounts, &self.stamps);
         let mut now = 0;
         (0..self.tokens.len())
             .map(|i| {
                 let t = &self.tokens[i];
                 let parted = matches!(t.after, Some(',' | ';' | ':' | '—' | '(' | ')'))
                     || JOINS.contains(&t.text.as_str());
-                if i > 0 && parted && !inside(i) {
+                let led = i > 0 && super::frame::leads_in(&self.tokens, i, &numbers, &self.mentions);
+                if i > 0 && parted && !inside(i) && !led {
                     now += 1;
                 }
                 now
@@ -279,44 +298,6 @@ impl Scene {
     /// A topic of the sentence that speaks of one of these results.
     pub fn speaks_of(&self, key: &str) -> bool {
         self.cues.iter().any(|c| matches!(c.sense, Sense::Topic(keys, _) if keys.contains(&key)))
-    }
-
-    /// Conditions said: those of the clause, else those of the sentence.
-    pub fn conditions(&self, a: &Amount) -> Condition {
-        let near = self.near(a);
-        let pick = |cues: Vec<&Cue>| -> Condition {
-            let each = cues.into_iter().filter_map(|c| match c.sense {
-                Sense::On(axis, value) => Some((axis.to_string(), value.to_string())),
-                _ => None,
-            });
-            each.collect()
-        };
-        let mut all = pick(self.cues.iter().filter(|c| !near(c)).collect());
-        // "A quarter load or a half load: 909 and 911": it may be either.
-        let either = |axis: &str, value: &str| {
-            self.cues.iter().any(|c| matches!(c.sense, Sense::On(a, v) if a == axis && v != value))
-        };
-        all.retain(|axis, value| !either(axis, value));
-        all.extend(pick(self.cues.iter().filter(near).collect()));
-        for other in self.amounts.iter().filter(|o| o.what == What::Dim(Dim::Ratio) && self.is_load_share(o))
-        {
-            all.insert("load".into(), format!("{:.0} %", other.x * 100.0));
-        }
-        if let Some(overload) = self.overload_of(a) {
-            all.insert("overload".into(), overload);
-        }
-        all
-    }
-
-    /// "50 percent load", "at 80 percent of rated power".
-    pub fn is_load_share(&self, a: &Amount) -> bool {
-        let next = self.word(a.to);
-        let of =
-            next == "of" && (a.to..a.to + 5).any(|i| matches!(self.word(i), "power" | "load" | "output"));
-        let before = a.from.checked_sub(1).map_or("", |i| self.word(i));
-        matches!(next, "load" | "power" | "output")
-            || (before == "load" && self.tokens[a.from].after.is_none())
-            || of
     }
 
     /// It was so once, as this clause says.

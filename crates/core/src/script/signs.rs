@@ -30,6 +30,9 @@ pub fn started(tokens: &[Token], a: &Amount) -> Option<Cue> {
     let start = |i: &usize| super::lemma::root(&tokens[*i].text) == "start" && tokens[*i].text != "started";
     let at = (a.from.saturating_sub(4)..a.from).rev().find(start)?;
     let power = matches!(a.what, What::Dim(Dim::Power | Dim::Energy));
+    // "From a cold start it held 1,159 watts"
+    let noun = at > 0 && matches!(tokens[at - 1].text.as_str(), "cold" | "warm" | "a" | "the");
+    let power = power && !noun;
     let whole = (at + 1..=a.from).all(|i| tokens[i].after.is_none());
     let sense = Sense::Topic(START, Firm::Strong);
     (power && whole).then_some(Cue { at, to: at + 1, sense })

@@ -66,7 +66,14 @@ impl Desk<'_> {
             _ => return None,
         };
         let nearest = scene.topics(a, |keys| any_takes(keys, sort) || any_takes(keys, other));
-        let firm = nearest.iter().find(|t| t.firm == Firm::Strong && t.gap <= 3);
+        let ours = scene.of_station() || scene.is_fragment(a);
+        let leads = |t: &Topic| {
+            let of = |c: &super::lexicon::Cue| matches!(c.sense, super::lexicon::Sense::Topic(keys, _) if keys == t.keys);
+            scene.cues.iter().any(|c| of(c) && c.to <= a.from)
+        };
+        let firm = nearest
+            .iter()
+            .find(|t| t.firm == Firm::Strong && (t.gap <= 3 || (t.near && t.gap <= 6 && ours && leads(t))));
         let Some(first) = firm.or(nearest.first()) else {
             return self.number_of_energy(scene, a, sort, models);
         };
@@ -172,7 +179,9 @@ impl Desk<'_> {
             let marks = marks.filter(same_load);
             marks.filter(|k| under(&k.condition, &conditions, &k.key) && !matches!(k.whose, Whose::Former(_)))
         };
-        let hedge = if a.bounded { Hedge::Plain } else { a.hedge };
+        // A side says nothing of how many thousands are meant.
+        let side = matches!(a.hedge, Hedge::Over | Hedge::Under | Hedge::WellOver | Hedge::WellUnder);
+        let hedge = if a.bounded || side { Hedge::Plain } else { a.hedge };
         for (factor, how) in slips(meant.sort, a.factor) {
             // The very number in another unit; a factor of the kind of 2.2 needs it to the last place said.
             let said = Amount { x: a.x * factor, step: a.step * factor, hedge, bounded: false, ..a.clone() };

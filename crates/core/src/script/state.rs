@@ -123,6 +123,8 @@ impl Scene {
         // "at 150 percent of its rating", "at 130 percent it held for ten seconds"
         let before = a.from.checked_sub(1).map_or("", |i| self.word(i));
         let of = next == "of" && (a.to + 1..a.to + 5).any(rated);
+        let to = before == "to" && (0..a.from).any(|i| root(self.word(i)) == "overload");
+        let of = of || to;
         (a.x > 1.0 && a.x <= 3.0 && sentence && (of || matches!(before, "at" | "with" | "under")))
             .then_some(a.x)
     }
@@ -132,6 +134,12 @@ impl Scene {
         let all: Vec<(&Amount, f64)> =
             self.amounts.iter().filter_map(|b| Some((b, self.overload(b)?))).collect();
         let here = all.iter().find(|(b, _)| self.clause[b.at] == self.clause[a.at]);
+        let rating = |i: usize| matches!(root(self.word(i)), "rat" | "rating");
+        let double =
+            |i: &usize| matches!(self.word(*i), "double" | "twice") && (rating(i + 2) || rating(i + 1));
+        if all.is_empty() && (0..self.tokens.len()).any(|i| double(&i)) {
+            return Some("200 %".into());
+        }
         let before = || all.iter().rev().find(|(b, _)| b.at < a.at);
         here.or_else(before).or(all.first()).map(|(_, x)| format!("{:.0} %", x * 100.0))
     }

@@ -352,6 +352,7 @@ const AT_HOME: &[&str] = &[
     "hair",
     "touch",
     "fridg",
+    "refrigerator",
     "freezer",
     "switch",
     "limit",

@@ -58,6 +58,37 @@ impl Bare<'_> {
         (20.0..90.0).contains(&a.x) && self.cues.iter().any(noise)
     }
 
+    /// "The cheap one": no number.
+    pub fn stands_for_thing(&self, a: &Amount) -> bool {
+        let ends = self.tokens.get(a.to).is_none_or(|t| t.after.is_some());
+        self.word(a.at) == "one" && a.from > 0 && ends
+    }
+
+    /// A verb tells what a number without a unit is one of.
+    pub fn told_by_verb(&self, a: &Amount) -> Option<Heard> {
+        self.for_money(a).or_else(|| self.pulls(a))
+    }
+
+    /// "She'll pull 1,879 to the last drop": what a station pulls is power.
+    pub fn pulls(&self, a: &Amount) -> Option<Heard> {
+        let before = a.from.checked_sub(1).map_or("", |i| self.word(i));
+        let pulls = matches!(before, "pull" | "pulls" | "pulled" | "sustain" | "sustains" | "sustained");
+        let station = self.cues.iter().any(|c| c.sense == Sense::Station && c.to <= a.from);
+        let ours = station || self.mentions.iter().any(|m| m.to <= a.from);
+        (pulls && ours && a.x >= LEAST_ENERGY).then_some((What::Dim(Dim::Power), 1.0))
+    }
+
+    /// "389 is what they want", "it came in at 229, so 87 cents each": a number told as a price.
+    pub fn asked_for(&self, a: &Amount, amounts: &[Amount]) -> Option<Heard> {
+        let want = matches!(self.word(a.to), "is" | "was")
+            && self.word(a.to + 1) == "what"
+            && matches!(self.word(a.to + 3), "want" | "ask" | "pay" | "charge" | "paid" | "wanted" | "asked");
+        let cents = |b: &Amount| matches!(b.what, What::Money(_) | What::MoneyPerWh(_)) && b.x < 3.0;
+        let at = a.from.checked_sub(1).is_some_and(|i| matches!(self.word(i), "at" | "for"));
+        let quotient = at && amounts.iter().any(|b| b.at > a.at && cents(b));
+        (a.x >= LEAST_PRICE && (want || quotient)).then_some((What::Money(""), 1.0))
+    }
+
     /// "Seven of them": a count; "you'll see 294 of them" may be units.
     pub fn of_them(&self, a: &Amount) -> bool {
         matches!(self.word(a.to + 1), "them" | "these" | "those" | "us") && a.x < LEAST_ENERGY
@@ -90,7 +121,17 @@ impl Bare<'_> {
     /// "Seven of the twenty", "step 3 of 8": a count stands directly beside it.
     pub fn counts_nearby(&self, a: &Amount) -> bool {
         let before = a.from.checked_sub(1).map_or("", |i| self.word(i));
+        let ends = self.tokens.get(a.to).is_none_or(|t| t.after.is_some())
+            || matches!(
+                self.word(a.to),
+                "stations" | "here" | "tested" | "on" | "that" | "i" | "we" | "devices"
+            );
+        let all = matches!(before, "the" | "all")
+            && a.from > 1
+            && matches!(self.word(a.from - 2), "of" | "all")
+            && (3.0..100.0).contains(&a.x);
         (before == "of" && !super::delta::noun_before(self.tokens, a.from))
+            || (all && ends)
             || matches!(before, "number" | "than")
             || (matches!(self.word(a.to), "of" | "out")
                 && (a.x < LEAST_ENERGY || !matches!(self.word(a.to + 1), "them" | "these" | "those")))

@@ -100,7 +100,9 @@ pub fn counts(desk: &mut Desk, scene: &Scene, done: &mut [bool]) {
         let short = scene.amounts.iter().any(|a| sort_of(&a.what) == Takes::Time && a.factor < 1e-6);
         let about = scene.speaks_of("switchover") || scene.speaks_of("rides-through") || short;
         let same_n = have.beyond.is_some_and(|(n, _)| count.n == Some(n));
-        if !about && !same_n {
+        // "Of all eleven stations that switch over": stations are counted.
+        const STATIONS: &[&str] = &["stations", "station", "models", "units", "boxes", "devices", "of"];
+        if (!about && !same_n) || STATIONS.contains(&scene.word(count.to)) {
             continue;
         }
         let right = have.agrees(scene, &count);

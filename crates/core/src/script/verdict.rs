@@ -8,10 +8,15 @@ use super::judge::Desk;
 use super::lexicon::Takes;
 use super::load::loads;
 use super::meaning::Meant;
+use super::ranking::{THANS, TOPS};
 use super::scene::Scene;
 use super::whose::Mode;
 use super::{Judgement, Line};
 use crate::stamp::is_month;
+
+/// Words for a price that was so once: it needs no other date to be no more than that.
+const PAST: &[&str] =
+    &["was", "were", "ago", "paid", "bought", "when", "looked", "checked", "seen", "saw", "last", "noted"];
 
 impl Desk<'_> {
     pub fn verdict(&self, scene: &Scene, a: &Amount, meant: &Meant, found: Option<(Fit, Mark)>) -> Line {
@@ -21,10 +26,7 @@ impl Desk<'_> {
             return line;
         }
         if let Some((Fit::Agrees, mark)) = &found {
-            if let Some(why) = self.old_price(scene, mark) {
-                return self.line(scene, a, Judgement::Agrees, Some(mark), why);
-            }
-            return self.line(scene, a, Judgement::Agrees, Some(mark), String::new());
+            return self.agreed(scene, a, mark);
         }
         let conditions = scene.conditions(a);
         let all = || {
@@ -76,6 +78,9 @@ impl Desk<'_> {
                 self.line(scene, a, Judgement::Differs, Some(&mark), hint)
             }
             _ => {
+                if let Some(line) = self.promised_only(scene, a, all()).filter(|_| !unknown) {
+                    return line;
+                }
                 let hint = match unknown {
                     true => "no model is named near it, and no record of the bench fits",
                     false => "the bench has no record of this; leave it out, or test it first",
@@ -93,12 +98,89 @@ impl Desk<'_> {
         Some(self.line(scene, a, Judgement::WrongUnit, Some(&mark), hint))
     }
 
+    /// What is said where the number is the record's.
+    fn agreed(&self, scene: &Scene, a: &Amount, mark: &Mark) -> Line {
+        if let Some(line) = self.untested(scene, a, mark) {
+            return line;
+        }
+        let Some(why) = self.old_price(scene, a, mark) else {
+            return self.line(scene, a, Judgement::Agrees, Some(mark), String::new());
+        };
+        // Told as today's, or as all that the sentence says; beside others it is one more figure, and its date a hint.
+        let alone = scene.amounts.len() == 1 && !scene.compares_anything();
+        let judgement = if alone || scene.says_today(a) { Judgement::Stale } else { Judgement::Agrees };
+        self.line(scene, a, judgement, Some(mark), why)
+    }
+
+    /// "You'll get five hundred cycles out of it": promised, and not measured.
+    fn promised_only<'m>(
+        &self,
+        scene: &Scene,
+        a: &Amount,
+        mut all: impl Iterator<Item = &'m Mark>,
+    ) -> Option<Line> {
+        let same = |k: &&Mark| matches!(k.whose, Whose::Maker(_)) && (k.x - a.x).abs() <= 1e-9 * k.x.abs();
+        let made = all.find(same)?;
+        let hint = "that is the maker's figure, which was not tested here: say \"claimed\"";
+        Some(self.line(scene, a, Judgement::Unsupported, Some(made), hint.into()))
+    }
+
+    /// The maker's figure for what was not tested here, told as a result: "noise at half load: 30 decibels".
+    fn untested(&self, scene: &Scene, a: &Amount, mark: &Mark) -> Option<Line> {
+        let result = matches!(mark.key.as_str(), "noise" | "cycles");
+        let made = matches!(mark.whose, Whose::Maker(_));
+        let tested = self.book.marks[mark.model].iter().any(|k| k.key == mark.key && k.is_bench());
+        let plain =
+            scene.mode(a) == Mode::Open && !a.describes && !scene.asks && !scene.says_near(a.at, &["claim"]);
+        let hint = "that is the maker's figure, which was not tested here: say \"claimed\"".to_string();
+        (result && made && !tested && plain)
+            .then(|| self.line(scene, a, Judgement::Unsupported, Some(mark), hint))
+    }
+
     /// What to add to a price that is still the last one known, but older than the settings allow.
-    pub fn old_price(&self, scene: &Scene, mark: &Mark) -> Option<String> {
+    pub fn old_price(&self, scene: &Scene, a: &Amount, mark: &Mark) -> Option<String> {
         let row = &self.book.report.models[mark.model].price;
-        let price = row.price.as_ref().filter(|_| row.old && mark.takes == Takes::Money)?;
-        let dated = scene.tokens.iter().any(|t| is_month(&t.text)) || scene.says(&["was", "were", "ago"]);
+        let today = || mark.takes == Takes::MoneyPerWh && scene.says_today(a);
+        let money = mark.takes == Takes::Money || today();
+        let price = row.price.as_ref().filter(|_| row.old && money)?;
+        let dated = scene.names_month() || scene.says(PAST) || self.past.prices_dated;
         (!dated).then(|| format!("this price is of {}; say the date, or look it up again", price.on))
+    }
+}
+
+impl Scene {
+    /// A month is named.
+    pub fn names_month(&self) -> bool {
+        self.tokens.iter().any(|t| is_month(&t.text))
+    }
+
+    /// A word ranks or compares.
+    fn compares_anything(&self) -> bool {
+        let word =
+            |t: &super::token::Token| THANS.iter().chain(TOPS).any(|w| w.0 == t.text) || t.text == "worth";
+        self.tokens.iter().any(word)
+    }
+
+    /// An amount is told as one of today: "yours for 389 dollars today"; "now there's a good one" tells no time.
+    pub fn says_today(&self, a: &Amount) -> bool {
+        let near = |i: usize| self.clause[i].abs_diff(self.clause[a.at]) <= 1;
+        let speech = |i: usize| {
+            let next = self.word(i + 1);
+            let aside =
+                matches!(next, "there's" | "there" | "that's" | "let's" | "for" | "to" | "look" | "on");
+            let stop = self.tokens.get(i + 1).is_some_and(|t| t.after.is_some());
+            aside || (stop && (i == 0 || self.tokens[i].after.is_some()))
+        };
+        let two = |i: usize, a: &str, b: &[&str]| self.word(i) == a && b.contains(&self.word(i + 1));
+        (0..self.tokens.len()).filter(|i| near(*i)).any(|i| match self.word(i) {
+            "today" | "currently" | "nowadays" | "today's" => true,
+            "now" => !speech(i),
+            "current" => two(i, "current", &["price", "list", "asking", "street"]),
+            "this" => two(i, "this", &["week", "month", "morning"]),
+            "these" => two(i, "these", &["days"]),
+            "at" => two(i, "at", &["present"]) || (two(i, "at", &["the"]) && self.word(i + 2) == "moment"),
+            _ => false,
+        })
     }
 }
 

@@ -52,7 +52,8 @@ pub fn comparative(
     }
     let rival = match other {
         Some(o) => o.models.first().copied()?,
-        None => rival_beside(scene, model)?,
+        None => rival_beside(scene, model)
+            .or_else(|| desk.past.partner(model).filter(|_| than >= scene.tokens.len()))?,
     };
     let model = if model == rival { other_than(desk, rival)? } else { model };
     let pair = value(desk.book, scene, key, model).zip(value(desk.book, scene, key, rival));
@@ -136,7 +137,8 @@ fn by_difference(scene: &Scene, i: usize) -> Option<&'static str> {
             let found = scene.cues.iter().filter(|c| ranked(c).is_some()).min_by_key(near).and_then(ranked);
             let fridge = scene.says(&["fridge", "freezer", "refrigerator"]);
             let found = found.map(|k| if fridge && k == "runtime" { "cycling-runtime" } else { k });
-            found.or((sort == Takes::Energy).then_some("usable-energy"))
+            let time = (sort == Takes::Time && fridge).then_some("cycling-runtime");
+            found.or((sort == Takes::Energy).then_some("usable-energy")).or(time)
         }
         _ => None,
     }
@@ -250,7 +252,13 @@ fn compared(scene: &Scene) -> Option<usize> {
 fn difference(scene: &Scene, i: usize, x: &Value, y: &Value, done: &mut [bool]) -> Option<(usize, bool)> {
     // "charges to 80 percent faster" says no difference.
     let end = |at: usize| at.checked_sub(1).is_some_and(|k| scene.word(k) == "to");
-    let said = |a: &Amount| a.to == i && a.what != What::Bare && !end(a.from) && !told_with(scene, a);
+    let said = |a: &Amount| {
+        a.to == i
+            && scene.tokens[i].after.is_none()
+            && a.what != What::Bare
+            && !end(a.from)
+            && !told_with(scene, a)
+    };
     // "beats the Hob by six and a half kilos"
     let by = |a: &Amount| a.from > i && scene.word(a.from - 1) == "by" && a.what != What::Bare;
     let j = scene.amounts.iter().position(said).or_else(|| scene.amounts.iter().position(by))?;
@@ -271,9 +279,7 @@ fn difference(scene: &Scene, i: usize, x: &Value, y: &Value, done: &mut [bool]) 
 
 fn better(desk: &Desk, key: &str) -> Better {
     let of = |c: &crate::kind::Column| (c.result.key == key).then_some(c.result.better);
-    desk.book.report.columns.iter().find_map(of).unwrap_or(if matches!(key, "runtime" | "usable-share") {
-        Better::More
-    } else {
-        Better::Less
-    })
+    desk.book.report.columns.iter().find_map(of).unwrap_or(
+        if matches!(key, "runtime" | "usable-share" | "energy-per-kg") { Better::More } else { Better::Less },
+    )
 }

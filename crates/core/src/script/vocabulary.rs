@@ -91,11 +91,11 @@ pub static PHRASES: &[Group] = &[
         Topic(IDLE, Strong),
     ),
     (
-        "leave the ac on|leave it on|left on|left it on|left switched on|leave it switched on|everything off|nothing attached|nothing hooked up|nothing running|nothing plugged in|plug nothing in|nothing on it|nothing connected|nothing attached|do nothing|just being on|just sit|sit there|sits there|without a load|without any load|without load|empty-handed|switched on with nothing|just to be on|just staying on|stand idle|stood idle|to itself|twiddling its thumbs|for itself|for its own|keep itself|for nothing|unloaded|nothing to do",
+        "leave the ac on|leave it on|left on|left it on|left switched on|leave it switched on|everything off|nothing attached|nothing hooked up|nothing running|nothing plugged in|plug nothing in|nothing on it|nothing connected|nothing attached|do nothing|just being on|just sit|sit there|sits there|without a load|without any load|without load|empty-handed|switched on with nothing|just to be on|just staying on|stand idle|stood idle|to itself|twiddling its thumbs|for itself|for its own|keep itself|for nothing|unloaded|at rest|=rests|=resting|forget to turn|forgot to turn|forget to switch|in stillness|dozing|=dozes|slumber|keeps watch|keep watch|nothing to do",
         Topic(IDLE, Strong),
     ),
     (
-        "waste|burn|sip|lose|=drains|nibble|slurp|drink|eat|chew|munch|guzzle|consume|use up|leak|bleed",
+        "waste|burn|sip|lose|=drains|=draws|nibble|slurp|drink|eat|chew|munch|guzzle|consume|use up|leak|bleed",
         Topic(IDLE, Weak),
     ),
     (
@@ -104,7 +104,7 @@ pub static PHRASES: &[Group] = &[
     ),
     ("=inverter|power station|sustained", Topic(OUTPUT, Weak)),
     (
-        "surge|=starting power|=starting surge|=starting load|peak power|=peak|=peaks|inrush|start-up power|startup power|start things|start something|start anything|hard start|heavy start|start of something|for starting",
+        "surge|=starting power|=starting surge|=start a|=start your|=start the|=start any|=starts a|=starts an|=starts any|=starting a|=starting load|peak power|=peak|=peaks|inrush|start-up power|startup power|start things|start something|start anything|hard start|heavy start|start of something|for starting",
         Topic(START, Strong),
     ),
     (
@@ -112,7 +112,7 @@ pub static PHRASES: &[Group] = &[
         Topic(START, Weak),
     ),
     (
-        "switchover|switch over|=switched in|=switches in|switch to battery|switch to the battery|transfer|transfer time|changeover|change over|=ups|take over|cut over|dead time|switching over|switching time|flip over|handover",
+        "=switches in|=switched in|=switches faster|=switches slower|=switches quicker|switchover|switch over|=switched in|=switches in|switch to battery|switch to the battery|transfer|transfer time|changeover|change over|=ups|take over|cut over|dead time|switching over|switching time|flip over|handover|jump in|kick in|step in",
         Topic(SWITCH, Strong),
     ),
     (
@@ -124,7 +124,7 @@ pub static PHRASES: &[Group] = &[
         Topic(EIGHTY, Weak),
     ),
     (
-        "ready in|ready after|is ready|was ready|finished charging|done charging|full charging|full charge|fully charged|to full|charged full|completely full|fills up completely|charge to full|until full|from empty to full|from flat to full|from zero to full|full at|full after|full in|full up|=full|to the end|until the end|to finish|to the top|to completion|end of charge|charge ends|charge complete|a hundred percent|to a hundred|to one hundred|to 100|100 percent|100 %|topped off|brim|charge complete|completely charged",
+        "ready in|ready after|is ready|was ready|finished charging|done charging|full charging|full charge|complete charge|whole charge|entire charge|fully charged|to full|charged full|completely full|fills up completely|charge to full|until full|until it stopped charging|minutes until it stopped|from empty to full|from flat to full|from zero to full|full at|full after|full in|full up|=full|to the end|until the end|to finish|to the top|to completion|end of charge|charge ends|charge complete|a hundred percent|to a hundred|to one hundred|to 100|100 percent|100 %|topped off|brim|charge complete|completely charged",
         Topic(FULL, Weak),
     ),
     (
@@ -145,7 +145,7 @@ pub static PHRASES: &[Group] = &[
         Topic(SOLAR, Strong),
     ),
     (
-        "price|cost|how much for|how much is|what do they want for|sits at|on sale at|on sale for|on offer at|on offer for|listed at|priced at|available for|available at|to be had for|for sale at|in the sale|went for|sit at|sitting at|sells for|sell for|goes for|list price|retail|=asking|for sale|right now|=pay|=paid|runs you|sets you back|set me back|listed at|is listed|=list|=lists|they want|=wants|they ask|=ask|=asks|grab|buy|sticker|tag|price tag|for only|yours for|have it for|have the|steal|bargain|pick up|charge for|they charge|came down|dropped to|money",
+        "price|cost|how much for|how much is|what do they want for|sits at|on sale at|on sale for|on offer at|on offer for|listed at|priced at|available for|available at|to be had for|for sale at|in the sale|went for|sit at|sitting at|sells for|sell for|goes for|list price|retail|=asking|for sale|right now|=pay|=paid|runs you|sets you back|set me back|listed at|is listed|=list|=lists|they want|=wants|they ask|=ask|=asks|grab|buy|sticker|tag|price tag|for only|yours for|yours today|yours now|buy one|get one|own one|have it for|have the|steal|bargain|pick up|charge for|they charge|came down|dropped to|money",
         Topic(PRICE, Weak),
     ),
     ("=usb|usb-c|12 volt|twelve volt|dc output|=dc|=port|=ports|=socket|barrel", Topic(DC, Weak)),
@@ -168,7 +168,7 @@ pub static PHRASES: &[Group] = &[
         Topic(RETAINED, Strong),
     ),
     (
-        "surface|casing|housing|case temperature|hot to the touch|handle temperature|its skin|its shell|the shell",
+        "surface|casing|housing|case temperature|=shell|shell temperature|hot to the touch|handle temperature|its skin|its shell|the shell",
         Topic(TOUCH, Strong),
     ),
     (
@@ -187,7 +187,7 @@ pub static PHRASES: &[Group] = &[
         Topic(SHARE, Strong),
     ),
     (
-        "claim|=rated|=rates|rating|advertise|promise|quote|on the box|the box says|spec sheet|specs|=spec|specify|=stated|=states|supposed to|nameplate|according to|on paper|brochure|data sheet|datasheet|catalogue|catalog|leaflet|the manual|the label|on the label|label|sticker|the maker says|they say|marketing|'s box|it says|=says|print|maker|manufacturer|swear|swears by|on the tin|officially|allegedly|boast|vow|guarantee|announce|publish|nominal|nominally|reckon|so they|the ad|advert|packaging|website|label reads|box reads|plate reads|sticker reads|box shows|label shows|sheet reads",
+        "claim|told me|told us|they told|=rated|=rates|rating|advertise|promise|quote|on the box|that word|their word|its word|product page|side panel|the box says|spec sheet|specs|=spec|specify|=stated|=states|supposed to|nameplate|according to|on paper|brochure|data sheet|datasheet|catalogue|catalog|leaflet|the manual|the label|on the label|label|sticker|the maker says|they say|marketing|'s box|it says|=says|print|maker|manufacturer|swear|swears by|on the tin|officially|allegedly|boast|vow|guarantee|announce|publish|nominal|nominally|reckon|so they|the ad|advert|packaging|website|label reads|box reads|plate reads|sticker reads|box shows|label shows|sheet reads",
         Claim,
     ),
     (
@@ -209,7 +209,10 @@ pub static PHRASES: &[Group] = &[
         "as delivered|default mode|default settings|factory settings|the way it's delivered|the way it is delivered|the way it comes|as it comes|the way it came|as it came|left alone|normal mode|standard mode|ordinary mode|usual mode",
         On("mode", "as delivered"),
     ),
-    ("completely dead|fully empty|dead flat|stone dead", On("from", "fully empty")),
+    (
+        "completely dead|completely empty|totally empty|entirely empty|fully drained|completely drained|fully empty|dead flat|stone dead",
+        On("from", "fully empty"),
+    ),
     ("with cables|with its cables|with the cables|cables included", On("with", "with cables")),
     ("warm start|started warm|already warm|still warm", On("start", "warm")),
     (
@@ -217,7 +220,7 @@ pub static PHRASES: &[Group] = &[
         Once,
     ),
     (
-        "it|its|it's|it'll|it'd|itself|this one|that one|this thing|this box|the box|the station|the unit|this unit|this station|that's|they|the little one|the big one|this machine|the machine|this power station|that box",
+        "it|its|it's|it'll|it'd|itself|buy one|get one|own one|this one|that one|this thing|this box|the box|the station|the unit|this unit|this station|that's|they|the little one|the big one|this machine|the machine|this power station|that box",
         Station,
     ),
     (

@@ -3,6 +3,7 @@ use super::amount::Amount;
 use super::lemma::root;
 use super::lexicon::{Cue, Firm, Sense};
 use super::scene::Scene;
+use super::unit::What;
 
 /// Whose figure a sentence gives.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -35,10 +36,18 @@ impl Scene {
             || matches!(last, "nominal" | "real" | "actual" | "official" | "quoted" | "median" | "nominally");
         // "against a promise of 7.6"
         let describes = describes || self.word(c.to) == "of";
+        // "a claimed maximum of 24.8"
+        let dressed = |to: usize| {
+            let noun = matches!(
+                self.word(to),
+                "maximum" | "minimum" | "figure" | "value" | "weight" | "mass" | "limit"
+            );
+            if noun && self.word(to + 1) == "of" { to + 2 } else { to }
+        };
         let next = self
             .amounts
             .iter()
-            .position(|a| a.at >= c.to && a.from.max(c.to) <= c.to + 1 && free(c.to, a.at))
+            .position(|a| a.at >= c.to && a.from.max(c.to) <= dressed(c.to) + 1 && free(c.to, a.at))
             .filter(|_| !matches!(self.word(c.to), "and" | "but" | "while"));
         let before = self.amounts.iter().rposition(|a| a.to == c.at && self.tokens[c.at].after.is_none());
         // "of the ten they promise"
@@ -50,7 +59,15 @@ impl Scene {
             what && (a.to + 2..a.to + 6).contains(&c.at)
                 && (a.to..c.at).all(|i| self.tokens[i].after.is_none())
         };
-        let before = before.or_else(|| self.amounts.iter().rposition(|a| speaks(&a) || is_what(&a)));
+        // "the 5.2 kilograms that are claimed"
+        let which = |a: &&Amount| {
+            a.to + 2 == c.at
+                && matches!(self.word(a.to), "that" | "which")
+                && matches!(self.word(a.to + 1), "are" | "is" | "were" | "was")
+                && self.tokens[a.to].after.is_none()
+        };
+        let any = |a: &Amount| speaks(&a) || is_what(&a) || which(&a);
+        let before = before.or_else(|| self.amounts.iter().rposition(any));
         next.filter(|_| describes).or(before.filter(|_| next.is_none()))
     }
 
@@ -59,7 +76,7 @@ impl Scene {
     fn promises_another(&self, c: &Cue, a: &Amount) -> bool {
         const SAYS: &[&str] = &[
             "say", "promis", "claim", "print", "quot", "advertis", "list", "specif", "read", "stat", "show",
-            "rat",
+            "rat", "reckon",
         ];
         let verb = c.sense == Sense::Claim && SAYS.contains(&root(self.word(c.to.saturating_sub(1))));
         // "The brochure says"
@@ -119,6 +136,22 @@ impl Scene {
         claim && (beside || verdict)
     }
 
+    /// "Keeps its 7.6 kilos": a promise directly behind its verb.
+    fn kept_directly(&self, a: &Amount) -> bool {
+        let word = |k: usize| a.from.checked_sub(k).map_or("", |i| self.word(i));
+        word(1) == "its" && matches!(root(word(2)), "keep" | "kept" | "meet" | "met" | "mis" | "miss")
+    }
+
+    /// "On the side panel they print 1,260 watt-hours, 1,450 watts and a surge of 2,900": all of it is theirs.
+    fn lists_promises(&self, a: &Amount, free: &[&Cue]) -> bool {
+        let ours = ["i", "we", "my", "our", "it", "its", "but"];
+        let many = self.amounts.iter().filter(|b| b.what != What::Bare).count() > 2;
+        let promised = |c: &&Cue| c.sense == Sense::Claim && c.to <= a.from;
+        many && !self.says(&ours)
+            && free.iter().any(promised)
+            && !free.iter().any(|c| c.sense == Sense::Measured)
+    }
+
     /// Whose figure an amount is.
     pub fn mode(&self, a: &Amount) -> Mode {
         let near = self.near(a);
@@ -131,10 +164,16 @@ impl Scene {
             self.cues.iter().any(over)
         };
         // "a quarter of its rated power" claims nothing.
-        let of = |c: &&Cue| matches!(c.sense, Sense::Claim | Sense::Measured) && !part(c);
+        // "At double its rating it lets go": of an overload, and no promise.
+        let over = self.overload_of(a).is_some();
+        let rating = |c: &Cue| over && matches!(root(self.word(c.at)), "rat" | "rating" | "rated");
+        let of = |c: &&Cue| matches!(c.sense, Sense::Claim | Sense::Measured) && !part(c) && !rating(c);
         let goes_on = self.tokens.get(a.to).is_some_and(|t| t.after.is_none());
         if goes_on && super::bare::told_first(self.word(a.to), self.word(a.to + 1)) {
             return Mode::Measured;
+        }
+        if self.kept_directly(a) {
+            return Mode::Claim;
         }
         let own_index = self.amounts.iter().position(|b| b.at == a.at);
         let all: Vec<(&Cue, Option<usize>)> =
@@ -169,6 +208,9 @@ impl Scene {
         let part = |b: &Amount| b.to + 1 == a.from && b.what == a.what && b.x < a.x;
         let whole = a.from > 0 && self.word(a.from - 1) == "of" && self.amounts.iter().any(part);
         if whole && a.what == super::unit::What::Dim(energy) && !self.speaks_of("wall-energy") {
+            return Mode::Hinted;
+        }
+        if own.is_none() && self.lists_promises(a, &free) {
             return Mode::Hinted;
         }
         own.or_else(other).map_or(Mode::Open, |c| match sense(c) {
