@@ -12,7 +12,7 @@ use trueplate_core::judge::Verdict;
 use trueplate_core::notebook::{Condition, Model, Notebook, Price};
 use trueplate_core::report::{ModelReport, titled};
 use trueplate_core::shown::shown;
-use trueplate_pages::chart::runtime::{Curve, load_of};
+use trueplate_pages::chart::runtime::{self, load_of};
 use trueplate_pages::piece::{self, Lane, Mark};
 
 #[derive(Template)]
@@ -324,16 +324,16 @@ fn results(ask: &Ask, report: &ModelReport) -> Vec<Resulted> {
     .collect()
 }
 
-/// Which sample, and its runtime curve, for those whose tests give one.
+/// Which sample, and what is said of how long it runs: the curve and what was noticed about it.
 fn curves(notebook: &Notebook, report: &ModelReport) -> Vec<(String, String)> {
     let label = |test: &str| load_of(notebook, test);
     let several = notebook.specimens.iter().filter(|s| s.model == report.id).count() > 1;
     let current = report.drains.iter().filter(|d| !d.superseded);
     let one = |d: &trueplate_core::drain::Drain| {
         let whose = notebook.specimen(&d.specimen).filter(|_| several).map_or("", words::label);
-        Some((whose.to_string(), Curve::of(d, label)?.figure()))
+        (whose.to_string(), runtime::said(d, label))
     };
-    current.filter_map(one).collect()
+    current.map(one).filter(|(_, said)| !said.is_empty()).collect()
 }
 
 fn specimens(notebook: &Notebook, model: &str) -> Vec<SpecimenLine> {
