@@ -221,12 +221,10 @@ fn facts(ask: &Ask, model: &Model, report: &ModelReport) -> String {
     let specimens: Vec<_> = notebook.specimens.iter().filter(|s| s.model == model.id).collect();
     let tests = notebook.tests.iter().filter(|t| belongs(notebook, &t.specimen, &model.id)).count();
     let mut said = vec![words::plural(specimens.len(), "sample", "samples")];
-    said.extend(
-        specimens
-            .iter()
-            .filter(|s| !s.firmware_now().is_empty())
-            .map(|s| format!("firmware {}", s.firmware_now())),
-    );
+    let mut firmware: Vec<&str> =
+        specimens.iter().map(|s| s.firmware_now()).filter(|f| !f.is_empty()).collect();
+    firmware.dedup();
+    said.extend(firmware.iter().map(|f| format!("firmware {f}")));
     said.push(words::plural(tests, "test", "tests"));
     if model.mains_v > 0.0 {
         let hz = if model.mains_hz > 0.0 { format!(" {:.0} Hz", model.mains_hz) } else { String::new() };
