@@ -11,7 +11,7 @@ use trueplate_core::finding::{Finding, Weight};
 use trueplate_core::judge::Verdict;
 use trueplate_core::notebook::{Condition, Model, Notebook, Price};
 use trueplate_core::report::{ModelReport, titled};
-use trueplate_core::shown::shown;
+use trueplate_core::shown::{capital, shown};
 use trueplate_pages::chart::runtime::{self, load_of};
 use trueplate_pages::piece::{self, Lane, Mark};
 
@@ -165,7 +165,7 @@ pub async fn show(ask: Ask, Path(id): Path<String>) -> Answer {
     let findings = told.map(|(test, f)| FindingLine {
         link: super::at::finding(test, &f.place),
         weight: weight(f),
-        text: f.text.clone(),
+        text: capital(&f.text),
         hint: f.hint.clone(),
     });
     let page = ShowPage {
