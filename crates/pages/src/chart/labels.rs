@@ -73,16 +73,15 @@ pub fn place(
 ) -> Option<Placed> {
     let wide = lines.iter().map(|l| width(l, size)).fold(0.0, f64::max);
     let high = lines.len() as f64 * size * LINE;
-    let spots: Vec<Placed> =
-        (0..=STEPS).flat_map(|step| around(point, (wide, high), size, frame, step)).collect();
-    let free = |p: &&Placed| {
+    let spots = || (0..=STEPS).flat_map(|step| around(point, (wide, high), size, frame, step));
+    let free = |p: &Placed| {
         let led = p.led.map(|end| (point, end));
         p.area.inside(frame)
             && taken.iter().all(|t| t.overlap(&p.area) == 0.0)
             && led.is_none_or(|(from, to)| !crosses(from, to, taken))
     };
-    let clear = |p: &&Placed| drawn.iter().all(|d| d.overlap(&p.area) == 0.0);
-    let found = spots.iter().filter(free).find(clear).or_else(|| spots.iter().find(free)).copied()?;
+    let clear = |p: &Placed| drawn.iter().all(|d| d.overlap(&p.area) == 0.0);
+    let found = spots().filter(free).find(clear).or_else(|| spots().find(free))?;
     taken.push(found.area);
     Some(found)
 }
