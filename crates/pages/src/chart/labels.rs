@@ -103,13 +103,14 @@ fn around(
 ) -> [Placed; 12] {
     let gap = (size * 0.7).max(9.0) + step as f64 * size * 0.6;
     let (side, lift) = (gap * 0.8, gap * 0.4);
-    // Above and below, moved along as far as the frame asks.
+    // Above, below and beside, moved along as far as the frame asks.
+    let beside = (y - high / 2.0).min(frame.y1 - high).max(frame.y0);
     let middle = (x - wide / 2.0).min(frame.x1 - wide).max(frame.x0);
     let spots = [
         (x + side, y - lift - high, false),
         (x - side - wide, y + lift, true),
-        (x + gap, y - high / 2.0, false),
-        (x - gap - wide, y - high / 2.0, true),
+        (x + gap, beside, false),
+        (x - gap - wide, beside, true),
         (x + side, y + lift, false),
         (x - side - wide, y - lift - high, true),
         (middle, y - gap - high, false),
