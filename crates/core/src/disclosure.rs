@@ -9,6 +9,7 @@
 //! unclear to consumers).
 use crate::finding::Finding;
 use crate::notebook::{Came, Notebook, Specimen};
+use crate::shown::capital;
 use crate::stamp::day_words;
 
 /// The texts for one model.
@@ -144,11 +145,6 @@ pub fn asked(notebook: &Notebook, model: &str) -> String {
     sent.map(|l| l.sent.as_str()).min().map_or_else(String::new, |day| {
         format!(" The measured figures, not the words, were sent to the maker on {}.", day_words(day))
     })
-}
-
-fn capital(text: &str) -> String {
-    let mut chars = text.chars();
-    chars.next().map_or(String::new(), |c| c.to_uppercase().collect::<String>() + chars.as_str())
 }
 
 /// Who lent, gave or paid: as written down, else the maker or a dealer.

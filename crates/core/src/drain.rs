@@ -2,6 +2,10 @@
 //!
 //! A row's private doubts go into its variance; the shared gain of the meter does not, it is carried by its
 //! sensitivities, so that it cancels for a device read on the same meter.
+mod told;
+
+pub use told::Told;
+
 use crate::finding::Finding;
 use crate::kind::{DrainRow, claimed};
 use crate::kinds::idle_draw::IDLE;
@@ -138,6 +142,7 @@ fn one(
     solve(&equations, rules, old, &mut drain);
     if let Some(law) = &drain.law {
         drain.findings.extend(law.findings.iter().cloned());
+        drain.findings.extend(told::few_loads(law, &drain.rows));
         for (test, r) in &others {
             check(test, r, law, scatter, &mut drain.held_out, &mut drain.findings, drain.gain.as_ref());
         }

@@ -138,6 +138,12 @@ pub fn minus(text: &str) -> String {
     out
 }
 
+/// With a capital at the start of a sentence.
+pub fn capital(text: &str) -> String {
+    let mut chars = text.chars();
+    chars.next().map_or(String::new(), |c| c.to_uppercase().collect::<String>() + chars.as_str())
+}
+
 /// A value in a unit, rounded from its uncertainty; without one, to four significant digits at most.
 pub fn shown(value: &Value, unit: &'static Unit, style: Style) -> Shown {
     let x = unit.shown(value.x);

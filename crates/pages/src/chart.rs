@@ -5,5 +5,7 @@ pub mod capture;
 pub mod control;
 pub mod labels;
 mod marks;
+mod rings;
 pub mod runtime;
+mod told;
 pub mod trace;

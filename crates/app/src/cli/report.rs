@@ -71,6 +71,15 @@ fn model(m: &ModelReport) -> String {
     for (test, f) in serious {
         t.push_str(&format!("  look: {test}: {}; {}\n", f.text, f.hint));
     }
+    for drain in m.drains.iter().filter(|d| !d.superseded) {
+        for told in drain.told().iter().filter(|t| t.weight != Weight::Note) {
+            let whose = &drain.specimen;
+            t.push_str(&format!(
+                "  look: curve of {whose}: {} {} To settle it: {}\n",
+                told.what, told.means, told.next
+            ));
+        }
+    }
     for f in &m.gate {
         t.push_str(&format!("  not to be published: {}; {}\n", f.text, f.hint));
     }

@@ -12,6 +12,7 @@ use trueplate_core::corrections::effect::{Effect, effect};
 use trueplate_core::corrections::spread::{StaleLine, lines, pinned, report_before};
 use trueplate_core::corrections::{self, Correction, Of};
 use trueplate_core::report::Report;
+use trueplate_core::shown::capital;
 use trueplate_pages::figure::{self, Form, Frame, Look};
 use trueplate_pages::package::FACTS;
 use trueplate_pages::site::Before;
@@ -39,7 +40,7 @@ fn line(ask: &Ask, c: &Correction) -> Line {
     let of: Vec<String> = [Some(name), test].into_iter().flatten().filter(|s| !s.is_empty()).collect();
     Line {
         seq: c.seq,
-        what: c.what.clone(),
+        what: capital(&c.what),
         change: format!("{} → {}", c.old, if c.new.is_empty() { "nothing" } else { &c.new }),
         why: c.why.clone(),
         of: of.join(" · "),

@@ -11,8 +11,8 @@ use trueplate_core::finding::{Finding, Weight};
 use trueplate_core::judge::Verdict;
 use trueplate_core::notebook::{Condition, Model, Notebook, Price};
 use trueplate_core::report::{ModelReport, titled};
-use trueplate_core::shown::shown;
-use trueplate_pages::chart::runtime::{Curve, load_of};
+use trueplate_core::shown::{capital, shown};
+use trueplate_pages::chart::runtime::{self, load_of};
 use trueplate_pages::piece::{self, Lane, Mark};
 
 #[derive(Template)]
@@ -165,7 +165,7 @@ pub async fn show(ask: Ask, Path(id): Path<String>) -> Answer {
     let findings = told.map(|(test, f)| FindingLine {
         link: super::at::finding(test, &f.place),
         weight: weight(f),
-        text: f.text.clone(),
+        text: capital(&f.text),
         hint: f.hint.clone(),
     });
     let page = ShowPage {
@@ -221,12 +221,10 @@ fn facts(ask: &Ask, model: &Model, report: &ModelReport) -> String {
     let specimens: Vec<_> = notebook.specimens.iter().filter(|s| s.model == model.id).collect();
     let tests = notebook.tests.iter().filter(|t| belongs(notebook, &t.specimen, &model.id)).count();
     let mut said = vec![words::plural(specimens.len(), "sample", "samples")];
-    said.extend(
-        specimens
-            .iter()
-            .filter(|s| !s.firmware_now().is_empty())
-            .map(|s| format!("firmware {}", s.firmware_now())),
-    );
+    let mut firmware: Vec<&str> =
+        specimens.iter().map(|s| s.firmware_now()).filter(|f| !f.is_empty()).collect();
+    firmware.dedup();
+    said.extend(firmware.iter().map(|f| format!("firmware {f}")));
     said.push(words::plural(tests, "test", "tests"));
     if model.mains_v > 0.0 {
         let hz = if model.mains_hz > 0.0 { format!(" {:.0} Hz", model.mains_hz) } else { String::new() };
@@ -324,16 +322,16 @@ fn results(ask: &Ask, report: &ModelReport) -> Vec<Resulted> {
     .collect()
 }
 
-/// Which sample, and its runtime curve, for those whose tests give one.
+/// Which sample, and what is said of how long it runs: the curve and what was noticed about it.
 fn curves(notebook: &Notebook, report: &ModelReport) -> Vec<(String, String)> {
     let label = |test: &str| load_of(notebook, test);
     let several = notebook.specimens.iter().filter(|s| s.model == report.id).count() > 1;
     let current = report.drains.iter().filter(|d| !d.superseded);
     let one = |d: &trueplate_core::drain::Drain| {
         let whose = notebook.specimen(&d.specimen).filter(|_| several).map_or("", words::label);
-        Some((whose.to_string(), Curve::of(d, label)?.figure()))
+        (whose.to_string(), runtime::said(d, label))
     };
-    current.filter_map(one).collect()
+    current.map(one).filter(|(_, said)| !said.is_empty()).collect()
 }
 
 fn specimens(notebook: &Notebook, model: &str) -> Vec<SpecimenLine> {

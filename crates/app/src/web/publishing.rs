@@ -14,6 +14,7 @@ use axum::extract::State;
 use std::path::{Path, PathBuf};
 use trueplate_core::finding::{Finding, Weight};
 use trueplate_core::report::{ModelReport, Report};
+use trueplate_core::shown::capital;
 use trueplate_pages::figure::letters;
 use trueplate_store::Bench;
 
@@ -43,7 +44,7 @@ fn gate(model: &str, f: &Finding) -> Gate {
         "no-specimen" => at::new_specimen(model),
         _ => at::model(model),
     };
-    Gate { text: f.text.clone(), hint: f.hint.clone(), link }
+    Gate { text: capital(&f.text), hint: f.hint.clone(), link }
 }
 
 fn page(ask: &Ask, folder: String) -> Page {
@@ -62,7 +63,7 @@ fn page(ask: &Ask, folder: String) -> Page {
         None => m.name.clone(),
     };
     let mut open: Vec<_> =
-        doubts.map(|(m, (test, f))| (at::finding(test, &f.place), f.text.clone(), of(m, test))).collect();
+        doubts.map(|(m, (test, f))| (at::finding(test, &f.place), capital(&f.text), of(m, test))).collect();
     let undrawn = letters::undrawn(report, None);
     open.extend(
         undrawn.into_iter().map(|f| (written_at(&f), format!("{}; {}", f.text, f.hint), String::new())),

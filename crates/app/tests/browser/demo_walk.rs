@@ -119,7 +119,7 @@ async fn a_changed_reading_is_followed_to_everything_that_carries_it() {
     browser.fill("Why it is changed", "the scale stood on a mat").await;
     browser.press("Keep").await;
     browser.open(&format!("{}corrections", program.address)).await;
-    browser.press("scale reading: 23.55 kg → 24.55 kg").await;
+    browser.press("Scale reading: 23.55 kg → 24.55 kg").await;
     browser.wait_for("Gorsefell Cairn 1985: what comes out of it, 5:04: 23.55 kilograms").await;
     browser.wait_for("m/gorsefell-cairn-1985.html").await;
     browser.look("demo-desk-correction").await;

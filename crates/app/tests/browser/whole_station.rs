@@ -184,5 +184,6 @@ fn published(site: &std::path::Path) {
         assert!(text.contains(said), "`{said}` is not on the page");
     }
     let corrections = std::fs::read_to_string(site.join("corrections.html")).expect("the corrections");
+    let corrections = corrections.replace('\u{a0}', " ");
     assert!(corrections.contains("0.991 kWh") && corrections.contains("photo shows 0.919"), "{corrections}");
 }

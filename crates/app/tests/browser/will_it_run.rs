@@ -1,6 +1,6 @@
 //! Will it run yours, on the published page: the same answers as on the bench, from a folder and from a server; a table
 //! where scripts do not run; stations put in order and chosen.
-use super::harness::Browser;
+use super::harness::{Browser, Screen};
 use super::made::{DESK, PHONE, published};
 use serde_json::{Value, json};
 use std::io::{BufRead, BufReader, Write};
@@ -220,4 +220,25 @@ async fn without_scripts_the_table_stands_and_with_them_stations_are_ordered_and
     browser.open(&at("index.html?phone")).await;
     browser.wait_for("Order and choose").await;
     browser.look("index-phone-folded").await;
+}
+
+/// The ring is 3 px wide and 1 px away: it reaches 4 px beyond the button on each side.
+#[tokio::test]
+async fn the_ring_around_a_head_that_has_the_focus_is_whole() {
+    let site = published();
+    let browser = Browser::start(Screen(900, 700, false)).await;
+    browser.open(&format!("file://{}/index.html", site.display())).await;
+    browser.wait_for("Only stations named").await;
+    let heads = browser.run("return document.querySelectorAll('th .sort').length", vec![]).await;
+    for at in 1..heads.as_u64().expect("a number") {
+        let cut = "const b = document.querySelectorAll('th .sort')[arguments[0]]; b.focus(); \
+            const r = b.getBoundingClientRect(), s = b.closest('.scroll').getBoundingClientRect(); \
+            const o = getComputedStyle(b), reach = parseFloat(o.outlineWidth) + parseFloat(o.outlineOffset); \
+            return [reach, s.right - r.right - reach, r.left - reach - s.left]";
+        let said = browser.run(cut, vec![json!(at)]).await;
+        let number = |i: usize| said[i].as_f64().expect("a number");
+        assert_eq!(number(0), 4.0, "head {at}: {said}");
+        // Half a pixel: edges of cells fall between pixels.
+        assert!(number(1) > -0.5 && number(2) > -0.5, "head {at} is cut: {said}");
+    }
 }

@@ -57,6 +57,11 @@ fn the_report_holds_fourteen_models_with_the_promised_keys() {
     assert_eq!(json["bench"]["as_of"], "2026-06-30");
     let one = trueplate(dir.path(), &["report", "demo.trueplate", "--model", "Fell 1010", "--json"]).json();
     assert_eq!(one["models"].as_array().unwrap().len(), 1);
+    // A quarter and half of 1750 W were run with its first sample, 80 % of them are 1400 W.
+    let text = trueplate(dir.path(), &["report", "demo.trueplate", "--model", "U07"]).out;
+    let curve = text.lines().find(|l| l.contains("look: curve of U07-A: ")).expect("what its curve lacks");
+    assert!(curve.contains("Every full discharge was made between 4"), "{curve}");
+    assert!(curve.ends_with("discharge at 1400 W to the cut-off."), "{curve}");
     trueplate(dir.path(), &["report", "demo.trueplate", "--model", "cairn"])
         .stopped(2, &["cairn", "Gorsefell Cairn 530"]);
     trueplate(dir.path(), &["report", "demo.trueplate", "--model", "zeppelin"]).stopped(2, &["zeppelin"]);

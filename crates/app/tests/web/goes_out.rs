@@ -231,7 +231,7 @@ fn a_changed_reading_is_followed_to_the_page_the_feed_and_the_minute() {
     let folder = s.folder.path().join("site");
     assert_eq!(post(s.port, "/publish", &[("folder", &folder.display().to_string())]).status, 200);
     let read = |name: &str| std::fs::read_to_string(folder.join(name)).expect("the page");
-    let (page, feed) = (read("corrections.html"), read("corrections.atom"));
+    let (page, feed) = (read("corrections.html").replace('\u{a0}', " "), read("corrections.atom"));
     assert!(
         page.contains("at 1:02")
             && page.contains("923 ± ")
@@ -262,7 +262,7 @@ fn a_changed_price_is_followed_too() {
     led_to(&send(&s, "/model/m1/price/0", &form));
     let list = get(s.port, "/corrections").body;
     assert!(
-        list.contains("list price of 2026-05-01: 599 USD → 699 USD") && list.contains("read the wrong line"),
+        list.contains("List price of 2026-05-01: 599 USD → 699 USD") && list.contains("read the wrong line"),
         "{list}"
     );
     let seq =

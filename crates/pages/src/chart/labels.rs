@@ -1,4 +1,5 @@
 //! Labels beside their points, moved until they stand on nothing else.
+use crate::figure::face;
 
 /// A rectangle: left, top, right, bottom.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -36,55 +37,106 @@ impl Area {
     }
 }
 
-/// Mean width of a sign as a share of the size of type (this typeface, digits 0.6).
-const SIGN: f64 = 0.57;
 /// Height of a line of text as a share of the size of type.
 const LINE: f64 = 1.2;
+/// How many steps away from its point a label may go.
+const STEPS: usize = 16;
+/// From so many steps on a line leads from the point to its label.
+const LED: usize = 2;
 
-/// Width of a text, roughly.
+/// Width of a text in the typeface of pages and pictures.
 pub fn width(text: &str, size: f64) -> f64 {
-    text.chars().count() as f64 * SIGN * size
+    face::width(text, size, false)
 }
 
-/// Lines of text placed at the given spot: left edge and upper edge of the block.
+/// Lines of text placed at the given spot.
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Placed {
     /// The area it covers.
     pub area: Area,
     /// Its lines stand at the right edge of the area instead of the left.
     pub right: bool,
+    /// Where a line that leads from the point to it ends, when it stands too far away to do without.
+    pub led: Option<(f64, f64)>,
 }
 
-/// Finds a place for `lines` beside the point: the first that is inside the frame and on nothing taken, else the one
-/// that covers least. Takes the place.
-pub fn place(point: (f64, f64), lines: &[&str], size: f64, frame: &Area, taken: &mut Vec<Area>) -> Placed {
+/// Finds a place for `lines` near the point, inside the frame, on nothing taken and, where that can be, not across what is
+/// `drawn`; the nearest first. Takes the place. `None` when all is full: a text that is not there is better than two that
+/// stand on each other.
+pub fn place(
+    point: (f64, f64),
+    lines: &[&str],
+    size: f64,
+    frame: &Area,
+    drawn: &[Area],
+    taken: &mut Vec<Area>,
+) -> Option<Placed> {
     let wide = lines.iter().map(|l| width(l, size)).fold(0.0, f64::max);
     let high = lines.len() as f64 * size * LINE;
-    let (x, y) = point;
-    let gap = (size * 0.7).max(9.0);
-    // Above right first: a falling curve leaves that side free.
+    let spots = || (0..=STEPS).flat_map(|step| around(point, (wide, high), size, frame, step));
+    let free = |p: &Placed| {
+        let led = p.led.map(|end| (point, end));
+        p.area.inside(frame)
+            && taken.iter().all(|t| t.overlap(&p.area) == 0.0)
+            && led.is_none_or(|(from, to)| !crosses(from, to, taken))
+    };
+    let clear = |p: &Placed| drawn.iter().all(|d| d.overlap(&p.area) == 0.0);
+    let found = spots().filter(free).find(clear).or_else(|| spots().find(free))?;
+    taken.push(found.area);
+    Some(found)
+}
+
+/// Where a line from a point to its label begins, `radius` away from the point.
+pub fn lead(point: (f64, f64), end: (f64, f64), radius: f64) -> (f64, f64) {
+    let far = (end.0 - point.0).hypot(end.1 - point.1);
+    let share = if far > radius { radius / far } else { 1.0 };
+    (point.0 + (end.0 - point.0) * share, point.1 + (end.1 - point.1) * share)
+}
+
+/// The places a number of steps away from a point: above right first, since a falling curve leaves that side free.
+fn around(
+    (x, y): (f64, f64),
+    (wide, high): (f64, f64),
+    size: f64,
+    frame: &Area,
+    step: usize,
+) -> [Placed; 12] {
+    let gap = (size * 0.7).max(9.0) + step as f64 * size * 0.6;
+    let (side, lift) = (gap * 0.8, gap * 0.4);
+    // Above, below and beside, moved along as far as the frame asks.
+    let beside = (y - high / 2.0).min(frame.y1 - high).max(frame.y0);
+    let middle = (x - wide / 2.0).min(frame.x1 - wide).max(frame.x0);
     let spots = [
-        (x + gap * 0.8, y - gap * 0.4 - high, false),
-        (x - gap * 0.8 - wide, y + gap * 0.4, true),
-        (x + gap, y - high / 2.0, false),
-        (x - gap - wide, y - high / 2.0, true),
-        (x + gap * 0.8, y + gap * 0.4, false),
-        (x - gap * 0.8 - wide, y - gap * 0.4 - high, true),
-        (x - wide / 2.0, y - gap - high, false),
-        (x - wide / 2.0, y + gap, false),
+        (x + side, y - lift - high, false),
+        (x - side - wide, y + lift, true),
+        (x + gap, beside, false),
+        (x - gap - wide, beside, true),
+        (x + side, y + lift, false),
+        (x - side - wide, y - lift - high, true),
+        (middle, y - gap - high, false),
+        (middle, y + gap, false),
+        (x + lift, y - side - high, false),
+        (x - lift - wide, y + side, true),
+        (x + lift, y + side, false),
+        (x - lift - wide, y - side - high, true),
     ];
-    let area = |(x0, y0, _): &(f64, f64, bool)| Area { x0: *x0, y0: *y0, x1: x0 + wide, y1: y0 + high };
-    let cost =
-        |a: &Area| taken.iter().map(|t| t.overlap(a)).sum::<f64>() + if a.inside(frame) { 0.0 } else { 1e6 };
-    let mut best = (f64::INFINITY, Placed { area: area(&spots[0]), right: false });
-    for spot in &spots {
-        let a = area(spot);
-        let c = cost(&a);
-        if c < best.0 {
-            best = (c, Placed { area: a, right: spot.2 });
-        }
-    }
-    taken.push(best.1.area);
-    best.1
+    spots.map(|(x0, y0, right)| {
+        let area = Area { x0, y0, x1: x0 + wide, y1: y0 + high };
+        let nearest = (x.clamp(area.x0, area.x1), y.clamp(area.y0, area.y1));
+        Placed { area, right, led: (step >= LED).then_some(nearest) }
+    })
+}
+
+/// Whether the way from a point to another goes over something taken; what lies around its beginning does not count.
+fn crosses(from: (f64, f64), to: (f64, f64), taken: &[Area]) -> bool {
+    let steps = ((to.0 - from.0).hypot(to.1 - from.1) / 2.0).ceil().max(1.0);
+    let holds = |a: &Area, (x, y): (f64, f64)| x > a.x0 && x < a.x1 && y > a.y0 && y < a.y1;
+    let on = |i: usize| {
+        let t = i as f64 / steps;
+        (from.0 + (to.0 - from.0) * t, from.1 + (to.1 - from.1) * t)
+    };
+    let others = || taken.iter().filter(|a| !holds(a, from));
+    (1..steps as usize).any(|i| others().any(|a| holds(a, on(i))))
 }
 
 #[cfg(test)]
@@ -95,10 +147,20 @@ mod tests {
     fn labels_avoid_each_other_and_the_edge() {
         let frame = Area { x0: 0.0, y0: 0.0, x1: 200.0, y1: 100.0 };
         let mut taken = Vec::new();
-        let a = place((100.0, 50.0), &["3 h 9 min"], 12.0, &frame, &mut taken).area;
-        let b = place((104.0, 50.0), &["3 h 9 min"], 12.0, &frame, &mut taken).area;
+        let mut put = |at| place(at, &["3 h 9 min"], 12.0, &frame, &[], &mut taken).expect("room").area;
+        let (a, b) = (put((100.0, 50.0)), put((104.0, 50.0)));
         assert_eq!(a.overlap(&b), 0.0);
-        let corner = place((195.0, 4.0), &["3 h 9 min"], 12.0, &frame, &mut taken).area;
+        let corner = put((195.0, 4.0));
         assert!(corner.inside(&frame), "{corner:?}");
+    }
+
+    /// A frame as high as one line (12 · 1.2 = 14.4) and not as wide as two texts of nine signs, five of them 0.6 of 12 wide
+    /// (36 each and more), beside a point at its left edge: there is room for one.
+    #[test]
+    fn what_finds_no_room_is_left_out() {
+        let frame = Area { x0: 0.0, y0: 0.0, x1: 80.0, y1: 16.0 };
+        let mut taken = Vec::new();
+        let mut put = || place((0.0, 8.0), &["3 h 9 min"], 12.0, &frame, &[], &mut taken).is_some();
+        assert_eq!([put(), put()], [true, false]);
     }
 }

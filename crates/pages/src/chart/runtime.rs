@@ -2,6 +2,9 @@
 //! made it, a filled one for a test kept out of it as a check.
 use super::axis::{self, LogScale};
 use super::labels::{self, Area};
+use super::rings::{together, write_label};
+use super::told;
+use crate::figure::face;
 use crate::piece::escape;
 use crate::site::words;
 use std::fmt::Write;
@@ -28,6 +31,13 @@ pub fn hours_words(hours: f64) -> String {
     if (10.0..100.0).contains(&hours) { format!("{hours:.1} h") } else { duration_words(hours) }
 }
 
+/// All that is said of a drain law where a station is shown: the curve, where it answers enough loads to be one, and what
+/// was noticed about it. Empty when there is neither.
+pub fn said(drain: &Drain, label: impl Fn(&str) -> String) -> String {
+    let figure = Curve::of(drain, label).map_or_else(String::new, |c| c.figure());
+    format!("{figure}{}", told::under(drain))
+}
+
 /// What a test is called beside its ring: its load, or its day.
 pub fn load_of(notebook: &Notebook, test: &str) -> String {
     let Some(test) = notebook.test(test) else { return String::new() };
@@ -41,6 +51,12 @@ const LOWEST_W: f64 = 10.0;
 const NARROWEST: f64 = 1.3;
 /// Loads at which the curve is asked.
 const STEPS: usize = 33;
+/// Longest name beside a ring, in signs; the text of the drawing has it whole.
+const LONGEST: usize = 40;
+/// Widest line of a label, as a share of the drawing.
+const WIDEST: f64 = 0.62;
+/// How far apart the curve is looked at when a label looks for room.
+const NEAR: f64 = 6.0;
 /// Two-sided 95 % factor of the normal distribution: close enough for the width of a band; printed numbers have their own.
 const K95: f64 = 1.96;
 
@@ -230,10 +246,24 @@ impl Curve {
         let _ = write!(out, "<path class=\"band\" d=\"M{edge}Z\"/><path class=\"curve\" d=\"M{line}\"/>");
     }
 
+    /// Where the curve goes: its points, and those between them that are no more than a few units apart.
+    fn path(&self, plane: &Plane) -> Vec<(f64, f64)> {
+        let at = |p: &(f64, f64, f64, f64)| (plane.x.at(p.0), plane.y.at(p.1));
+        let between = |pair: &[(f64, f64, f64, f64)]| {
+            let (a, b) = (at(&pair[0]), at(&pair[1]));
+            let steps = ((b.0 - a.0).hypot(b.1 - a.1) / NEAR).ceil().max(1.0);
+            (0..=steps as usize).map(move |i| {
+                let t = i as f64 / steps;
+                (a.0 + (b.0 - a.0) * t, a.1 + (b.1 - a.1) * t)
+            })
+        };
+        self.points.windows(2).flat_map(between).collect()
+    }
+
     fn draw_rings(&self, out: &mut String, plane: &Plane, size: &Size) {
         let frame = Area { x0: size.left, y0: 0.0, x1: size.wide, y1: size.high - size.foot };
-        let mut taken: Vec<Area> =
-            self.points.iter().map(|p| Area::around(plane.x.at(p.0), plane.y.at(p.1), 4.0)).collect();
+        let curve: Vec<Area> = self.path(plane).into_iter().map(|p| Area::around(p.0, p.1, 4.0)).collect();
+        let mut taken = Vec::new();
         let rings: Vec<_> = self.measured.iter().map(|m| (plane.x.at(m.0), plane.y.at(m.1), &m.2)).collect();
         let held: Vec<_> = self.held_out.iter().map(|h| (plane.x.at(h.0), plane.y.at(h.1), h)).collect();
         taken.extend(rings.iter().map(|r| Area::around(r.0, r.1, 6.0)));
@@ -241,17 +271,16 @@ impl Curve {
         for (x, y, (_, ran, foretold, label)) in held {
             let _ = write!(out, "<circle class=\"held\" cx=\"{x:.1}\" cy=\"{y:.1}\" r=\"5\"/>");
             let numbers = format!("foretold {}, ran {}", hours_words(*foretold), hours_words(*ran));
-            write_label(out, (x, y), &[label, &numbers], size.type_size, &frame, &mut taken);
+            let mut lines =
+                face::wrap(&face::short(label, LONGEST), size.type_size, false, frame.wide() * WIDEST);
+            lines.extend(face::wrap(&numbers, size.type_size, false, frame.wide() * WIDEST));
+            write_label(out, (x, y), &lines, size.type_size, &frame, &curve, &mut taken);
         }
-        for (i, (x, y, label)) in rings.iter().copied().enumerate() {
+        for (x, y, _) in &rings {
             let _ = write!(out, "<circle class=\"pt\" cx=\"{x:.1}\" cy=\"{y:.1}\" r=\"4.5\"/>");
-            // Repeats of one test stand on each other: one label serves them all.
-            let same =
-                |r: &&(f64, f64, &String)| (r.0 - x).abs() < 8.0 && (r.1 - y).abs() < 8.0 && r.2 == label;
-            if rings[..i].iter().any(|r| same(&r)) {
-                continue;
-            }
-            write_label(out, (x, y), &[label], size.type_size, &frame, &mut taken);
+        }
+        for (point, lines) in together(rings) {
+            write_label(out, point, &lines, size.type_size, &frame, &curve, &mut taken);
         }
     }
 }
@@ -287,26 +316,6 @@ fn draw_axes(out: &mut String, plane: &Plane, size: &Size) {
         }
     }
     let _ = write!(out, "<path class=\"axis base\" d=\"M{} {floor}H{}\"/>", size.left, size.wide);
-}
-
-fn write_label(
-    out: &mut String,
-    point: (f64, f64),
-    lines: &[&str],
-    type_size: f64,
-    frame: &Area,
-    taken: &mut Vec<Area>,
-) {
-    let placed = labels::place(point, lines, type_size, frame, taken);
-    let (x, anchor) = if placed.right { (placed.area.x1, "end") } else { (placed.area.x0, "start") };
-    for (i, line) in lines.iter().enumerate() {
-        let y = placed.area.y0 + (i as f64 + 0.85) * type_size * 1.2;
-        let _ = write!(
-            out,
-            "<text class=\"lab\" x=\"{x:.1}\" y=\"{y:.1}\" text-anchor=\"{anchor}\" font-size=\"{type_size}\">{}</text>",
-            escape(line)
-        );
-    }
 }
 
 #[cfg(test)]

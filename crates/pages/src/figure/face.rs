@@ -70,15 +70,22 @@ impl Look {
 /// Widths of the signs of one weight, from the file itself.
 struct Widths {
     face: ttf_parser::Face<'static>,
-    em: f64,
+    /// Of the first 128 signs, in ems: nearly all that is ever measured, for each label of each chart of each page.
+    ascii: [f64; 128],
+}
+
+/// Width of a sign in ems.
+fn advance(face: &ttf_parser::Face, c: char) -> f64 {
+    let glyph = face.glyph_index(c).unwrap_or_default();
+    f64::from(face.glyph_hor_advance(glyph).unwrap_or(600)) / f64::from(face.units_per_em())
 }
 
 fn widths(bold: bool) -> Option<&'static Widths> {
     static BOTH: OnceLock<[Option<Widths>; 2]> = OnceLock::new();
     let of = |file: &'static [u8]| {
         let face = ttf_parser::Face::parse(file, 0).ok()?;
-        let em = f64::from(face.units_per_em());
-        Some(Widths { face, em })
+        let ascii = std::array::from_fn(|i| advance(&face, char::from(i as u8)));
+        Some(Widths { face, ascii })
     };
     BOTH.get_or_init(|| [of(assets::REGULAR), of(assets::SEMIBOLD)])[usize::from(bold)].as_ref()
 }
@@ -86,10 +93,7 @@ fn widths(bold: bool) -> Option<&'static Widths> {
 /// Width of a text; kerning, which only narrows it a little, is left out.
 pub fn width(text: &str, size: f64, bold: bool) -> f64 {
     let Some(widths) = widths(bold) else { return text.chars().count() as f64 * size * 0.6 };
-    let of = |c: char| {
-        let glyph = widths.face.glyph_index(c).unwrap_or_default();
-        f64::from(widths.face.glyph_hor_advance(glyph).unwrap_or(600)) / widths.em
-    };
+    let of = |c: char| widths.ascii.get(c as usize).copied().unwrap_or_else(|| advance(&widths.face, c));
     text.chars().map(of).sum::<f64>() * size
 }
 

@@ -99,7 +99,8 @@ impl Runtime {
                 Area::around(a.0 + (b.0 - a.0) * t, a.1 + (b.1 - a.1) * t, 12.0)
             })
         });
-        let mut taken: Vec<Area> = curve.collect();
+        let curve: Vec<Area> = curve.collect();
+        let mut taken = Vec::new();
         let measured: Vec<_> = self.curve.measured.iter().map(|m| (at(m.0, m.1), &m.2)).collect();
         let held: Vec<_> = self.curve.held_out.iter().map(|h| (at(h.0, h.1), h)).collect();
         let all = measured.iter().map(|m| m.0).chain(held.iter().map(|h| h.0));
@@ -108,14 +109,14 @@ impl Runtime {
             canvas.disc(point, 14.0, Tone::Ink, false);
             let foretold = format!("foretold {}", hours_words(*foretold));
             let ran = format!("ran {}", hours_words(*ran));
-            write(canvas, point, &[&face::short(label, 30), &foretold, &ran], plot, &mut taken);
+            write(canvas, point, &[&face::short(label, 30), &foretold, &ran], plot, &curve, &mut taken);
         }
         for (i, (point, label)) in measured.iter().enumerate() {
             canvas.disc(*point, 13.0, Tone::Ink, true);
             // Repeats of one test stand on each other: one label serves them all.
             let near = |p: (f64, f64)| (p.0 - point.0).abs() < 60.0 && (p.1 - point.1).abs() < 40.0;
             if !measured[..i].iter().any(|m| near(m.0)) {
-                write(canvas, *point, &[label], plot, &mut taken);
+                write(canvas, *point, &[label], plot, &curve, &mut taken);
             }
         }
     }
@@ -124,21 +125,27 @@ impl Runtime {
 /// Widest line of a label, as a share of the plot.
 const WIDEST: f64 = 0.62;
 
-/// A label beside its point, on nothing else where there is room, and inside the plot in any case.
-fn write(canvas: &mut Canvas, point: (f64, f64), text: &[&str], plot: &Area, taken: &mut Vec<Area>) {
+/// A label near its point, inside the plot and on no other; left out where there is no room for it.
+fn write(
+    canvas: &mut Canvas,
+    point: (f64, f64),
+    text: &[&str],
+    plot: &Area,
+    curve: &[Area],
+    taken: &mut Vec<Area>,
+) {
     let wrapped =
         text.iter().flat_map(|l| face::wrap(&face::writable(l), SMALL, false, plot.wide() * WIDEST));
     let lines: Vec<String> = wrapped.collect();
     let borrowed: Vec<&str> = lines.iter().map(String::as_str).collect();
-    let placed = labels::place(point, &borrowed, SMALL, plot, taken);
-    let wide = lines.iter().map(|l| face::width(l, SMALL, false)).fold(0.0, f64::max);
-    let high = lines.len() as f64 * SMALL * 1.2;
-    let top = placed.area.y0.clamp(plot.y0, (plot.y1 - high).max(plot.y0));
-    let (x, anchor) = match placed.right {
-        true => (placed.area.x1.clamp(plot.x0 + wide, plot.x1), Anchor::End),
-        false => (placed.area.x0.clamp(plot.x0, plot.x1 - wide), Anchor::Start),
-    };
+    let Some(placed) = labels::place(point, &borrowed, SMALL, plot, curve, taken) else { return };
+    if let Some(end) = placed.led {
+        canvas.line(&[labels::lead(point, end, 22.0), end], Tone::Hair, 2.5);
+    }
+    let (x, anchor) =
+        if placed.right { (placed.area.x1, Anchor::End) } else { (placed.area.x0, Anchor::Start) };
     for (i, line) in lines.iter().enumerate() {
-        canvas.text((x, top + (i as f64 + 0.85) * SMALL * 1.2), anchor, &[run(line, SMALL)]);
+        let base = placed.area.y0 + (i as f64 + 0.85) * SMALL * 1.2;
+        canvas.text((x, base), anchor, &[run(line, SMALL)]);
     }
 }

@@ -2,7 +2,7 @@
 use super::context::{Context, Shown};
 use super::put;
 use super::words;
-use crate::piece::{self, Lane, Mark, escape};
+use crate::piece::{self, Lane, Mark, escape, unbroken};
 use trueplate_core::claims::ClaimRow;
 use trueplate_core::judge::{Counted, Verdict};
 use trueplate_core::notebook::Bound;
@@ -220,5 +220,9 @@ pub(crate) fn grounds(claim: &ClaimRow) -> Vec<String> {
 /// Small print under a verdict.
 fn reason(claim: &ClaimRow) -> String {
     let text = grounds(claim);
-    if text.is_empty() { String::new() } else { format!("<small>{}</small>", escape(&text.join("; "))) }
+    if text.is_empty() {
+        String::new()
+    } else {
+        format!("<small>{}</small>", escape(&unbroken(&text.join("; "))))
+    }
 }

@@ -44,7 +44,7 @@ pub fn atom(context: &Context) -> String {
             escape(if c.at.is_empty() { &day } else { &c.at }),
             escape(base),
             model.slug,
-            escape(&words::capital(&c.what)),
+            escape(&words::capital(&super::pages::what(c))),
             escape(&c.old),
             escape(if c.new.is_empty() { "nothing" } else { &c.new }),
             escape(&sentence(&words::capital(&c.why))),

@@ -3,9 +3,8 @@ use super::context::{Context, Shown};
 use super::frame::{self, Page};
 use super::put;
 use super::{answer, claims, ld, maker, questions, results, trail, words};
-use crate::chart::runtime::{Curve, load_of};
+use crate::chart::runtime::{self, load_of};
 use crate::piece::escape;
-use trueplate_core::finding::Weight;
 use trueplate_core::judge::Verdict;
 use trueplate_core::repeat::counts;
 
@@ -51,14 +50,14 @@ fn social(context: &Context, model: &Shown) -> String {
 fn runtime(out: &mut String, context: &Context, model: &Shown) {
     let current = model.report.drains.iter().filter(|d| !d.superseded);
     let label = |test: &str| load_of(context.notebook, test);
-    for (i, drain) in current.enumerate() {
-        let Some(curve) = Curve::of(drain, label) else { continue };
+    let said = current.map(|d| (d, runtime::said(d, label))).filter(|(_, said)| !said.is_empty());
+    for (i, (drain, said)) in said.enumerate() {
         let name = match model.specimens.len() {
             1 => String::new(),
             _ => format!(" <small>{}</small>", escape(&model.specimen_name(&drain.specimen))),
         };
         let id = if i == 0 { "runtime".to_string() } else { format!("runtime-{}", i + 1) };
-        put!(out, "<section id=\"{id}\"><h2>How long it runs{name}</h2>{}</section>\n", curve.figure());
+        put!(out, "<section id=\"{id}\"><h2>How long it runs{name}</h2>{said}</section>\n");
     }
 }
 
@@ -73,11 +72,7 @@ fn noticed(out: &mut String, context: &Context, model: &Shown) {
     }
     out.push_str("<section id=\"noticed\"><h2>Noticed in the tests</h2><ul class=\"plain\">");
     for (test, finding) in findings {
-        let weight = match finding.weight {
-            Weight::Note => "",
-            Weight::Doubt => "<b>In doubt:</b> ",
-            Weight::Gap => "<b>Missing:</b> ",
-        };
+        let weight = words::weight(finding.weight);
         let title = context.test(test).map_or(String::new(), |t| words::test(t, context.kind(&t.kind)));
         let link = model.test_at.get(test.as_str()).map_or(String::new(), |at| {
             format!(" <small class=\"in\"><a href=\"#{at}\">{}</a></small>", escape(&title))

@@ -3,7 +3,7 @@ use super::context::{Context, Corrected, Shown};
 use super::frame::{self, Page};
 use super::put;
 use super::words;
-use crate::piece::escape;
+use crate::piece::{escape, unbroken};
 use trueplate_core::corrections::{Correction, Of};
 
 /// Every correction with its model, the newest first.
@@ -66,15 +66,23 @@ pub fn list<'c>(
         put!(
             out,
             "<br>{}: <del><bdi>{}</bdi></del> → <ins><bdi>{}</bdi></ins>. {}",
-            escape(&words::capital(&correction.what)),
-            escape(&correction.old),
-            if correction.new.is_empty() { "nothing".into() } else { escape(&correction.new) },
+            escape(&words::capital(&what(correction))),
+            escape(&unbroken(&correction.old)),
+            if correction.new.is_empty() { "nothing".into() } else { escape(&unbroken(&correction.new)) },
             why(correction)
         );
         consequences(out, corrected);
         out.push_str("</li>\n");
     }
     out.push_str("</ul>\n");
+}
+
+/// What was corrected, with the day of a price as it is said: "list price of 20 May 2026".
+pub(super) fn what(correction: &Correction) -> String {
+    match correction.what.rsplit_once(' ') {
+        Some((before, day)) if correction.of == Of::Price => format!("{before} {}", words::day(day)),
+        _ => correction.what.clone(),
+    }
 }
 
 /// What it is about, leading there.
@@ -100,9 +108,9 @@ fn consequences(out: &mut String, corrected: &Corrected) {
     let Some(effect) = &corrected.effect else { return };
     out.push_str("<small>");
     for moved in effect.facts.iter().filter(|m| !m.old.fact.contains("/verdict")).take(MOVED) {
-        put!(out, "{}: {}. ", escape(&moved.title), escape(&moved.change()));
+        put!(out, "{}: {}. ", escape(&unbroken(&moved.title)), escape(&unbroken(&moved.change())));
     }
-    put!(out, "{}", escape(&effect.words()));
+    put!(out, "{}", escape(&unbroken(&effect.words())));
     for line in &corrected.lines {
         put!(
             out,

@@ -3,7 +3,7 @@ use super::context::{Context, Shown};
 use super::frame::{self, Page};
 use super::put;
 use super::words;
-use crate::piece::escape;
+use crate::piece::{escape, unbroken};
 use trueplate_core::inbox::Standing;
 use trueplate_core::outgoing::ReaderQuestion;
 
@@ -88,7 +88,7 @@ fn reply(out: &mut String, context: &Context, question: &ReaderQuestion, standin
         Standing::Unsorted => (),
         Standing::Answered { paragraph, tests, .. } => {
             for line in paragraph.lines().filter(|l| !l.trim().is_empty()) {
-                put!(out, "<p class=\"text\"><bdi>{}</bdi></p>", escape(line));
+                put!(out, "<p class=\"text\"><bdi>{}</bdi></p>", escape(&unbroken(line)));
             }
             let model = shown(context, &question.model);
             let trail = model.and_then(|m| {

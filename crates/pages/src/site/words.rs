@@ -1,7 +1,9 @@
 //! Days, counts, conditions and provenance in the words of a page.
+use trueplate_core::finding::Weight;
 use trueplate_core::kind::Spec;
 use trueplate_core::notebook::{Condition, Price, Specimen, Test};
 use trueplate_core::report::labelled;
+pub use trueplate_core::shown::capital;
 use trueplate_core::shown::{self, Style};
 use trueplate_core::stamp;
 
@@ -32,10 +34,13 @@ pub fn count(n: usize, one: &str, many: &str) -> String {
     }
 }
 
-/// With a capital at the start of a sentence.
-pub fn capital(text: &str) -> String {
-    let mut chars = text.chars();
-    chars.next().map_or(String::new(), |c| c.to_uppercase().collect::<String>() + chars.as_str())
+/// How much a finding matters, as the bold beginning of its sentence.
+pub fn weight(weight: Weight) -> &'static str {
+    match weight {
+        Weight::Note => "",
+        Weight::Doubt => "<b>In doubt:</b> ",
+        Weight::Gap => "<b>Missing:</b> ",
+    }
 }
 
 /// "load 50 %, with cables"; empty without a condition.
