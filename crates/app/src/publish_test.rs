@@ -94,7 +94,8 @@ fn settle() {
 }
 fn published(folder: &Path, index: &str) -> Published {
     let kept = Kept::of(folder);
-    let (done, ..) = renew(&two(index, &["one", "two"], &kept, folder), &nothing(), &kept, folder).unwrap();
+    let (done, rest) = renew(&two(index, &["one", "two"], &kept, folder), &nothing(), &kept, folder).unwrap();
+    let _kept_beside_the_folder = rest.done();
     settle();
     done
 }

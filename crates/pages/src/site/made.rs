@@ -174,8 +174,8 @@ fn own<'a>(context: &'a Context<'a>, shown: &'a Shown<'a>, common: &'a str, alon
 /// Its places, as far as its pages say them.
 fn places<'a>(context: &'a Context<'a>, shown: &'a Shown<'a>) -> Vec<(usize, Option<Said<'a>>)> {
     let said = |place: &'a trueplate_core::report::Place| {
-        let others = context.report.tied(place).map(|m| m.name.as_str()).collect();
-        (place.of <= NAMED).then_some((place.low, place.high, place.of, others))
+        let others = || context.report.tied(place).map(|m| m.name.as_str()).collect();
+        (place.of <= NAMED).then(|| (place.low, place.high, place.of, others()))
     };
     shown.report.ranks.iter().map(|(column, place)| (*column, said(place))).collect()
 }

@@ -118,7 +118,8 @@ impl Pieces {
     }
 
     /// Keeps the pieces of the stations shown.
-    pub(crate) fn kept(context: &Context, stations: Vec<Station>) -> Pieces {
+    pub(crate) fn kept(context: &Context, mut stations: Vec<Station>) -> Pieces {
+        stations.iter_mut().for_each(|s| s.cells.before = None);
         let ids = context.models.iter().map(|shown| shown.report.id.clone());
         Pieces {
             of: Some((context.style, context.report.columns.clone().into())),
