@@ -81,7 +81,7 @@ fn two(index: &str, left_out: &[&str], kept: &Kept, folder: &Path) -> Site {
             all.files.remove(&path);
             all.same.insert(path.clone());
         }
-        all.made.insert(name.into(), Made { from: "x".into(), files: vec![path], facts: None });
+        all.made.insert(name.into(), Made { from: "x".into(), files: vec![path], ..Made::default() });
     }
     all
 }

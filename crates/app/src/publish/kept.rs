@@ -12,7 +12,7 @@ use std::path::{Path, PathBuf};
 use std::time::{Duration, SystemTime};
 use trueplate_core::uncertain;
 use trueplate_pages::package::FACTS;
-use trueplate_pages::site::{Before, Known, Pieces};
+use trueplate_pages::site::{Before, Known, Pieces, of_all};
 
 /// Names the build of the program; the version for those who look into the file.
 const BUILD: &str = concat!("trueplate ", env!("CARGO_PKG_VERSION"), " ", env!("TRUEPLATE_BUILD"));
@@ -157,14 +157,15 @@ impl Kept {
         Before { pieces, ..self.whole(folder) }
     }
 
-    /// The same with the file of facts, if it is as it was.
+    /// The same with the files that lines are taken from, those that are as they were.
     pub fn before(&self, folder: &Path) -> Before {
-        let facts = || {
-            let (sum, _) = self.files.get(FACTS)?;
-            let bytes = fs::read(folder.join(FACTS)).ok().filter(|bytes| hex(bytes) == *sum)?;
-            String::from_utf8(bytes).ok()
+        let bytes = |path: &str| {
+            let (sum, _) = self.files.get(path)?;
+            fs::read(folder.join(path)).ok().filter(|bytes| hex(bytes) == *sum)
         };
-        Before { facts: facts().unwrap_or_default(), ..self.whole(folder) }
+        let facts = bytes(FACTS).and_then(|bytes| String::from_utf8(bytes).ok()).unwrap_or_default();
+        let files = of_all().filter_map(|path| Some((path.clone(), bytes(&path)?))).collect();
+        Before { facts, files, ..self.whole(folder) }
     }
 
     /// What is to be kept of a folder just published, after what was known of it before.
