@@ -210,22 +210,15 @@ pub fn known(report: &Report, options: &SiteOptions) -> Known {
     context.models.iter().zip(sums).filter_map(one).collect()
 }
 
-fn built(report: &Report, options: &SiteOptions, before: Option<&Before>) -> Site {
-    let nothing = Before::default();
-    let pieces = &before.unwrap_or(&nothing).pieces;
-    let context = Context::new(report, options, pieces);
-    let stations = pieces.stations(&context, before.unwrap_or(&nothing));
-    let alone: Vec<Option<String>> = stations.iter().map(|s| s.alone.sum.clone()).collect();
-    let sums = before.map(|_| made::sums(&context, &alone)).unwrap_or_default();
-    let before = before.unwrap_or(&nothing);
-    let known = |i: usize, model: &Shown| {
-        let found = before.made.get(&model.report.id)?;
-        (sums.get(i)?.as_ref() == Some(&found.from)).then_some(found)
-    };
-    // The long ones first.
+/// Files that are made each time, the long ones first.
+fn files_of_all<'c, 'a>(
+    options: &SiteOptions,
+    sums: &'c [Option<String>],
+    before: &'c Before,
+) -> Vec<Job<'c, 'a>> {
     let mut jobs = vec![
         Job::Data,
-        Job::Facts(&sums, before),
+        Job::Facts(sums, before),
         Job::Whole("all.html", comparison::all),
         Job::Runs,
         Job::Whole("index.html", comparison::first),
@@ -238,6 +231,22 @@ fn built(report: &Report, options: &SiteOptions, before: Option<&Before>) -> Sit
     if !options.base.is_empty() {
         jobs.push(Job::Page("sitemap.xml", feed::sitemap));
     }
+    jobs
+}
+
+fn built(report: &Report, options: &SiteOptions, before: Option<&Before>) -> Site {
+    let nothing = Before::default();
+    let pieces = &before.unwrap_or(&nothing).pieces;
+    let context = Context::new(report, options, pieces);
+    let stations = pieces.stations(&context, before.unwrap_or(&nothing));
+    let alone: Vec<Option<String>> = stations.iter().map(|s| s.alone.sum.clone()).collect();
+    let sums = before.map(|_| made::sums(&context, &alone)).unwrap_or_default();
+    let before = before.unwrap_or(&nothing);
+    let known = |i: usize, model: &Shown| {
+        let found = before.made.get(&model.report.id)?;
+        (sums.get(i)?.as_ref() == Some(&found.from)).then_some(found)
+    };
+    let mut jobs = files_of_all(options, &sums, before);
     let (mut same, mut made) = (BTreeSet::new(), Known::new());
     for (i, model) in context.models.iter().enumerate() {
         match known(i, model) {
