@@ -3,7 +3,7 @@
 mod kept;
 mod swap;
 
-pub use kept::{Kept, Rest, learn};
+pub use kept::{Kept, Rest};
 use kept::{Look, Seen};
 use sha2::{Digest, Sha256};
 use std::collections::{BTreeMap, BTreeSet};

@@ -2,7 +2,7 @@
 use super::file::compute;
 use super::{Ended, Stop, out, out_json};
 use crate::desk;
-use crate::publish::{Elsewhere, Error, Kept, Published, Rest, compare, held, learn, renew, was_published};
+use crate::publish::{Elsewhere, Error, Kept, Published, Rest, compare, held, renew, was_published};
 use serde_json::json;
 use std::collections::{BTreeMap, BTreeSet};
 use std::mem::ManuallyDrop;
@@ -75,8 +75,7 @@ pub struct Earlier {
 impl Earlier {
     /// Reads it. May go on while the report is computed.
     pub fn of(folder: &Path) -> Earlier {
-        learn(folder);
-        let kept = Kept::of(folder);
+        let kept = Kept::learnt(folder);
         let before = kept.before(folder);
         Earlier { kept, before }
     }

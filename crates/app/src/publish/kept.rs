@@ -72,7 +72,7 @@ pub struct Kept {
     files: Seen,
     /// What the pages of models were made from.
     made: Known,
-    /// How many intervals stood beside the folder when this program last wrote them.
+    /// How many intervals stood beside the folder when this program last read or wrote them.
     #[serde(skip)]
     intervals: usize,
 }
@@ -114,14 +114,15 @@ const PAGES: &str = "kept";
 /// Intervals and probabilities that were worked out for it.
 const INTERVALS: &str = "kept-intervals";
 
-/// Takes over what the last publishing into the folder worked out.
-pub fn learn(folder: &Path) {
-    if let Some(bytes) = read(folder, INTERVALS) {
-        uncertain::learn(&bytes);
-    }
-}
-
 impl Kept {
+    /// The same as [`Kept::of`], with the intervals that the last publishing into the folder worked out taken over first:
+    /// what is computed meanwhile asks for them.
+    pub fn learnt(folder: &Path) -> Kept {
+        let learnt = read(folder, INTERVALS).map(|bytes| uncertain::learn(&bytes));
+        let intervals = learnt.map_or(0, |()| uncertain::known());
+        Kept { intervals, ..Kept::of(folder) }
+    }
+
     /// What the last publishing into the folder left; nothing where that cannot be trusted.
     pub fn of(folder: &Path) -> Kept {
         let found = read(folder, PAGES).and_then(|body| serde_json::from_slice(&body).ok());
@@ -201,7 +202,7 @@ impl Rest {
         if let Ok(body) = serde_json::to_vec(&kept) {
             write(&folder, PAGES, &body);
         }
-        // Megabytes, of which a few more change little: a program that goes on running knows them anyway.
+        // Megabytes, of which a few more change little.
         let known = uncertain::known();
         if known > kept.intervals + kept.intervals / MANY_MORE {
             write(&folder, INTERVALS, &uncertain::learnt());
