@@ -3,14 +3,14 @@
 mod kept;
 mod swap;
 
-pub use kept::{Kept, learn};
+pub use kept::{Kept, Rest};
+use kept::{Look, Seen};
 use sha2::{Digest, Sha256};
 use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
 use std::io;
 use std::path::{Component, Path, PathBuf};
-use std::sync::atomic::{AtomicUsize, Ordering};
-use swap::{swap, sweep};
+use swap::{Aside, swap, sweep};
 use trueplate_core::abreast;
 use trueplate_pages::package::Original;
 use trueplate_pages::site::Site;
@@ -119,44 +119,21 @@ pub fn write_for(
     exchange(purpose, &wanted, folder).map(|(published, ..)| published)
 }
 
-/// A folder of ours beside the published one: unfinished new pages or, after the exchange, the old ones. It is taken away when
-/// nobody holds it any more; what a killed program leaves goes at the next publishing.
-#[derive(Debug)]
-#[must_use]
-struct Aside(PathBuf);
-
-impl Aside {
-    /// A name that no other publishing has, of this program or another one.
-    fn beside(parent: &Path, name: &str) -> Aside {
-        static COUNT: AtomicUsize = AtomicUsize::new(0);
-        let n = COUNT.fetch_add(1, Ordering::Relaxed);
-        Aside(parent.join(format!(".{name}.publishing-{}-{n}", std::process::id())))
-    }
-}
-
-impl Drop for Aside {
-    fn drop(&mut self) {
-        let _gone_already = fs::remove_dir_all(&self.0);
-    }
-}
-
-/// The same with a site of which only that was made which is not as it was when `kept` was left; and leaves that for the
-/// next time, beside the folder and with whoever called.
+/// The same with a site of which only that was made which is not as it was when `kept` was left. The new pages stand then;
+/// whoever called does what is left to do.
 pub fn renew(
     site: &Site,
     elsewhere: &Elsewhere,
     kept: &Kept,
     folder: &Path,
-) -> Result<(Published, Kept), Error> {
+) -> Result<(Published, Rest), Error> {
     let wanted = Wanted { bytes: &site.files, same: &site.same, elsewhere, kept };
-    let (published, sums, old) = exchange(SITE, &wanted, folder)?;
-    // A file with one name less looks otherwise: how it looks is kept when the old pages are gone.
-    drop(old);
-    Ok((published, kept.keep(folder, sums, site.made.clone())))
+    let (published, seen, old) = exchange(SITE, &wanted, folder)?;
+    Ok((published, kept.rest(folder, (seen, site.made.clone()), old)))
 }
 
-/// Puts the wanted files in place of those of the folder; what was done, the sum of each, and what lay there before.
-fn exchange(purpose: Purpose, wanted: &Wanted, folder: &Path) -> Result<(Published, Sums, Aside), Error> {
+/// Puts the wanted files in place of those of the folder; what was done, what is known of each, and what lay there before.
+fn exchange(purpose: Purpose, wanted: &Wanted, folder: &Path) -> Result<(Published, Seen, Aside), Error> {
     let before = last(purpose, folder)?;
     let name = folder
         .file_name()
@@ -167,13 +144,10 @@ fn exchange(purpose: Purpose, wanted: &Wanted, folder: &Path) -> Result<(Publish
     fs::create_dir_all(parent).map_err(disk(parent, "making the folder"))?;
     sweep(parent, &name);
     let fresh = Aside::beside(parent, &name);
-    let (published, sums) = fill(purpose, wanted, folder, &before, &fresh.0)?;
-    swap(folder, &fresh.0)?;
-    Ok((published, sums, fresh))
+    let (published, seen) = fill(purpose, wanted, folder, &before, fresh.path())?;
+    swap(folder, fresh.path())?;
+    Ok((published, seen, fresh))
 }
-
-/// SHA-256 by path.
-type Sums = BTreeMap<String, String>;
 
 /// True when something was published into the folder before.
 pub fn was_published(folder: &Path) -> bool {
@@ -256,10 +230,10 @@ fn fill(
     folder: &Path,
     before: &BTreeMap<String, String>,
     fresh: &Path,
-) -> Result<(Published, Sums), Error> {
+) -> Result<(Published, Seen), Error> {
     fs::create_dir(fresh).map_err(disk(fresh, "making the new folder"))?;
     let mut published = Published::default();
-    let mut sums = Sums::new();
+    let mut seen = Seen::new();
     let made = wanted.bytes.iter().map(|(path, bytes)| (path, Some(bytes.as_slice())));
     let mut all: Vec<(&String, Option<&[u8]>)> = made.chain(wanted.same.iter().map(|p| (p, None))).collect();
     // The long ones first.
@@ -277,8 +251,8 @@ fn fill(
         None => take(kept, path, folder, fresh).map(|sum| (sum, true)),
     });
     for ((path, _), done) in all.iter().zip(done) {
-        let (sum, held) = done?;
-        sums.insert((*path).clone(), sum);
+        let ((sum, look), held) = done?;
+        seen.insert((*path).clone(), (sum, look));
         if held {
             published.kept += 1;
         } else {
@@ -288,50 +262,52 @@ fn fill(
     for original in wanted.elsewhere.files {
         let relative = inside(folder, &original.path)?;
         let (old, new) = (folder.join(&relative), fresh.join(&relative));
-        sums.insert(original.path.clone(), original.sha256.clone());
         make_parent(&new)?;
         if holds(before, original, &old) && fs::hard_link(&old, &new).is_ok() {
             published.kept += 1;
-            continue;
+        } else {
+            let mut file = fs::File::create_new(&new).map_err(disk(&new, "writing a kept file"))?;
+            (wanted.elsewhere.fetch)(&original.sha256, &mut file)
+                .map_err(disk(&new, "writing a kept file"))?;
+            published.written += 1;
         }
-        let mut file = fs::File::create_new(&new).map_err(disk(&new, "writing a kept file"))?;
-        (wanted.elsewhere.fetch)(&original.sha256, &mut file).map_err(disk(&new, "writing a kept file"))?;
-        published.written += 1;
+        seen.insert(original.path.clone(), (original.sha256.clone(), Look::at(&new)));
     }
     published.dropped = wanted.dropped(before);
     published.foreign = carry(folder, folder, before, (purpose, &|name| wanted.has(name)), fresh)?;
     let marker = fresh.join(purpose.marker);
-    let list: String = sums.iter().map(|(path, sum)| format!("{sum}  {path}\n")).collect();
+    let list: String = seen.iter().map(|(path, (sum, _))| format!("{sum}  {path}\n")).collect();
     fs::write(&marker, list).map_err(disk(&marker, "writing the list of pages"))?;
-    Ok((published, sums))
+    Ok((published, seen))
 }
 
-/// Puts a file into the new folder, whose folders are there: its sum, and whether it kept its bytes.
+/// Puts a file into the new folder, whose folders are there: its sum and look, and whether it kept its bytes.
 fn put(
     kept: &Kept,
     (path, bytes): (&str, &[u8]),
     folder: &Path,
     before: &BTreeMap<String, String>,
     fresh: &Path,
-) -> Result<(String, bool), Error> {
+) -> Result<((String, Option<Look>), bool), Error> {
     let (old, new) = (folder.join(path), fresh.join(path));
     let sum = hex(bytes);
     let same = before.get(path) == Some(&sum) && kept.holds(folder, path, &sum, bytes);
-    if same && fs::hard_link(&old, &new).is_ok() {
-        return Ok((sum, true));
+    let linked = same && fs::hard_link(&old, &new).is_ok();
+    if !linked {
+        fs::write(&new, bytes).map_err(disk(&new, "writing the page"))?;
     }
-    fs::write(&new, bytes).map_err(disk(&new, "writing the page"))?;
-    Ok((sum, false))
+    Ok(((sum, Look::at(&new)), linked))
 }
 
-/// Takes a file over that is as it should be; its sum.
-fn take(kept: &Kept, path: &str, folder: &Path, fresh: &Path) -> Result<String, Error> {
+/// Takes a file over that is as it should be; its sum and look.
+fn take(kept: &Kept, path: &str, folder: &Path, fresh: &Path) -> Result<(String, Option<Look>), Error> {
     let (old, new) = (folder.join(path), fresh.join(path));
     let changed = || Error::Changed { path: old.clone() };
     let (sum, look) = kept.known(folder, path).ok_or_else(changed)?;
     // Where a file cannot have two names, all are made.
     fs::hard_link(&old, &new).map_err(|_| changed())?;
-    look.still(&new).then(|| sum.to_string()).ok_or_else(changed)
+    let now = Look::at(&new).filter(|now| now.still(look)).ok_or_else(changed)?;
+    Ok((sum.to_string(), Some(now)))
 }
 
 /// Takes over what was not published from here.

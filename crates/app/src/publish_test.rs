@@ -81,7 +81,7 @@ fn two(index: &str, left_out: &[&str], kept: &Kept, folder: &Path) -> Site {
             all.files.remove(&path);
             all.same.insert(path.clone());
         }
-        all.made.insert(name.into(), Made { from: "x".into(), files: vec![path], facts: None });
+        all.made.insert(name.into(), Made { from: "x".into(), files: vec![path], ..Made::default() });
     }
     all
 }
@@ -94,7 +94,8 @@ fn settle() {
 }
 fn published(folder: &Path, index: &str) -> Published {
     let kept = Kept::of(folder);
-    let (done, ..) = renew(&two(index, &["one", "two"], &kept, folder), &nothing(), &kept, folder).unwrap();
+    let (done, rest) = renew(&two(index, &["one", "two"], &kept, folder), &nothing(), &kept, folder).unwrap();
+    let _kept_beside_the_folder = rest.done();
     settle();
     done
 }

@@ -152,8 +152,9 @@ impl Piece {
 #[derive(Clone)]
 pub(crate) struct Tables {
     alone: [Arc<Piece>; 7],
-    /// Those of the results that say its places, without and with them. They stand before the others.
-    open: Arc<Open>,
+    /// Those of the results that say its places, without and with them. They stand before the others. Without them they are
+    /// not known where they were taken from files.
+    open: Option<Arc<Open>>,
     placed: Arc<Piece>,
 }
 
@@ -171,13 +172,27 @@ impl Tables {
         ];
         let open = Arc::new(results::of_station(context, shown));
         let placed = Arc::new(Piece::of(results::placed(&open, shown)));
-        Tables { alone: all.map(|lines| Arc::new(Piece::of(lines))), open, placed }
+        Tables { alone: all.map(|lines| Arc::new(Piece::of(lines))), open: Some(open), placed }
     }
 
     /// The same with other places.
-    pub(crate) fn placed(&self, shown: &Shown) -> Tables {
-        let placed = Arc::new(Piece::of(results::placed(&self.open, shown)));
-        Tables { alone: self.alone.clone(), open: self.open.clone(), placed }
+    pub(crate) fn placed(&self, context: &Context, shown: &Shown) -> Tables {
+        let open = self.open.clone().unwrap_or_else(|| Arc::new(results::of_station(context, shown)));
+        let placed = Arc::new(Piece::of(results::placed(&open, shown)));
+        Tables { alone: self.alone.clone(), open: Some(open), placed }
+    }
+
+    /// Those that stand in files; `None` where they do not stand there.
+    pub(crate) fn taken(files: &BTreeMap<String, Vec<u8>>, at: &[At]) -> Option<Tables> {
+        let mut at = at.iter();
+        let (mut alone, mut placed) = (Vec::new(), None);
+        for plan in PLANS {
+            if std::ptr::eq(plan, &results::RESULTS) {
+                placed = Some(Arc::new(Piece::taken(plan, files, at.next()?)?));
+            }
+            alone.push(Arc::new(Piece::taken(plan, files, at.next()?)?));
+        }
+        Some(Tables { alone: alone.try_into().ok()?, open: None, placed: placed? })
     }
 
     /// Its pieces of a table.
@@ -185,6 +200,42 @@ impl Tables {
         let placed = std::ptr::eq(PLANS[i], self.placed.plan).then_some(&*self.placed);
         placed.into_iter().chain([&*self.alone[i]])
     }
+}
+
+/// Where a piece stands: in the file of its table, and packed in the workbook where it is there too. Begin and length of
+/// either, how many lines, and check sum and length of what is packed.
+pub(crate) type At = [u64; 7];
+
+impl Piece {
+    fn at(&self, csv: &mut usize, packed: &mut usize) -> At {
+        let (long, sum, of) = self.packed.as_ref().map_or((0, 0, 0), |p| (p.bytes.len(), p.of.0, p.of.1));
+        let at = [*csv, self.csv.len(), *packed, long].map(|n| n as u64);
+        (*csv, *packed) = (*csv + self.csv.len(), *packed + long);
+        [at[0], at[1], at[2], at[3], self.count.into(), sum.into(), of]
+    }
+
+    fn taken(plan: &'static Plan, files: &BTreeMap<String, Vec<u8>>, at: &At) -> Option<Piece> {
+        let part = |path: &str, begin: u64, long: u64| {
+            let (begin, long) = (usize::try_from(begin).ok()?, usize::try_from(long).ok()?);
+            files.get(path)?.get(begin..begin.checked_add(long)?)
+        };
+        let [begin, long, packed_begin, packed_long, count, sum, of] = *at;
+        let csv = String::from_utf8(part(&plan.path(), begin, long)?.to_vec()).ok()?;
+        // A packed piece is never empty, not even that of nothing.
+        let packed = match packed_long {
+            0 => None,
+            long => {
+                let bytes = part(WORKBOOK, packed_begin, long)?.to_vec();
+                Some(Packed { bytes, of: (u32::try_from(sum).ok()?, of) })
+            }
+        };
+        Some(Piece { plan, csv, count: u32::try_from(count).ok()?, packed })
+    }
+}
+
+/// Paths of the files that [`Tables`] can be taken from.
+pub(crate) fn with_lines() -> impl Iterator<Item = String> {
+    PLANS.iter().map(|plan| plan.path()).chain([WORKBOOK.to_string()])
 }
 
 /// The tables that speak of stations, in the order of [`Tables`].
@@ -215,8 +266,8 @@ fn as_sheet<'a>((plan, pieces): &Table<'a>) -> Option<sheet::Sheet<'a>> {
 }
 
 /// Every other file of the package by its path, but the originals, which the bench holds; from the lines of the stations in
-/// the order they were written down.
-pub(crate) fn files(context: &Context, stations: &[&Tables]) -> BTreeMap<String, Vec<u8>> {
+/// the order they were written down. With where the pieces of each station stand; nothing where there is no workbook.
+pub(crate) fn files(context: &Context, stations: &[&Tables]) -> (BTreeMap<String, Vec<u8>>, Vec<Vec<At>>) {
     let common = [bench::loads(context), bench::instruments(context), bench::calibrations(context)];
     let common = common.map(Piece::of);
     let of_stations = PLANS
@@ -239,7 +290,12 @@ pub(crate) fn files(context: &Context, stations: &[&Tables]) -> BTreeMap<String,
         "application/json",
     );
     resources.push(described);
-    if let Some(book) = book {
+    let mut pieces = Vec::new();
+    if let Some((book, begins)) = book {
+        pieces = standing(stations, |plan| {
+            let nth = sheets.iter().position(|s| std::ptr::eq(s.plan, plan));
+            nth.and_then(|n| begins.get(n).copied()).unwrap_or_default()
+        });
         let media = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet";
         let described = other("workbook", "The main tables as one spreadsheet", WORKBOOK, "xlsx", media);
         resources.push(described);
@@ -260,7 +316,19 @@ pub(crate) fn files(context: &Context, stations: &[&Tables]) -> BTreeMap<String,
     let mut text = format!("{:#}", descriptor(context, &title, resources)).into_bytes();
     text.push(b'\n');
     files.insert(DESCRIPTOR.into(), text);
-    files
+    (files, pieces)
+}
+
+/// Where the pieces of each station stand, when the lines of each table begin in the workbook as said.
+fn standing(stations: &[&Tables], begins: impl Fn(&'static Plan) -> usize) -> Vec<Vec<At>> {
+    let mut found: Vec<Vec<At>> = stations.iter().map(|_| Vec::new()).collect();
+    for (i, plan) in PLANS.iter().enumerate() {
+        let (mut csv, mut packed) = (plan.head().len(), begins(plan));
+        for (tables, found) in stations.iter().zip(&mut found) {
+            found.extend(tables.of_table(i).map(|piece| piece.at(&mut csv, &mut packed)));
+        }
+    }
+    found
 }
 
 fn title(notebook: &Notebook) -> String {

@@ -27,7 +27,8 @@ mod trail;
 pub(crate) mod words;
 
 use crate::assets;
-use crate::package::{self, Original};
+use crate::json;
+use crate::package::{self, At, Original};
 use context::{Context, Shown};
 pub use made::{Before, Known, Made};
 pub use pieces::Pieces;
@@ -107,26 +108,48 @@ enum Job<'c, 'a> {
     Model(&'c Shown<'a>, Option<&'c str>),
     /// The data package but for the facts.
     Data,
+    /// Runtimes.
+    Runs,
     /// The facts, of which some lines may be there already.
     Facts(&'c [Option<String>], &'c Before),
 }
 
-/// Files, and of each model its lines in the file of facts and what to remember of them, where that is among the files.
-type Done = (Vec<(String, Vec<u8>)>, Vec<(Option<said::Lines>, Arc<Said>)>);
+/// Files; and of each model, where that is among them, its lines in the file of facts with what to remember of them, where
+/// its lines in the tables stand, and where what its runtimes rest on; these in the order they were written down.
+#[derive(Default)]
+struct Done {
+    files: Vec<(String, Vec<u8>)>,
+    facts: Vec<(Option<said::Lines>, Arc<Said>)>,
+    lines: Vec<Vec<At>>,
+    grounds: Vec<json::Stretch>,
+}
 
 impl Job<'_, '_> {
     fn done(&self, context: &Context, stations: &[Station]) -> Done {
-        let Job::Facts(sums, before) = self else { return (self.files(context, stations), Vec::new()) };
-        let (text, lines) = said::facts(context, (sums, stations), before);
-        (vec![(package::FACTS.to_string(), text.into_bytes())], lines)
+        match self {
+            Job::Facts(sums, before) => {
+                let (text, facts) = said::facts(context, (sums, stations), before);
+                let files = vec![(package::FACTS.to_string(), text.into_bytes())];
+                Done { files, facts, ..Done::default() }
+            }
+            Job::Data => {
+                let (files, lines) = tables(context, stations);
+                Done { files: files.into_iter().collect(), lines, ..Done::default() }
+            }
+            Job::Runs => {
+                let (text, grounds) = run::page(context, stations);
+                let files = vec![(run::PAGE.to_string(), text.into_bytes())];
+                Done { files, grounds, ..Done::default() }
+            }
+            _ => Done { files: self.files(context, stations), ..Done::default() },
+        }
     }
 
     fn files(&self, context: &Context, stations: &[Station]) -> Vec<(String, Vec<u8>)> {
         match self {
-            Job::Facts(..) => Vec::new(),
+            Job::Facts(..) | Job::Data | Job::Runs => Vec::new(),
             Job::Page(path, make) => vec![((*path).to_string(), make(context).into_bytes())],
             Job::Whole(path, make) => vec![((*path).to_string(), make(context, stations).into_bytes())],
-            Job::Data => tables(context, stations).into_iter().collect(),
             Job::Model(model, _) => {
                 let page = model::page(context, model).into_bytes();
                 let mut files = vec![(format!("m/{}.html", model.slug), page)];
@@ -141,6 +164,11 @@ impl Job<'_, '_> {
             }
         }
     }
+}
+
+/// Paths of the files of all in which stands what was worked out of each model, besides the facts.
+pub fn of_all() -> impl Iterator<Item = String> {
+    package::with_lines().chain([run::PAGE.to_string()])
 }
 
 /// Builds every page. Pure.
@@ -158,14 +186,14 @@ pub fn site_since(report: &Report, options: &SiteOptions, before: &Before) -> Si
 pub(crate) fn data(report: &Report, options: &SiteOptions) -> BTreeMap<String, Vec<u8>> {
     let nothing = Pieces::default();
     let context = Context::new(report, options, &nothing);
-    let stations = nothing.stations(&context);
-    let mut all = tables(&context, &stations);
+    let stations = nothing.stations(&context, &Before::default());
+    let (mut all, _) = tables(&context, &stations);
     let (facts, _) = said::facts(&context, (&[], &stations), &Before::default());
     all.insert(package::FACTS.into(), facts.into_bytes());
     all
 }
 
-fn tables(context: &Context, stations: &[Station]) -> BTreeMap<String, Vec<u8>> {
+fn tables(context: &Context, stations: &[Station]) -> (BTreeMap<String, Vec<u8>>, Vec<Vec<At>>) {
     let in_order = context.as_written_at().filter_map(|i| stations.get(i));
     package::files(context, &in_order.map(Station::tables).collect::<Vec<_>>())
 }
@@ -182,24 +210,17 @@ pub fn known(report: &Report, options: &SiteOptions) -> Known {
     context.models.iter().zip(sums).filter_map(one).collect()
 }
 
-fn built(report: &Report, options: &SiteOptions, before: Option<&Before>) -> Site {
-    let nothing = Before::default();
-    let pieces = &before.unwrap_or(&nothing).pieces;
-    let context = Context::new(report, options, pieces);
-    let stations = pieces.stations(&context);
-    let alone: Vec<Option<String>> = stations.iter().map(|s| s.alone.sum.clone()).collect();
-    let sums = before.map(|_| made::sums(&context, &alone)).unwrap_or_default();
-    let before = before.unwrap_or(&nothing);
-    let known = |i: usize, model: &Shown| {
-        let found = before.made.get(&model.report.id)?;
-        (sums.get(i)?.as_ref() == Some(&found.from)).then_some(found)
-    };
-    // The long ones first.
+/// Files that are made each time, the long ones first.
+fn files_of_all<'c, 'a>(
+    options: &SiteOptions,
+    sums: &'c [Option<String>],
+    before: &'c Before,
+) -> Vec<Job<'c, 'a>> {
     let mut jobs = vec![
         Job::Data,
-        Job::Facts(&sums, before),
+        Job::Facts(sums, before),
         Job::Whole("all.html", comparison::all),
-        Job::Whole("run.html", run::page),
+        Job::Runs,
         Job::Whole("index.html", comparison::first),
         Job::Page("how.html", handbook::page),
         Job::Page("corrections.html", pages::corrections),
@@ -210,29 +231,55 @@ fn built(report: &Report, options: &SiteOptions, before: Option<&Before>) -> Sit
     if !options.base.is_empty() {
         jobs.push(Job::Page("sitemap.xml", feed::sitemap));
     }
+    jobs
+}
+
+fn built(report: &Report, options: &SiteOptions, before: Option<&Before>) -> Site {
+    let nothing = Before::default();
+    let pieces = &before.unwrap_or(&nothing).pieces;
+    let context = Context::new(report, options, pieces);
+    let stations = pieces.stations(&context, before.unwrap_or(&nothing));
+    let alone: Vec<Option<String>> = stations.iter().map(|s| s.alone.sum.clone()).collect();
+    let sums = before.map(|_| made::sums(&context, &alone)).unwrap_or_default();
+    let before = before.unwrap_or(&nothing);
+    let known = |i: usize, model: &Shown| {
+        let found = before.made.get(&model.report.id)?;
+        (sums.get(i)?.as_ref() == Some(&found.from)).then_some(found)
+    };
+    let mut jobs = files_of_all(options, &sums, before);
     let (mut same, mut made) = (BTreeSet::new(), Known::new());
     for (i, model) in context.models.iter().enumerate() {
         match known(i, model) {
             Some(found) => {
                 same.extend(found.files.iter().cloned());
-                made.insert(model.report.id.clone(), found.clone());
+                // Where its lines stand is told anew.
+                made.insert(model.report.id.clone(), Made { facts: None, stands: None, ..found.clone() });
             }
             None => jobs.push(Job::Model(model, sums.get(i).and_then(Option::as_deref))),
         }
     }
-    let (mut files, mut lines) = (BTreeMap::new(), Vec::new());
+    let (mut files, mut facts) = (BTreeMap::new(), Vec::new());
+    let (mut lines, mut grounds) = (Vec::new(), Vec::new());
     let done = abreast::each(&jobs, |job| job.done(&context, &stations));
-    for (job, (done, of_facts)) in jobs.iter().zip(done) {
+    for (job, done) in jobs.iter().zip(done) {
         if let Job::Model(model, Some(from)) = job {
-            let paths = done.iter().map(|(path, _)| path.clone()).collect();
-            made.insert(model.report.id.clone(), Made { from: (*from).into(), files: paths, facts: None });
+            let paths = done.files.iter().map(|(path, _)| path.clone()).collect();
+            let new = Made { from: (*from).into(), files: paths, ..Made::default() };
+            made.insert(model.report.id.clone(), new);
         }
-        lines.extend(of_facts);
-        files.extend(done);
+        facts.extend(done.facts);
+        lines.extend(done.lines);
+        grounds.extend(done.grounds);
+        files.extend(done.files);
+    }
+    for (i, (lines, ground)) in context.as_written_at().zip(lines.into_iter().zip(grounds)) {
+        if let Some(made) = made.get_mut(&context.models[i].report.id) {
+            made.stands = stations[i].stands(lines, ground);
+        }
     }
     drop(jobs);
     let mut stations = stations;
-    for ((model, station), (lines, said)) in context.models.iter().zip(&mut stations).zip(lines) {
+    for ((model, station), (lines, said)) in context.models.iter().zip(&mut stations).zip(facts) {
         station.facts = Some(said);
         if let Some(made) = made.get_mut(&model.report.id) {
             made.facts = lines;

@@ -12,7 +12,7 @@ use trueplate_core::recording::Recordings;
 use trueplate_core::repeat;
 use trueplate_core::report::{ModelReport, Own, Report, since};
 use trueplate_pages::json;
-use trueplate_pages::site::{Before, Pieces, SiteOptions, site, site_since};
+use trueplate_pages::site::{Before, Pieces, SiteOptions, of_all, site, site_since};
 
 /// Numbers that look like chance and are the same each time (Numerical Recipes' linear congruential generator).
 struct Chance(u32);
@@ -185,7 +185,8 @@ fn edited(mut notebook: Notebook, options: &SiteOptions, order: &[usize], seed: 
         // What was worked out is remembered, as in the running program, or not.
         let pieces = if step % 4 == 3 { Pieces::default() } else { renewed.pieces };
         let stand = now.keys().cloned().collect();
-        (files, before) = (now, Before { made: renewed.made, facts, pieces, stand });
+        let of_all = of_all().filter_map(|path| Some((path.clone(), now.get(&path)?.clone()))).collect();
+        (files, before) = (now, Before { made: renewed.made, facts, files: of_all, pieces, stand });
     }
     taken
 }
@@ -236,5 +237,25 @@ fn what_all_share_is_in_every_sum() {
         edit(&mut notebook, what, &mut Chance(1));
         let before = Before { made: before.made, pieces: before.pieces, ..Before::default() };
         assert!(site_since(&computed(&notebook), &options, &before).same.is_empty(), "edit {what}");
+    }
+}
+
+/// What stands in the files of all is taken from them: a letter that somebody put there shows.
+#[test]
+fn what_stands_in_files_at_hand_is_not_worked_out_again() {
+    let (report, options) = (computed(&bench::notebook()), SiteOptions::default());
+    let first = site_since(&report, &options, &Before::default());
+    for (path, after) in
+        [("data/readings.csv", "\r\n"), ("data/results.csv", "\r\n"), ("run.html", "\"models\":[{")]
+    {
+        let mut files = first.files.clone();
+        let bytes = files.get_mut(path).expect("a file of all");
+        let at =
+            bytes.windows(after.len()).position(|w| w == after.as_bytes()).expect("a line") + after.len();
+        bytes[at + 1] = b'#';
+        let want = bytes.clone();
+        let before = Before { made: first.made.clone(), files, ..Before::default() };
+        let again = site_since(&report, &options, &before).files;
+        assert!(again.get(path) == Some(&want), "{path}");
     }
 }

@@ -7,6 +7,7 @@ use crate::seal::Seal;
 use rusqlite::{Connection, OptionalExtension, Row as SqlRow};
 use serde::de::DeserializeOwned;
 use serde_json::Value;
+use trueplate_core::abreast;
 use trueplate_core::finding::Finding;
 use trueplate_core::notebook::Notebook;
 use trueplate_core::record::Record;
@@ -165,11 +166,14 @@ fn replay(now: &mut Notebook, row: &Row) -> Result<bool, Finding> {
 }
 
 fn salvaged(snapshot: &Connection) -> (Notebook, Vec<Finding>) {
-    let (mut parts, mut findings) = (Parts::default(), Vec::new());
-    let read = each(snapshot, |row| match row.damage().map_or_else(|| row.record(), Err) {
-        Ok(record) => parts.add(record),
-        Err(finding) => findings.push(finding),
-    });
+    let (mut parts, mut findings, mut rows) = (Parts::default(), Vec::new(), Vec::new());
+    let read = each(snapshot, |row| rows.push(row));
+    for record in abreast::each(&rows, |row| row.damage().map_or_else(|| row.record(), Err)) {
+        match record {
+            Ok(record) => parts.add(record),
+            Err(finding) => findings.push(finding),
+        }
+    }
     if let Err(e) = read {
         findings.push(damaged("records", &format!("cannot be read to the end: {e}")));
     }

@@ -2,11 +2,12 @@
 use super::file::compute;
 use super::{Ended, Stop, out, out_json};
 use crate::desk;
-use crate::publish::{Elsewhere, Error, Kept, Published, compare, held, learn, renew, was_published};
+use crate::publish::{Elsewhere, Error, Kept, Published, Rest, compare, held, renew, was_published};
 use serde_json::json;
 use std::collections::{BTreeMap, BTreeSet};
 use std::mem::ManuallyDrop;
 use std::path::{Path, PathBuf};
+use std::thread::JoinHandle;
 use trueplate_core::finding::Finding;
 use trueplate_core::report::Report;
 use trueplate_core::shown::Style;
@@ -74,8 +75,7 @@ pub struct Earlier {
 impl Earlier {
     /// Reads it. May go on while the report is computed.
     pub fn of(folder: &Path) -> Earlier {
-        learn(folder);
-        let kept = Kept::of(folder);
+        let kept = Kept::learnt(folder);
         let before = kept.before(folder);
         Earlier { kept, before }
     }
@@ -84,20 +84,36 @@ impl Earlier {
 /// What a program that goes on running remembers from one publishing to the next.
 #[derive(Default)]
 pub struct Remembered {
-    /// The folder published into last, and what is known of it.
-    folder: Option<(PathBuf, Kept)>,
+    /// The folder published into last, and what is known of it once all is done there.
+    folder: Option<(PathBuf, JoinHandle<Kept>)>,
     pieces: Pieces,
 }
 
 impl Remembered {
-    /// What is known of a folder, with what is remembered of the stations.
-    pub fn of(&self, folder: &Path) -> Earlier {
-        let known = self.folder.as_ref().filter(|(of, _)| of == folder);
-        let Some((_, kept)) = known else {
+    /// After a publishing whose pages stand: what is left to do is done while others go on.
+    pub fn after(built: &Built, folder: &Path, rest: Rest) -> Remembered {
+        let doing = std::thread::spawn(move || rest.done());
+        Remembered { folder: Some((folder.to_path_buf(), doing)), pieces: built.site.pieces.clone() }
+    }
+
+    /// What is known of a folder, with what is remembered of the stations. The folder itself is then forgotten, until it is
+    /// published into again.
+    pub fn of(&mut self, folder: &Path) -> Earlier {
+        let last = self.folder.take().and_then(|(of, doing)| Some((of, doing.join().ok()?)));
+        let Some((_, kept)) = last.filter(|(of, _)| of == folder) else {
             let earlier = Earlier::of(folder);
             return Earlier { before: Before { pieces: self.pieces.clone(), ..earlier.before }, ..earlier };
         };
-        Earlier { before: kept.before_with(folder, self.pieces.clone()), kept: kept.clone() }
+        Earlier { before: kept.before_with(folder, self.pieces.clone()), kept }
+    }
+}
+
+impl Drop for Remembered {
+    /// What was begun is done, even where the program ends.
+    fn drop(&mut self) {
+        if let Some((_, doing)) = self.folder.take() {
+            let _a_panic_said_so_itself = doing.join();
+        }
     }
 }
 
@@ -126,19 +142,12 @@ impl Built {
         compare(&self.site, &self.earlier.kept, folder)
     }
 
-    /// Publishes into the folder it was built for.
-    pub fn publish(
-        &self,
-        report: &Report,
-        bench: &Bench,
-        folder: &Path,
-    ) -> Result<(Published, Remembered), Error> {
+    /// Publishes into the folder it was built for. The new pages stand then; what is left to do comes with it.
+    pub fn publish(&self, report: &Report, bench: &Bench, folder: &Path) -> Result<(Published, Rest), Error> {
         let fetch = |sha256: &str, file: &mut std::fs::File| desk::fetch(bench, sha256, file);
         let write = |built: &Built| {
             let elsewhere = Elsewhere { files: &built.site.originals, fetch: &fetch };
-            let (published, kept) = renew(&built.site, &elsewhere, &built.earlier.kept, folder)?;
-            let folder = Some((folder.to_path_buf(), kept));
-            Ok((published, Remembered { folder, pieces: built.site.pieces.clone() }))
+            renew(&built.site, &elsewhere, &built.earlier.kept, folder)
         };
         match write(self) {
             // Somebody edits the folder just now, or its files cannot have two names: then everything is made.
@@ -179,9 +188,14 @@ pub fn run(a: &Arguments) -> Ended {
     let bench = Bench::open_read_only(&a.bench)?;
     let earlier = earlier.join().unwrap_or_default();
     let built = pages_for(&report, desk::besides(&bench, &report.notebook)?, &a.to, earlier);
+    let built = ManuallyDrop::new(built);
     let published = match a.check {
         true => built.compare(&a.to)?,
-        false => built.publish(&report, &bench, &a.to)?.0,
+        false => {
+            let (published, rest) = built.publish(&report, &bench, &a.to)?;
+            let _nobody_asks_again = rest.done();
+            published
+        }
     };
     if a.json {
         out_json(&document(&blocked, Some(published)))?;

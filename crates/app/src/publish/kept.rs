@@ -4,6 +4,7 @@
 //! It lies beside the folder and saves time alone. It may be deleted at any time; what another build of the program left,
 //! or what is damaged, is as if it were not there; and a file that no longer looks as it did is not known.
 use super::hex;
+use super::swap::Aside;
 use serde::{Deserialize, Serialize};
 use std::collections::{BTreeMap, BTreeSet};
 use std::fs::{self, Metadata};
@@ -11,7 +12,7 @@ use std::path::{Path, PathBuf};
 use std::time::{Duration, SystemTime};
 use trueplate_core::uncertain;
 use trueplate_pages::package::FACTS;
-use trueplate_pages::site::{Before, Known, Pieces};
+use trueplate_pages::site::{Before, Known, Pieces, of_all};
 
 /// Names the build of the program; the version for those who look into the file.
 const BUILD: &str = concat!("trueplate ", env!("CARGO_PKG_VERSION"), " ", env!("TRUEPLATE_BUILD"));
@@ -40,13 +41,14 @@ impl Look {
         about.is_file().then_some(Look(about.len(), written, touched, number))
     }
 
-    fn at(path: &Path) -> Option<Look> {
+    /// That of a file; nothing where there is none.
+    pub fn at(path: &Path) -> Option<Look> {
         Look::of(&fs::symlink_metadata(path).ok()?)
     }
 
-    /// Whether the file under its second name looks the same, but for the time that giving a name changes.
-    pub fn still(self, path: &Path) -> bool {
-        Look::at(path).is_some_and(|l| (l.0, l.1, l.3) == (self.0, self.1, self.3))
+    /// Whether it is the look of the same file, unchanged, but for the time that giving and taking a name changes.
+    pub fn still(self, was: Look) -> bool {
+        (self.0, self.1, self.3) == (was.0, was.1, was.3)
     }
 
     /// Written long enough ago that another writing would show.
@@ -60,14 +62,17 @@ fn nanoseconds(at: SystemTime) -> Option<u64> {
     u64::try_from(at.duration_since(SystemTime::UNIX_EPOCH).ok()?.as_nanos()).ok()
 }
 
+/// By path: SHA-256, and how the file looked.
+pub type Seen = BTreeMap<String, (String, Option<Look>)>;
+
 /// What is known of a published folder.
 #[derive(Clone, Debug, Default, Serialize, Deserialize)]
 pub struct Kept {
-    /// By path: SHA-256, and how the file looked, where another writing would show.
-    files: BTreeMap<String, (String, Option<Look>)>,
+    /// Those whose look is there looked so when another writing would have shown.
+    files: Seen,
     /// What the pages of models were made from.
     made: Known,
-    /// How many intervals stood beside the folder when this program last wrote them.
+    /// How many intervals stood beside the folder when this program last read or wrote them.
     #[serde(skip)]
     intervals: usize,
 }
@@ -109,14 +114,15 @@ const PAGES: &str = "kept";
 /// Intervals and probabilities that were worked out for it.
 const INTERVALS: &str = "kept-intervals";
 
-/// Takes over what the last publishing into the folder worked out.
-pub fn learn(folder: &Path) {
-    if let Some(bytes) = read(folder, INTERVALS) {
-        uncertain::learn(&bytes);
-    }
-}
-
 impl Kept {
+    /// The same as [`Kept::of`], with the intervals that the last publishing into the folder worked out taken over first:
+    /// what is computed meanwhile asks for them.
+    pub fn learnt(folder: &Path) -> Kept {
+        let learnt = read(folder, INTERVALS).map(|bytes| uncertain::learn(&bytes));
+        let intervals = learnt.map_or(0, |()| uncertain::known());
+        Kept { intervals, ..Kept::of(folder) }
+    }
+
     /// What the last publishing into the folder left; nothing where that cannot be trusted.
     pub fn of(folder: &Path) -> Kept {
         let found = read(folder, PAGES).and_then(|body| serde_json::from_slice(&body).ok());
@@ -152,32 +158,54 @@ impl Kept {
         Before { pieces, ..self.whole(folder) }
     }
 
-    /// The same with the file of facts, if it is as it was.
+    /// The same with the files that lines are taken from, those that are as they were.
     pub fn before(&self, folder: &Path) -> Before {
-        let facts = || {
-            let (sum, _) = self.files.get(FACTS)?;
-            let bytes = fs::read(folder.join(FACTS)).ok().filter(|bytes| hex(bytes) == *sum)?;
-            String::from_utf8(bytes).ok()
+        let bytes = |path: &str| {
+            let (sum, _) = self.files.get(path)?;
+            fs::read(folder.join(path)).ok().filter(|bytes| hex(bytes) == *sum)
         };
-        Before { facts: facts().unwrap_or_default(), ..self.whole(folder) }
+        let facts = bytes(FACTS).and_then(|bytes| String::from_utf8(bytes).ok()).unwrap_or_default();
+        let files = of_all().filter_map(|path| Some((path.clone(), bytes(&path)?))).collect();
+        Before { facts, files, ..self.whole(folder) }
     }
 
-    /// Keeps what is known of a folder just published, after what was known of it before.
-    pub fn keep(&self, folder: &Path, sums: BTreeMap<String, String>, made: Known) -> Kept {
+    /// What is to be kept of a folder just published, after what was known of it before.
+    pub(super) fn rest(&self, folder: &Path, (seen, made): (Seen, Known), old: Aside) -> Rest {
+        let kept = Kept { files: seen, made, intervals: self.intervals };
+        Rest { folder: folder.to_path_buf(), kept, old }
+    }
+}
+
+/// What is left to do when new pages stand: the old ones are taken away, and what is known of the new ones is kept beside
+/// them. Readers need not wait for it, the next publishing must.
+#[derive(Debug)]
+#[must_use]
+pub struct Rest {
+    folder: PathBuf,
+    /// With the looks of before the exchange.
+    kept: Kept,
+    old: Aside,
+}
+
+impl Rest {
+    /// Does it; what is known for the next time.
+    pub fn done(self) -> Kept {
+        let Rest { folder, mut kept, old } = self;
+        // A file with one name less looks otherwise: how it looks is kept when the old pages are gone.
+        drop(old);
         let now = nanoseconds(SystemTime::now()).unwrap_or_default();
-        let seen = |(path, sum): (String, String)| {
-            let look = Look::at(&folder.join(&path)).filter(|l| l.settled(now));
-            (path, (sum, look))
-        };
-        let files = sums.into_iter().map(seen).collect();
-        let mut kept = Kept { files, made, intervals: self.intervals };
-        if let Ok(body) = serde_json::to_vec(&kept) {
-            write(folder, PAGES, &body);
+        for (path, (_, look)) in &mut kept.files {
+            // Somebody may have edited it or put another there since.
+            let seen = look.and_then(|was| Look::at(&folder.join(path)).filter(|is| is.still(was)));
+            *look = seen.filter(|is| is.settled(now));
         }
-        // Megabytes, of which a few more change little: a program that goes on running knows them anyway.
+        if let Ok(body) = serde_json::to_vec(&kept) {
+            write(&folder, PAGES, &body);
+        }
+        // Megabytes, of which a few more change little.
         let known = uncertain::known();
         if known > kept.intervals + kept.intervals / MANY_MORE {
-            write(folder, INTERVALS, &uncertain::learnt());
+            write(&folder, INTERVALS, &uncertain::learnt());
             kept.intervals = known;
         }
         kept

@@ -1,7 +1,34 @@
 //! The new folder in place of the old one, and what killed publishings left.
 use super::{Error, disk};
 use std::fs;
-use std::path::Path;
+use std::path::{Path, PathBuf};
+use std::sync::atomic::{AtomicUsize, Ordering};
+
+/// A folder of ours beside the published one: unfinished new pages or, after the exchange, the old ones. It is taken away when
+/// nobody holds it any more; what a killed program leaves goes at the next publishing.
+#[derive(Debug)]
+#[must_use]
+pub struct Aside(PathBuf);
+
+impl Aside {
+    /// A name that no other publishing has, of this program or another one.
+    pub fn beside(parent: &Path, name: &str) -> Aside {
+        static COUNT: AtomicUsize = AtomicUsize::new(0);
+        let n = COUNT.fetch_add(1, Ordering::Relaxed);
+        Aside(parent.join(format!(".{name}.publishing-{}-{n}", std::process::id())))
+    }
+
+    /// Where it is.
+    pub fn path(&self) -> &Path {
+        &self.0
+    }
+}
+
+impl Drop for Aside {
+    fn drop(&mut self) {
+        let _gone_already = fs::remove_dir_all(&self.0);
+    }
+}
 
 /// Unfinished folders of publishings that were killed.
 pub fn sweep(parent: &Path, name: &str) {

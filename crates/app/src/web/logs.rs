@@ -109,8 +109,13 @@ pub fn attached(notebook: &Notebook, sha: &str) -> Vec<(String, String)> {
 
 /// "Kestrel 1000, usable energy, 2026-05-03".
 pub fn label(notebook: &Notebook, test: &Test) -> String {
+    label_of(&words::specimen_name(notebook, &test.specimen), test)
+}
+
+/// The same where the sample's name is at hand.
+pub fn label_of(sample: &str, test: &Test) -> String {
     let kind = words::spec_of(test).map_or(test.kind.as_str(), |s| s.title);
-    format!("{}, {}, {}", words::specimen_name(notebook, &test.specimen), kind.to_lowercase(), test.day)
+    format!("{sample}, {}, {}", kind.to_lowercase(), test.day)
 }
 
 /// A file as it is understood, with what was said about it so far.

@@ -6,13 +6,16 @@ use super::figures::written_at;
 use super::form::Sent;
 use super::logs;
 use super::page::{Answer, Ask, Top, html, refused};
-use crate::cli::publish::{in_the_way, pages_for};
+use super::words;
+use crate::cli::publish::{Remembered, in_the_way, pages_for};
 use crate::desk::{Desk, besides};
 use crate::publish::Published;
 use askama::Template;
 use axum::extract::State;
+use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 use trueplate_core::finding::{Finding, Weight};
+use trueplate_core::notebook::{Specimen, Test};
 use trueplate_core::report::{ModelReport, Report};
 use trueplate_core::shown::capital;
 use trueplate_pages::figure::letters;
@@ -58,8 +61,14 @@ fn page(ask: &Ask, folder: String) -> Page {
         .models
         .iter()
         .flat_map(|m| m.findings.iter().filter(|(_, f)| f.weight == Weight::Doubt).map(move |f| (m, f)));
-    let of = |m: &ModelReport, test: &str| match report.notebook.test(test) {
-        Some(test) => logs::label(&report.notebook, test),
+    let tests: BTreeMap<&str, &Test> = report.notebook.tests.iter().map(|t| (t.id.as_str(), t)).collect();
+    let samples: BTreeMap<&str, &Specimen> =
+        report.notebook.specimens.iter().map(|s| (s.id.as_str(), s)).collect();
+    let of = |m: &ModelReport, test: &str| match tests.get(test) {
+        Some(test) => {
+            let sample = samples.get(test.specimen.as_str());
+            logs::label_of(&sample.map_or(m.name.clone(), |s| words::sample_of(&m.name, s)), test)
+        }
         None => m.name.clone(),
     };
     let mut open: Vec<_> =
@@ -102,7 +111,8 @@ fn publish_into(desk: &Desk, report: &Report, target: &Path) -> anyhow::Result<P
     // One at a time, each from what the last one left.
     let mut remembered = desk.publishing();
     let built = pages_for(report, besides(&bench, &report.notebook)?, target, remembered.of(target));
-    let (published, now) = built.publish(report, &bench, target)?;
+    let (published, rest) = built.publish(report, &bench, target)?;
+    let now = Remembered::after(&built, target, rest);
     let forgotten = std::mem::replace(&mut *remembered, now);
     // The new pages stand: nobody waits for the memory of the old ones to be given back.
     std::thread::spawn(move || drop((forgotten, built)));
@@ -112,19 +122,19 @@ fn publish_into(desk: &Desk, report: &Report, target: &Path) -> anyhow::Result<P
 /// Writes the pages into the folder.
 pub async fn publish(ask: Ask, State(site): State<Site>, sent: Sent) -> Answer {
     let folder = sent.text("folder");
-    let ready = page(&ask, folder.clone());
-    if !ready.gate.is_empty() {
-        let words = "Nothing was published: what is listed first must be written down.";
-        return Ok(refused(&Page { trouble: words.into(), ..ready }));
+    let refuse = |words: &str| Ok(refused(&Page { trouble: words.into(), ..page(&ask, folder.clone()) }));
+    if !in_the_way(&ask.report, None).is_empty() {
+        return refuse("Nothing was published: what is listed first must be written down.");
     }
     if !Path::new(&folder).is_absolute() {
-        let words = "Write the whole path of the folder, from its root.";
-        return Ok(refused(&Page { trouble: words.into(), ..ready }));
+        return refuse("Write the whole path of the folder, from its root.");
     }
     let report = ask.report.clone();
     let target = PathBuf::from(&folder);
     let desk = site.desk.clone();
     let written = tokio::task::spawn_blocking(move || publish_into(&desk, &report, &target));
+    // Meanwhile what the page says besides.
+    let ready = page(&ask, folder.clone());
     match written.await.map_err(|e| Fault::World(e.into()))? {
         Ok(published) => Ok(html(&Page { done: Some(published), ..ready })),
         Err(e) => Ok(refused(&Page { trouble: format!("{e}."), ..ready })),

@@ -26,7 +26,11 @@ pub fn kind_title(test: &Test) -> String {
 /// "Tarnhobble Fell 1010, sample A".
 pub fn specimen_name(notebook: &Notebook, id: &str) -> String {
     let Some(specimen) = notebook.specimen(id) else { return format!("no specimen `{id}`") };
-    let model = notebook.model(&specimen.model).map_or(specimen.model.as_str(), |m| &m.name);
+    sample_of(notebook.model(&specimen.model).map_or(specimen.model.as_str(), |m| &m.name), specimen)
+}
+
+/// The same where the model's name is at hand.
+pub fn sample_of(model: &str, specimen: &Specimen) -> String {
     if specimen.label.is_empty() { model.into() } else { format!("{model}, {}", specimen.label) }
 }
 

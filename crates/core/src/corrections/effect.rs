@@ -1,6 +1,7 @@
 //! Cause and effect of a correction: which facts, verdicts and places it moved. The model is computed twice, as it
 //! stood before the stroke and after it, with everything else of the bench as it is now.
 use super::{Correction, Of, past};
+use crate::abreast;
 use crate::examine;
 use crate::facts::{self, Fact};
 use crate::judge::Verdict;
@@ -105,15 +106,19 @@ pub fn between(report: &Report, (before, after): &(Report, Report)) -> Option<Ef
             effect.verdicts.push((title, row.verdict, now.verdict));
         }
     }
+    let mut moved = Vec::new();
     for (index, column) in report.columns.iter().enumerate() {
         let (old, new) = (was.at(column), is.at(column));
-        if old.as_ref().map(|v| (v.x, v.u())) == new.as_ref().map(|v| (v.x, v.u())) {
-            continue;
+        if old.as_ref().map(|v| (v.x, v.u())) != new.as_ref().map(|v| (v.x, v.u())) {
+            moved.extend([(index, old), (index, new)]);
         }
-        let place = |v: Option<Value>| place(report, index, &was.id, v);
-        let (old, new) = (place(old), place(new));
+    }
+    let places = abreast::each(&moved, |(index, value)| place(report, *index, &was.id, value.as_ref()));
+    for (of, places) in moved.chunks_exact(2).zip(places.chunks_exact(2)) {
+        let ([(index, _), _], [old, new]) = (of, places) else { continue };
         if old != new {
-            effect.ranks.push((titled(column.result, &column.condition), old, new));
+            let column = &report.columns[*index];
+            effect.ranks.push((titled(column.result, &column.condition), old.clone(), new.clone()));
         }
     }
     Some(effect)
@@ -140,11 +145,11 @@ fn moved(old: &[Fact], new: &[Fact]) -> Vec<Moved> {
 }
 
 /// Place of a model in a column if it had this value: "3", "3–5", "none".
-fn place(report: &Report, index: usize, model: &str, value: Option<Value>) -> String {
+fn place(report: &Report, index: usize, model: &str, value: Option<&Value>) -> String {
     let (Some(value), Some(column)) = (value, report.columns.get(index)) else { return "none".into() };
     let own = report.models.iter().position(|m| m.id == model);
     let others = report.values(column).filter(|(i, _)| Some(*i) != own).map(|(_, v)| v);
-    let values: Vec<&Value> = std::iter::once(&value).chain(others).collect();
+    let values: Vec<&Value> = std::iter::once(value).chain(others).collect();
     let found = rank::range_of(&values, 0, column.result.better);
     found.map_or_else(|| "none".into(), |(low, high)| range(low, high))
 }

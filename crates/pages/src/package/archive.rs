@@ -1,6 +1,7 @@
 //! A ZIP file put together from pieces that were packed before (PKWARE, APPNOTE.TXT 6.3.10, sections 4.3.7, 4.3.12, 4.3.16).
 //! The libraries pack what they are given each time; here most is taken over as it is.
-use flate2::{Compress, Compression, Crc, FlushCompress};
+use crc32fast::Hasher;
+use flate2::{Compress, Compression, FlushCompress};
 use std::cell::RefCell;
 use std::io::{Cursor, Read};
 
@@ -10,9 +11,9 @@ const LEVEL: u32 = 1;
 /// Some bytes, packed so that other pieces may follow.
 #[derive(Debug, Default)]
 pub struct Packed {
-    bytes: Vec<u8>,
+    pub bytes: Vec<u8>,
     /// Their check sum (CRC-32) and how many they were.
-    of: Crc,
+    pub of: (u32, u64),
 }
 
 impl Packed {
@@ -40,8 +41,7 @@ fn packed(bytes: &[u8], flush: FlushCompress) -> Packed {
 }
 
 fn packed_with(with: &mut Compress, bytes: &[u8], flush: FlushCompress) -> Packed {
-    let mut of = Crc::new();
-    of.update(bytes);
+    let of = (crc32fast::hash(bytes), bytes.len() as u64);
     let mut out = Vec::with_capacity(bytes.len() / 3 + 64);
     loop {
         let read = usize::try_from(with.total_in()).unwrap_or(usize::MAX);
@@ -71,17 +71,18 @@ pub fn read(bytes: &[u8]) -> Option<Vec<(String, Vec<u8>)>> {
 /// A part: its name, its own pieces, and others that stand before the last of them.
 pub type Part<'a> = (String, Vec<Packed>, Vec<&'a Packed>);
 
-/// A ZIP file of these parts; `None` where it would be too large for its plain form.
-pub fn write(parts: &[Part]) -> Option<Vec<u8>> {
-    let (mut out, mut list) = (Vec::new(), Vec::new());
+/// A ZIP file of these parts, and where the other pieces of each begin in it; `None` where it would be too large for its
+/// plain form.
+pub fn write(parts: &[Part]) -> Option<(Vec<u8>, Vec<usize>)> {
+    let (mut out, mut list, mut begins) = (Vec::new(), Vec::new(), Vec::new());
     for (name, own, others) in parts {
         let (last, first) = own.split_last()?;
         let pieces = || first.iter().chain(others.iter().copied()).chain([last]);
-        let mut of = Crc::new();
-        pieces().for_each(|p| of.combine(&p.of));
+        let mut of = Hasher::new();
+        pieces().for_each(|p| of.combine(&Hasher::new_with_initial_len(p.of.0, p.of.1)));
         let size = |n: usize| u32::try_from(n).ok();
-        let long = pieces().map(|p| u64::from(p.of.amount())).sum::<u64>();
-        let sizes = [of.sum(), size(pieces().map(|p| p.bytes.len()).sum())?, u32::try_from(long).ok()?];
+        let long = pieces().map(|p| p.of.1).sum::<u64>();
+        let sizes = [of.finalize(), size(pieces().map(|p| p.bytes.len()).sum())?, u32::try_from(long).ok()?];
         let begin = size(out.len())?;
         // Version 2.0, names in UTF-8, deflate, midnight of 1980-01-01.
         let mut head = Vec::new();
@@ -94,6 +95,7 @@ pub fn write(parts: &[Part]) -> Option<Vec<u8>> {
         out.extend(&head);
         out.extend([0; 2]);
         out.extend(name.as_bytes());
+        begins.push(out.len() + first.iter().map(|p| p.bytes.len()).sum::<usize>());
         pieces().for_each(|p| out.extend(&p.bytes));
         list.extend(b"PK\x01\x02\x14\0");
         list.extend(&head);
@@ -109,7 +111,7 @@ pub fn write(parts: &[Part]) -> Option<Vec<u8>> {
     out.extend(long.to_le_bytes());
     out.extend(begin.to_le_bytes());
     out.extend([0; 2]);
-    Some(out)
+    Some((out, begins))
 }
 
 #[cfg(test)]
@@ -125,7 +127,8 @@ mod tests {
             ("b/b.bin".to_string(), vec![Packed::of(b""), last(b" end")], vec![&a, &b, &a]),
             ("empty".to_string(), vec![last(b"")], Vec::new()),
         ];
-        let file = write(&parts).expect("it is small");
+        let (file, begins) = write(&parts).expect("it is small");
+        assert_eq!(file[begins[1]..][..a.bytes.len()], a.bytes);
         // The reader compares the check sums.
         let read = read(&file).expect("a ZIP file");
         let whole = [b"begin ".as_slice(), &long, b"begin ", b" end"].concat();

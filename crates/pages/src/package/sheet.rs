@@ -22,18 +22,19 @@ pub struct Sheet<'a> {
     pub lines: Vec<&'a Packed>,
 }
 
-/// The workbook's bytes; equal tables give equal bytes. `as_of` is the day it holds for, ISO 8601. `None` beyond what the
-/// format holds.
-pub fn workbook(title: &str, as_of: &str, sheets: &[Sheet]) -> Option<Vec<u8>> {
+/// The workbook's bytes, and where the lines of each sheet begin in them; equal tables give equal bytes. `as_of` is the day
+/// it holds for, ISO 8601. `None` beyond what the format holds.
+pub fn workbook(title: &str, as_of: &str, sheets: &[Sheet]) -> Option<(Vec<u8>, Vec<usize>)> {
     let frame = frame(title, as_of, sheets).ok()?;
-    let mut parts = Vec::new();
+    let (mut parts, mut at) = (Vec::new(), vec![0; sheets.len()]);
     for (name, bytes) in archive::read(&frame)? {
         let number = name.strip_prefix("xl/worksheets/sheet").and_then(|n| n.strip_suffix(".xml"));
-        let sheet = number.and_then(|n| n.parse::<usize>().ok()).and_then(|n| sheets.get(n.checked_sub(1)?));
-        let Some(sheet) = sheet else {
+        let number = number.and_then(|n| n.parse::<usize>().ok()?.checked_sub(1));
+        let Some((n, sheet)) = number.and_then(|n| Some((n, sheets.get(n)?))) else {
             parts.push((name, vec![archive::last(&bytes)], Vec::new()));
             continue;
         };
+        at[n] = parts.len();
         let (before, after) = around(std::str::from_utf8(&bytes).ok()?, sheet.count)?;
         parts.push((
             name,
@@ -41,7 +42,8 @@ pub fn workbook(title: &str, as_of: &str, sheets: &[Sheet]) -> Option<Vec<u8>> {
             sheet.lines.clone(),
         ));
     }
-    archive::write(&parts)
+    let (bytes, begins) = archive::write(&parts)?;
+    Some((bytes, at.into_iter().map(|part| begins[part]).collect()))
 }
 
 /// The workbook with its titles, and the last cell of each sheet, which tells how large that is.

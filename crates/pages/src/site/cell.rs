@@ -12,9 +12,9 @@ pub(crate) struct Cell {
     pub place: Option<Arc<Place>>,
     pub values: Arc<Values>,
     /// What a person reads.
-    pub text: String,
+    pub text: Arc<str>,
     /// What the script reads; nothing where it names other stations in the order they are shown.
-    pub data: Option<String>,
+    pub data: Option<Arc<str>>,
 }
 
 impl Cell {
@@ -28,7 +28,7 @@ impl Cell {
     }
 
     /// What the script reads, among the very same values.
-    pub fn data(&self, values: &Arc<Values>) -> Option<&String> {
+    pub fn data(&self, values: &Arc<Values>) -> Option<&Arc<str>> {
         self.data.as_ref().filter(|_| Arc::ptr_eq(&self.values, values))
     }
 }

@@ -185,17 +185,20 @@ fn cell(
     (i, station, nth): (usize, &Station, usize),
     column: &Column,
     (cells, values): (&Cells, &Arc<Values>),
-) -> (Cell, String) {
+) -> (Cell, Arc<str>) {
     let (model, lane) = (&context.models[i], cells.lane);
     let mut ranks = model.report.ranks.iter();
     let place = ranks.find(|(at, _)| Some(*at) == cells.column).map(|(_, place)| place);
     let was = station.cells.before.as_ref().and_then(|b| b.get(nth)).filter(|was| was.reads(lane, place));
     let text = was.map_or_else(
-        || result_cell(context, model, column, cells.written[i], lane) + &rank(model, cells),
+        || (result_cell(context, model, column, cells.written[i], lane) + &rank(model, cells)).into(),
         |was| was.text.clone(),
     );
     let known = was.and_then(|was| was.data(values)).map(|data| (data.clone(), false));
-    let (data, named) = known.unwrap_or_else(|| data(context, i, cells));
+    let (data, named) = known.unwrap_or_else(|| {
+        let (data, named) = data(context, i, cells);
+        (data.into(), named)
+    });
     let kept = (!named).then(|| data.clone());
     (Cell { lane, place: place.cloned(), values: values.clone(), text, data: kept }, data)
 }

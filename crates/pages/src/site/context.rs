@@ -17,7 +17,7 @@ use trueplate_core::notebook::{Condition, Notebook, Specimen, Test};
 use trueplate_core::outgoing::ReaderQuestion;
 use trueplate_core::reading;
 use trueplate_core::repeat::{self, ResultRow};
-use trueplate_core::report::{ModelReport, Place, Report};
+use trueplate_core::report::{self, ModelReport, Place, Report};
 use trueplate_core::shown::Style;
 use trueplate_core::stamp;
 use trueplate_core::uncertain::Value;
@@ -215,7 +215,8 @@ impl<'a> Context<'a> {
 
     fn in_order(&self, shown: Vec<Shown<'a>>) -> Vec<Shown<'a>> {
         let first = self.main.first();
-        let key = |s: &Shown| first.and_then(|c| s.report.at(c)).map(|v| v.x);
+        let at = first.and_then(report::index_of);
+        let key = |s: &Shown| s.report.cells.iter().find(|c| Some(c.column) == at).map(|c| c.value.x);
         let mut keyed: Vec<(Option<f64>, Shown)> = shown.into_iter().map(|s| (key(&s), s)).collect();
         // Larger first whatever is better: the order is by size, ranks stand elsewhere. Untested last.
         keyed.sort_by(|a, b| match (a.0, b.0) {

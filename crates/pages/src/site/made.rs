@@ -6,7 +6,10 @@
 use super::context::{Context, Shown};
 use super::pieces::Pieces;
 use super::results::NAMED;
+use super::run::KeptRun;
 use super::said::Lines;
+use crate::json::Stretch;
+use crate::package::At;
 use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
 use std::collections::{BTreeMap, BTreeSet};
@@ -27,7 +30,23 @@ pub struct Made {
     pub files: Vec<String>,
     /// Its lines in the file of facts.
     pub facts: Option<Lines>,
+    /// What else stands in files.
+    pub stands: Option<Stands>,
 }
+
+/// What was worked out of a model and stands in files of all: its lines in the tables, its runtimes.
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Stands {
+    /// Sums of what it was made from.
+    pub(super) from: From,
+    /// Where its lines stand.
+    pub(super) lines: Vec<At>,
+    /// Its runtimes, and where stands what they rest on.
+    pub(super) runs: (Vec<KeptRun>, Stretch),
+}
+
+/// Sums of what the lines and runtimes of a model were made from: all but its places, and those.
+pub type From = (String, String);
 
 /// What was made before, and is at hand.
 #[derive(Clone, Default)]
@@ -36,6 +55,8 @@ pub struct Before {
     pub made: Known,
     /// The file of facts, where it is at hand; its lines are taken from it.
     pub facts: String,
+    /// Files of all ([`super::of_all`]), where they are at hand; what stands in them is taken from them.
+    pub files: BTreeMap<String, Vec<u8>>,
     /// What was worked out of each model, when that is remembered.
     pub pieces: Pieces,
     /// Files at hand that are as this build of the program made them then, when that is remembered.
@@ -72,6 +93,8 @@ struct Written<'a> {
     model: Option<&'a Model>,
     specimens: &'a [&'a Specimen],
     tests: &'a [&'a Test],
+    /// Their order among those of all samples, where there are several.
+    order: Vec<&'a str>,
     findings: &'a [(String, Finding)],
     /// Files that could be read, of each test.
     recordings: Vec<Vec<(&'a str, &'a str)>>,
@@ -112,14 +135,23 @@ pub fn alone(context: &Context, shown: &Shown) -> Option<String> {
         model: context.notebook.model(&report.id),
         specimens: &shown.specimens,
         tests: &shown.tests,
+        order: match shown.specimens.len() {
+            0 | 1 => Vec::new(),
+            _ => context.tests_in_order(shown).into_iter().map(|t| t.id.as_str()).collect(),
+        },
         findings: &report.findings,
         recordings: shown.tests.iter().map(read).collect(),
     })
 }
 
+/// The sum of what is common to all.
+pub fn of_all(context: &Context) -> Option<String> {
+    sum(&common(context))
+}
+
 /// The sum of each model shown, in their order, from those of what is written down of them.
 pub fn sums(context: &Context, alone: &[Option<String>]) -> Vec<Option<String>> {
-    let Some(common) = sum(&common(context)) else { return vec![None; context.models.len()] };
+    let Some(common) = of_all(context) else { return vec![None; context.models.len()] };
     let all: Vec<(&Shown, &Option<String>)> = context.models.iter().zip(alone).collect();
     abreast::each(&all, |(shown, alone)| sum(&own(context, shown, &common, alone.as_ref()?)))
 }
@@ -174,8 +206,8 @@ fn own<'a>(context: &'a Context<'a>, shown: &'a Shown<'a>, common: &'a str, alon
 /// Its places, as far as its pages say them.
 fn places<'a>(context: &'a Context<'a>, shown: &'a Shown<'a>) -> Vec<(usize, Option<Said<'a>>)> {
     let said = |place: &'a trueplate_core::report::Place| {
-        let others = context.report.tied(place).map(|m| m.name.as_str()).collect();
-        (place.of <= NAMED).then_some((place.low, place.high, place.of, others))
+        let others = || context.report.tied(place).map(|m| m.name.as_str()).collect();
+        (place.of <= NAMED).then(|| (place.low, place.high, place.of, others()))
     };
     shown.report.ranks.iter().map(|(column, place)| (*column, said(place))).collect()
 }

@@ -4,8 +4,10 @@ use super::context::{Context, Shown};
 use super::frame::{self, Page};
 use super::pieces::Station;
 use super::put;
+use crate::json::Stretch;
 use crate::piece::{Lane, data, escape, unbroken};
 use serde_json::json;
+use std::collections::BTreeMap;
 use trueplate_core::answer::{Device, Ground, Grounds, MEASURED, ModelAnswer, Question, ask_on, known};
 use trueplate_core::quantity::{Dim, Unit};
 use trueplate_core::shown::{self, Shown as Written};
@@ -33,6 +35,36 @@ enum Run {
     Not(String),
 }
 
+/// A runtime as it is kept: its sort, the hours or the words, and half the interval.
+pub type KeptRun = (u8, String, Option<String>);
+
+impl Runs {
+    /// The runtimes, to be kept.
+    pub fn kept(&self) -> Vec<KeptRun> {
+        let one = |run: &Run| match run {
+            Run::For(w) => (0, w.number.clone(), w.pm.clone()),
+            Run::Untried(w) => (1, w.number.clone(), w.pm.clone()),
+            Run::Not(words) => (2, words.clone(), None),
+        };
+        self.at.iter().map(one).collect()
+    }
+
+    /// Those that were kept, with what they rest on out of the page of before; `None` where that does not stand there.
+    pub fn taken(files: &BTreeMap<String, Vec<u8>>, (runs, at): &(Vec<KeptRun>, Stretch)) -> Option<Runs> {
+        let ground = std::str::from_utf8(files.get(PAGE)?.get(at.clone())?).ok()?.to_string();
+        let hours = |number: &String, pm: &Option<String>| {
+            Some(Written { number: number.clone(), pm: pm.clone(), unit: hour()?.symbol })
+        };
+        let one = |(sort, text, pm): &KeptRun| match sort {
+            0 => hours(text, pm).map(Run::For),
+            1 => hours(text, pm).map(Run::Untried),
+            _ => Some(Run::Not(text.clone())),
+        };
+        let at: Vec<Run> = runs.iter().map(one).collect::<Option<_>>()?;
+        (at.len() == LOADS.len()).then_some(Runs { at, ground })
+    }
+}
+
 /// Of one station.
 pub fn runs(context: &Context, shown: &Shown) -> Runs {
     let tests = context.tests_in_order(shown);
@@ -50,8 +82,12 @@ fn comma(context: &Context) -> bool {
     context.notebook.settings.decimal_comma
 }
 
-/// The page.
-pub fn page(context: &Context, stations: &[Station]) -> String {
+/// Where the page stands.
+pub const PAGE: &str = "run.html";
+
+/// The page, and where in it stands what answers about each station rest on, in the order they were written down.
+pub fn page(context: &Context, stations: &[Station]) -> (String, Vec<Stretch>) {
+    let mut at = Vec::new();
     let devices = known(context.notebook);
     let mut body = String::from(
         "<h1>Will it run yours?</h1>\n<p class=\"answer\">How long each station lasts from full, by what hangs on it.</p>\n",
@@ -62,19 +98,26 @@ pub fn page(context: &Context, stations: &[Station]) -> String {
         form(&mut body, context, &devices);
         body.push_str("<div id=\"said\" class=\"said\"></div>\n");
         table(&mut body, context, stations);
-        grounds(&mut body, context, stations, &devices);
+        at = grounds(&mut body, context, stations, &devices);
     }
     let page = Page {
         title: "Will it run yours?",
         about: "Runtimes of portable power stations at your own devices, from measurements.",
         root: "",
-        current: "run.html",
+        current: PAGE,
         data: String::new(),
         scripts: &["run/run.js"],
         body,
     };
-    frame::document(context, page)
+    let text = frame::document(context, page);
+    // Nobody's words could write an element.
+    let begin = text.find(GROUNDS).unwrap_or_default();
+    at.iter_mut().for_each(|at| *at = at.start + begin..at.end + begin);
+    (text, at)
 }
+
+/// What the script answers from begins so.
+const GROUNDS: &str = "<script type=\"application/json\" id=\"grounds\">";
 
 /// Hidden until the script that answers it runs.
 fn form(out: &mut String, context: &Context, devices: &[Device]) {
@@ -167,7 +210,11 @@ fn hours(context: &Context, answer: &ModelAnswer) -> Option<Written> {
     let other = ["mains", "outlet", "sustained-output", "switch-off"].into_iter().any(ends);
     let runtime = answer.runtime_h.as_ref().filter(|_| !other)?;
     // All in hours: in a column of figures minutes among them would look like more.
-    Some(shown::shown(runtime, Unit::of("h", Dim::Time)?, context.style))
+    Some(shown::shown(runtime, hour()?, context.style))
+}
+
+fn hour() -> Option<&'static Unit> {
+    Unit::of("h", Dim::Time)
 }
 
 fn run(context: &Context, answer: &ModelAnswer) -> Run {
@@ -196,20 +243,31 @@ fn cell(model: &Shown, run: &Run, lane: Lane) -> String {
     }
 }
 
-/// What the script answers from: [`trueplate_core::answer::Published`] as data, put together from what is kept of each station.
-fn grounds(out: &mut String, context: &Context, stations: &[Station], devices: &[Device]) {
+/// What the script answers from: [`trueplate_core::answer::Published`] as data, put together from what is kept of each station;
+/// where each stands, from the beginning of the element.
+fn grounds(out: &mut String, context: &Context, stations: &[Station], devices: &[Device]) -> Vec<Stretch> {
+    let begin = out.len();
     let pages: serde_json::Map<String, serde_json::Value> =
         context.models.iter().map(|m| (m.report.id.clone(), json!(format!("m/{}.html", m.slug)))).collect();
-    // In the order they were written down: it stays when a result changes.
-    let of = context.as_written_at().filter_map(|i| stations.get(i)).map(|s| s.alone.runs.ground.as_str());
-    let grounds: Vec<&str> = of.filter(|g| !g.is_empty()).collect();
     put!(
         out,
-        "<script type=\"application/json\" id=\"grounds\">{{\"pages\":{},\"published\":{{\"devices\":{},\"grounds\":{{\"decimal_comma\":{},\"models\":[",
+        "{GROUNDS}{{\"pages\":{},\"published\":{{\"devices\":{},\"grounds\":{{\"decimal_comma\":{},\"models\":[",
         data::inert(&json!(pages).to_string()),
         data::inert(&json!(devices).to_string()),
         comma(context)
     );
-    out.push_str(&grounds.join(","));
+    // In the order they were written down: it stays when a result changes.
+    let mut first = true;
+    let of = context.as_written_at().filter_map(|i| stations.get(i)).map(|station| {
+        let ground = &station.alone.runs.ground;
+        if !ground.is_empty() && !std::mem::take(&mut first) {
+            out.push(',');
+        }
+        let at = out.len() - begin;
+        out.push_str(ground);
+        at..at + ground.len()
+    });
+    let found = of.collect();
     out.push_str("]}}}</script>\n");
+    found
 }
