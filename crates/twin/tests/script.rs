@@ -35,8 +35,9 @@ fn score(rows: &[(&str, &str)], found: impl Fn(usize) -> Vec<Line>) -> Score {
                 flags.is_empty()
             }
             _ => {
-                assert!(Judgement::ALL.iter().any(|j| j.key() == *expected), "{expected}");
-                let hit = !flags.is_empty() && flags.iter().all(|j| j.key() == *expected);
+                let fair: Vec<&str> = expected.split('|').collect();
+                assert!(fair.iter().all(|e| Judgement::ALL.iter().any(|j| j.key() == *e)), "{expected}");
+                let hit = !flags.is_empty() && flags.iter().all(|j| fair.contains(&j.key()));
                 wrong += 1;
                 caught += usize::from(hit);
                 hit
@@ -67,10 +68,9 @@ fn statements_about_the_demo_are_judged_rightly() {
     must_do("demo", &score(&rows, |i| check(&BENCH, rows[i].1, Format::Text, None).lines));
 }
 
-/// Whole scripts, a row to a paragraph: what a number speaks of is told by the paragraphs before it.
-#[test]
-fn whole_scripts_about_the_demo_are_judged_rightly() {
-    let parts = include_str!("script/aloud.tsv").split("# --- ").skip(1);
+/// The rows of whole scripts, and the lines found in each.
+fn whole(set: &'static str) -> (Vec<(&'static str, &'static str)>, Vec<Vec<Line>>) {
+    let parts = set.split("# --- ").skip(1);
     let scripts: Vec<_> = parts.map(|p| rows(p.split_once('\n').expect("a title and rows").1)).collect();
     let check_whole = |rows: &Vec<(&str, &str)>| {
         let text = rows.iter().map(|r| r.1).collect::<Vec<_>>().join("\n\n");
@@ -78,6 +78,23 @@ fn whole_scripts_about_the_demo_are_judged_rightly() {
         let of = |i: usize| lines.iter().filter(|l| l.line == 2 * i + 1).cloned().collect();
         (0..rows.len()).map(of).collect::<Vec<Vec<Line>>>()
     };
-    let found: Vec<Vec<Line>> = scripts.iter().flat_map(check_whole).collect();
-    must_do("aloud", &score(&scripts.concat(), |i| found[i].clone()));
+    let found = scripts.iter().flat_map(check_whole).collect();
+    (scripts.concat(), found)
+}
+
+/// Whole scripts, a row to a paragraph: what a number speaks of is told by the paragraphs before it.
+#[test]
+fn whole_scripts_about_the_demo_are_judged_rightly() {
+    let (rows, found) = whole(include_str!("script/aloud.tsv"));
+    must_do("aloud", &score(&rows, |i| found[i].clone()));
+}
+
+/// Twenty-four speakers more, of whom it has not learnt all yet: no fewer than it understands today, and no more false alarms
+/// than are wanted.
+#[test]
+fn other_speakers_are_understood_as_well_as_before() {
+    let (rows, found) = whole(include_str!("script/heard.tsv"));
+    let s = score(&rows, |i| found[i].clone());
+    println!("heard: caught {:.3}, false alarms {:.3}\n{}", s.caught, s.alarms, s.failures);
+    assert!(s.caught >= 0.87 && s.alarms <= 0.03, "heard: {:.3}, {:.3}\n{}", s.caught, s.alarms, s.failures);
 }

@@ -1,7 +1,7 @@
 //! Places told by who else is ahead: "only the Pip takes less", "second only to the Granary", "nothing here is quicker".
 use super::foil::{only_before, second_to};
 use super::judge::Desk;
-use super::lexicon::Takes;
+use super::lexicon::{Sense, Takes};
 use super::order::{ahead_of, key_of, standing};
 use super::rank::{line, ranked};
 use super::ranking::{THANS, TOPS, Way, by_adjective};
@@ -105,6 +105,8 @@ pub fn none_ahead(desk: &Desk, scene: &Scene, i: usize, fixed: &str, way: Way) -
             scene.word(k + 1),
             "other" | "station" | "stations" | "unit" | "box" | "machine" | "power" | "one"
         ),
+        // "There isn't a louder one in the lot"
+        "there" => matches!(scene.word(k + 1), "isn't" | "is") && scene.negated(i) && i - k <= 4,
         _ => false,
     };
     let said = (0..i).any(|k| scene.clause[k] == here && none(k) && i - k <= NEAR);
@@ -118,6 +120,10 @@ pub fn none_ahead(desk: &Desk, scene: &Scene, i: usize, fixed: &str, way: Way) -
         .tokens
         .get(i + 1)
         .is_none_or(|t| t.after.is_some() || matches!(t.text.as_str(), "here" | "on" | "in" | "either"));
+    // "Nothing else here costs less per watt-hour", "sustains more output"
+    let what = scene.word(i + 1) == "per"
+        || scene.cues.iter().any(|c| c.at == i + 1 && matches!(c.sense, Sense::Topic(..)));
+    let ends = ends || what;
     let told = by_adjective(scene.word(i), scene.word(i + 1));
     if matches!(scene.word(i), "more" | "less") && !ends && told.is_none() {
         return None;

@@ -68,6 +68,7 @@ const NOUNS: &[&str] = &[
     "deficit",
     "surplus",
     "penalty",
+    "drop",
 ];
 /// Roots of verbs that a difference follows directly.
 const VERBS: &[&str] = &["sav", "add", "los", "lost", "gain", "wast"];

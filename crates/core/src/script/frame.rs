@@ -28,6 +28,33 @@ pub fn leads_in(tokens: &[Token], i: usize, numbers: &[usize], mentions: &[Menti
     }
 }
 
+/// Descriptions that are of another than the name before them: "The Pip, the tiny one, ..." is one station.
+pub fn of_others(
+    tokens: &[Token],
+    named: &[Mention],
+    described: Vec<Mention>,
+) -> impl Iterator<Item = Mention> {
+    let beside = |d: &Mention| {
+        named.iter().any(|m| d.at >= m.to && d.at - m.to <= 1 && tokens[m.to].after == Some(','))
+    };
+    let all: Vec<Mention> = described.into_iter().filter(|d| !beside(d)).collect();
+    all.into_iter()
+}
+
+/// The cues of a sentence with those its build adds and takes away.
+pub fn cues(tokens: &[Token], mut cues: Vec<Cue>) -> Vec<Cue> {
+    she(tokens, &mut cues);
+    compared(tokens, &mut cues);
+    cues.retain(|c| !latest(tokens, c));
+    // "From completely empty it needed 143 minutes": where a charge began, and no end of a discharge; "a quarter of its rated
+    // power" is a load, and no output.
+    let state = |c: &&Cue| matches!(c.sense, Sense::On("from", _) | Sense::On("load", "50 %" | "25 %"));
+    let states: Vec<Cue> = cues.iter().filter(state).copied().collect();
+    let inside = |c: &Cue| states.iter().any(|f| f.at <= c.at && c.to <= f.to);
+    cues.retain(|c| !matches!(c.sense, Sense::Topic(..)) || !inside(c));
+    cues
+}
+
 /// Words for people, beside whom "she" is no station.
 const PEOPLE: &[&str] = &[
     "wife",
@@ -60,7 +87,7 @@ const PEOPLE: &[&str] = &[
 ];
 
 /// "She'll pull 1,879 watts": a station, as a boat is one, unless somebody else is named whom the word may stand for.
-pub fn she(tokens: &[Token], cues: &mut Vec<Cue>) {
+fn she(tokens: &[Token], cues: &mut Vec<Cue>) {
     let people = tokens.iter().any(|t| PEOPLE.contains(&t.text.as_str()));
     let she = |i: usize| matches!(tokens[i].text.as_str(), "she" | "she's" | "she'll" | "she'd");
     if !people {
@@ -70,7 +97,7 @@ pub fn she(tokens: &[Token], cues: &mut Vec<Cue>) {
 }
 
 /// "Last year's", "the last watt": "last" that is no verb. Nor does "into 7.5 kilograms" speak of the wall.
-pub fn latest(tokens: &[Token], c: &Cue) -> bool {
+fn latest(tokens: &[Token], c: &Cue) -> bool {
     const WHEN: &[&str] = &[
         "year", "year's", "years", "week", "month", "night", "time", "summer", "winter", "spring", "autumn",
         "fifth", "drop", "bit", "watt", "percent", "minute", "one", "few", "part", "of", "in", "video",
@@ -100,7 +127,7 @@ pub fn latest(tokens: &[Token], c: &Cue) -> bool {
 }
 
 /// "Heavier than the Wayfarer, 13.25 against 10.55": a word that compares tells what the numbers behind it are.
-pub fn compared(tokens: &[Token], cues: &mut Vec<Cue>) {
+fn compared(tokens: &[Token], cues: &mut Vec<Cue>) {
     for (i, t) in tokens.iter().enumerate() {
         let word = THANS.iter().chain(TOPS).find(|w| w.0 == t.text);
         let keys =

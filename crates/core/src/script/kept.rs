@@ -29,7 +29,11 @@ pub fn promise(desk: &Desk, scene: &Scene, done: &mut [bool]) -> Option<Line> {
     let (i, claim, kept) = in_words(scene).or_else(|| as_promised(scene)).or_else(|| that_one(scene))?;
     let whole = (i.min(claim.at)..claim.at)
         .any(|k| matches!(scene.word(k), "its" | "their" | "the" | "every" | "that" | "this"));
-    let whole = whole || taken_up(scene, &claim) || claim.at < i || scene.word(claim.at).ends_with("'s");
+    let whole = whole
+        || scene.word(i) == "as"
+        || taken_up(scene, &claim)
+        || claim.at < i
+        || scene.word(claim.at).ends_with("'s");
     let model = subject(desk, scene, i).filter(|_| whole)?;
     let claims = &desk.book.report.models[model].claims;
     let said = |r: &&ClaimRow| scene.amounts.iter().any(|a| is_of(a, r));

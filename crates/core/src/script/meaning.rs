@@ -44,19 +44,7 @@ pub fn keys_of(
     if let Some(keys) = by_state(scene, a, sort) {
         return Some(keys);
     }
-    let named = |key: &str| {
-        let of = |t: &&Topic| t.keys == [key];
-        topics.iter().filter(of).map(|t| (!t.near, t.gap)).min()
-    };
-    // Which end of a charge is meant: the words that stand closer.
-    let (eighty, full) = match (named("time-to-80"), named("time-to-full")) {
-        (Some(e), Some(f)) => (e <= f, f < e),
-        (e, f) => (e.is_some(), f.is_some()),
-    };
-    // "53 minutes to 80 percent, 93 minutes until the charger stops": the end of another number's clause.
-    let far = |k: &'static str| named(k).is_some_and(|(far, _)| far);
-    let before = scene.amounts.iter().any(|b| b.what == a.what && b.to <= a.from);
-    let eighty = eighty && !(far("time-to-80") && before);
+    let (eighty, full) = end_of_charge(scene, a, topics);
     if let Some(t) = topic {
         let fridge = scene.says(&["fridge", "freezer", "refrigerator"]);
         let mut keys: Vec<&'static str> = t.keys.to_vec();
@@ -106,6 +94,22 @@ pub fn keys_of(
         return Some(keys);
     }
     by_unit(scene, a, sort, eighty, full)
+}
+
+/// Which end of a charge is meant, 80 percent or full: the words that stand closer.
+fn end_of_charge(scene: &Scene, a: &Amount, topics: &[Topic]) -> (bool, bool) {
+    let named = |key: &str| {
+        let of = |t: &&Topic| t.keys == [key];
+        topics.iter().filter(of).map(|t| (!t.near, t.gap)).min()
+    };
+    let (eighty, full) = match (named("time-to-80"), named("time-to-full")) {
+        (Some(e), Some(f)) => (e <= f, f < e),
+        (e, f) => (e.is_some(), f.is_some()),
+    };
+    // "53 minutes to 80 percent, 93 minutes until the charger stops": the end of another number's clause.
+    let far = |k: &'static str| named(k).is_some_and(|(far, _)| far);
+    let before = scene.amounts.iter().any(|b| b.what == a.what && b.to <= a.from);
+    (eighty && !(far("time-to-80") && before), full)
 }
 
 /// What the state of the station alone tells.

@@ -36,12 +36,14 @@ fn spans(desk: &Desk, scene: &Scene) -> Vec<(Spoken, Spoken)> {
 fn turned(scene: &Scene, first: Spoken, second: Spoken) -> bool {
     let before =
         |s: Spoken, words: &[&str]| (s.at.saturating_sub(4)..s.at).any(|i| words.contains(&scene.word(i)));
-    let starts = ["begun", "began", "started", "start", "since", "beginning", "after"];
+    let starts = ["begun", "began", "started", "start", "since", "beginning", "after", "from", "gone"];
     let ends = [
         "stops", "quits", "dies", "ends", "ready", "clock", "died", "stopped", "ended", "down", "quit",
-        "came", "finished", "end", "empty", "over", "full", "done",
+        "off", "came", "finished", "end", "empty", "over", "full", "done",
     ];
-    before(second, &starts) && before(first, &ends)
+    // "Stopped at 1:57 PM, which from 10:39 AM is": the word for the beginning stands between the two.
+    let between = (first.to..second.at).any(|i| starts.contains(&scene.word(i)));
+    between && before(second, &starts) && before(first, &ends)
 }
 
 /// More clock times than these in a sentence are a timetable.

@@ -68,13 +68,8 @@ impl Scene {
         let tokens = sentence.tokens;
         let mut mentions = names.mentions(&tokens);
         names.told_apart(&tokens, &mut mentions, recent);
-        // "The Pip, the tiny one, ...": the description is of the name before it.
-        let beside = |d: &Mention| {
-            mentions.iter().any(|m| d.at >= m.to && d.at - m.to <= 1 && tokens[m.to].after == Some(','))
-        };
         let described = names.described(&tokens, &mentions, recent);
-        let described: Vec<Mention> = described.into_iter().filter(|d| !beside(d)).collect();
-        mentions.extend(described);
+        mentions.extend(super::frame::of_others(&tokens, &mentions.clone(), described));
         mentions.sort_by_key(|m| m.at);
         let stamps = stamps(&tokens);
         let mut taken = vec![false; tokens.len()];
@@ -82,19 +77,7 @@ impl Scene {
         spans.for_each(|(a, b)| taken[a..b].fill(true));
         let mut amounts = amounts(&tokens, &taken);
         super::tariff::turn(&tokens, &mut amounts);
-        let mut cues = lexicon.cues(&tokens, &mentions);
-        super::frame::she(&tokens, &mut cues);
-        super::frame::compared(&tokens, &mut cues);
-        cues.retain(|c| !super::frame::latest(&tokens, c));
-        // "From completely empty it needed 143 minutes": where a charge began, and no end of a discharge; "a quarter of its
-        // rated power" is a load, and no output.
-        let from: Vec<Cue> = cues
-            .iter()
-            .filter(|c| matches!(c.sense, Sense::On("from", _) | Sense::On("load", "50 %" | "25 %")))
-            .copied()
-            .collect();
-        let inside = |c: &Cue| from.iter().any(|f| f.at <= c.at && c.to <= f.to);
-        cues.retain(|c| !matches!(c.sense, Sense::Topic(..)) || !inside(c));
+        let mut cues = super::frame::cues(&tokens, lexicon.cues(&tokens, &mentions));
         // "Its full 1,750 watts" fills nothing.
         let measure =
             |c: &Cue| tokens[c.at].text == "full" && c.to == c.at + 1 && amounts.iter().any(|a| a.at == c.to);

@@ -116,16 +116,19 @@ impl Scene {
             && (ends
                 || (a.to + 1..a.to + 5).any(rated)
                 || matches!(then, "it" | "that" | "and" | "the" | "for"));
-        let overload = matches!(next, "overload" | "overloaded") || (next == "too" && then == "much");
+        let overloads = |from: usize| (from..a.from).any(|i| root(self.word(i)) == "overload");
+        let by = a.from > 0 && self.word(a.from - 1) == "by" && overloads(0);
+        let overload = by || matches!(next, "overload" | "overloaded") || (next == "too" && then == "much");
         if (side || overload) && sentence && a.x <= 1.0 {
             return Some(1.0 + a.x);
         }
         // "at 150 percent of its rating", "at 130 percent it held for ten seconds"
         let before = a.from.checked_sub(1).map_or("", |i| self.word(i));
         let of = next == "of" && (a.to + 1..a.to + 5).any(rated);
-        let to = before == "to" && (0..a.from).any(|i| root(self.word(i)) == "overload");
-        let of = of || to;
-        (a.x > 1.0 && a.x <= 3.0 && sentence && (of || matches!(before, "at" | "with" | "under")))
+        let to = before == "to" && overloads(0);
+        let named = before == "of" && overloads(a.from.saturating_sub(2));
+        let of = of || to || named;
+        (a.x > 1.0 && a.x <= 3.0 && (sentence || named) && (of || matches!(before, "at" | "with" | "under")))
             .then_some(a.x)
     }
 

@@ -101,7 +101,8 @@ pub fn counts(desk: &mut Desk, scene: &Scene, done: &mut [bool]) {
         let about = scene.speaks_of("switchover") || scene.speaks_of("rides-through") || short;
         let same_n = have.beyond.is_some_and(|(n, _)| count.n == Some(n));
         // "Of all eleven stations that switch over": stations are counted.
-        const STATIONS: &[&str] = &["stations", "station", "models", "units", "boxes", "devices", "of"];
+        const STATIONS: &[&str] =
+            &["stations", "station", "models", "units", "boxes", "devices", "of", "i", "i've", "we", "we've"];
         if (!about && !same_n) || STATIONS.contains(&scene.word(count.to)) {
             continue;
         }

@@ -141,7 +141,7 @@ pub static PHRASES: &[Group] = &[
     ),
     ("noise|noisy|loud|loudness|quiet|=fan|=fans|sound level|whisper|hum", Topic(NOISE, Weak)),
     (
-        "solar|solar input|with the sun|from the sun|by the sun|of sun|in the sun|panel|=pv|sunshine|photovoltaic",
+        "full sun|bright sun|solar|solar input|with the sun|from the sun|by the sun|of sun|in the sun|panel|=pv|sunshine|photovoltaic",
         Topic(SOLAR, Strong),
     ),
     (
