@@ -10,7 +10,7 @@ use super::who::Mention;
 use super::{Judgement, Line};
 
 /// How far behind a name its comparison may stand.
-const NEAR: usize = 8;
+const NEAR: usize = 10;
 
 /// "Of all fourteen only the Pip takes less", "only the Ember is louder": of the one spoken of.
 pub fn only_but(desk: &Desk, scene: &Scene, i: usize) -> Option<Line> {
@@ -112,7 +112,10 @@ pub fn none_ahead(desk: &Desk, scene: &Scene, i: usize, fixed: &str, way: Way) -
     let said = (0..i).any(|k| scene.clause[k] == here && none(k) && i - k <= NEAR);
     let told = scene.mentions.iter().any(|m| scene.clause[m.at] == here);
     let said = said || super::versus::finds_none(scene, i);
-    if !said || told || scene.says(&["than"]) || scene.amounts.iter().any(|a| scene.clause[a.at] == here) {
+    // "Faster than that": than the one spoken of.
+    let it = |k: usize| matches!(scene.word(k + 1), "that" | "this" | "it");
+    let than = (0..scene.tokens.len()).any(|k| scene.word(k) == "than" && !it(k));
+    if !said || told || than || scene.amounts.iter().any(|a| scene.clause[a.at] == here) {
         return None;
     }
     // "Nobody asked more of it"

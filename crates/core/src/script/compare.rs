@@ -82,7 +82,9 @@ pub fn fit(a: &Amount, m: &Mark, limits: &[f64]) -> Fit {
         Hedge::About if coarse && share <= ROUND && !maker => Fit::OverRounded,
         Hedge::About => Fit::Differs,
         Hedge::JustUnder if v <= x * (1.0 + EDGE) && v >= x - just => Fit::Agrees,
-        Hedge::JustOver if v >= x * (1.0 - EDGE) && v <= x + just => Fit::Agrees,
+        Hedge::JustOver if v >= x * (1.0 - EDGE) && (v <= x + just || m.within(v - x - just, 1.0)) => {
+            Fit::Agrees
+        }
         Hedge::AndSome if v >= x * (1.0 - EDGE) && v <= x + (a.step / 2.0).max(NEAR * x) => Fit::Agrees,
         Hedge::JustUnder | Hedge::JustOver | Hedge::AndSome => Fit::Differs,
         Hedge::Over => side(v >= x * (1.0 - EDGE), SIDE),

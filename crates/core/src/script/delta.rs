@@ -331,7 +331,11 @@ impl<'a> Desk<'a> {
             if done[i] || a.denied || none || scene.on_the_shelf() || scene.overload(a).is_some() {
                 continue;
             }
-            let mut pairs = self.beside(scene, a).into_iter().chain(self.recorded(scene, a));
+            // A share of two numbers said is one of those.
+            let beside = self.beside(scene, a);
+            let said_both = a.what == What::Dim(Dim::Ratio) && beside.len() == 2;
+            let recorded = if said_both { Vec::new() } else { self.recorded(scene, a) };
+            let mut pairs = beside.into_iter().chain(recorded);
             let Some(pair) = pairs.find(|p| p.is(a)) else {
                 let plain = said(scene, a) == Some(true);
                 if let Some(line) = self.difference_before(scene, a).filter(|_| plain) {

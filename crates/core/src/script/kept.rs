@@ -98,8 +98,12 @@ fn in_words(scene: &Scene) -> Option<(usize, Cue, bool)> {
                 matches!(scene.word(k), "is" | "are" | "was" | "were" | "turned" | "they're" | "it's")
             })
     };
-    let verb =
-        |i: usize| KEEP.contains(&root(scene.word(i))) || MISS.contains(&root(scene.word(i))) || borne(i);
+    let verb = |i: usize| {
+        KEEP.contains(&root(scene.word(i)))
+            || MISS.contains(&root(scene.word(i)))
+            || borne(i)
+            || holds_up(scene, i)
+    };
     let claims = || scene.cues.iter().filter(|c| c.sense == Sense::Claim);
     // "It misses the 1,100 watts of surge on the box"
     let behind = |i: usize| {
@@ -136,6 +140,11 @@ fn in_words(scene: &Scene) -> Option<(usize, Cue, bool)> {
 /// The promise is no more than a "that".
 fn taken_up(scene: &Scene, claim: &Cue) -> bool {
     matches!(scene.word(claim.at), "that" | "it" | "this" | "they're" | "it's" | "that's" | "are" | "is")
+}
+
+/// "The claim holds up".
+fn holds_up(scene: &Scene, i: usize) -> bool {
+    matches!(scene.word(i), "holds" | "held" | "hold") && scene.word(i + 1) == "up"
 }
 
 fn number_between(scene: &Scene, from: usize, to: usize) -> bool {
@@ -188,6 +197,8 @@ pub fn held(desk: &Desk, scene: &Scene, done: &mut [bool]) -> Option<Line> {
         &["until", "it", "ran", "dry"],
         &["to", "the", "end"],
         &["to", "the", "last"],
+        &["without", "a", "time", "limit"],
+        &["without", "limit"],
     ];
     let said = |words: &&[&str]| {
         (0..scene.tokens.len()).any(|i| words.iter().enumerate().all(|(k, w)| scene.word(i + k) == *w))

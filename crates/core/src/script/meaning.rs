@@ -199,7 +199,10 @@ impl Scene {
 /// It is said to be so after many cycles or years.
 pub fn aged(scene: &Scene, a: &Amount) -> bool {
     let after = scene.word(a.to) == "after" || scene.says_near(a.at, &["after"]);
-    let cycles = |b: &Amount| b.what == What::Dim(Dim::Count);
+    let charges = |b: &Amount| {
+        b.what == What::Bare && matches!(scene.word(b.to), "charges" | "recharges" | "discharges")
+    };
+    let cycles = |b: &Amount| b.what == What::Dim(Dim::Count) || (after && charges(b));
     scene.amounts.iter().any(cycles) || (after && scene.says(&["years", "year", "months"]))
 }
 

@@ -1,6 +1,7 @@
 //! Two models spoken of together, sentence after sentence, and the numbers of the sentence before: "Pair four is the Relay
 //! against the Lantern. They give 1,303 and 1,085 watt-hours. That's a gap of 218."
 use super::amount::Amount;
+use super::bare::Unit;
 use super::compare::follows;
 use super::judge::Desk;
 use super::scene::Scene;
@@ -38,6 +39,13 @@ impl Before {
             |a: &&Amount| !a.denied && (matches!(a.what, What::Dim(_)) || matches!(a.what, What::Money(_)));
         let number = |a: &Amount| (a.what.clone(), a.x, a.step);
         self.said = scene.amounts.iter().filter(measured).map(number).collect();
+    }
+
+    /// The one number of this sort that was said.
+    pub fn lone(&self, what: &What) -> Option<f64> {
+        let mut all = self.said.iter().filter(|s| s.0 == *what);
+        let (x, None) = (all.next()?, all.next()) else { return None };
+        Some(x.1)
     }
 
     /// Was this number said, of such a sort?
@@ -81,6 +89,9 @@ impl Desk<'_> {
         let share = a.what == What::Dim(Dim::Ratio);
         let other =
             |b: &Amount| b.at != a.at && (b.what == a.what || share) && b.what != What::Dim(Dim::Ratio);
+        if a.unit != Unit::Said || a.hi.is_some() {
+            return None;
+        }
         let (large, small, step) = self.ends_before(a).filter(|_| !scene.amounts.iter().any(other))?;
         let ways =
             if share { vec![(large - small) / small, (large - small) / large] } else { vec![large - small] };

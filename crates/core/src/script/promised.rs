@@ -30,6 +30,7 @@ const MEASURED: &[&str] = &[
     "eyes",
     "heard",
     "listened",
+    "checked",
 ];
 
 /// "in our test", "in my own test": likewise.

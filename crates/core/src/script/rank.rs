@@ -38,6 +38,10 @@ pub fn superlatives(desk: &mut Desk, scene: &Scene, done: &mut [bool]) {
         } else if let Some((_, fixed, way)) = THANS.iter().find(|t| t.0 == word) {
             match than_of(scene, i, word) {
                 _ if alone::belongs_to_only(scene, i) => None,
+                Some(than) if matches!(scene.word(than + 1), "that" | "this" | "it" | "") => {
+                    let none = alone::none_ahead(desk, scene, i, fixed, *way);
+                    none.or_else(|| comparative(desk, scene, i, than, (*fixed, *way), done))
+                }
                 Some(_) if let Some(line) = alone::only_than(desk, scene, i) => Some(line),
                 Some(than) => comparative(desk, scene, i, than, (*fixed, *way), done),
                 None if of_the_pair(desk, scene, i) => {
@@ -223,7 +227,7 @@ fn of_something_else(scene: &Scene, i: usize) -> bool {
     let own = (i + 1..i + 5).any(|k| matches!(scene.word(k), "i" | "i've" | "we've" | "he" | "she"));
     let part = ["inverter", "fan", "screen", "display", "handle", "cable", "carton"];
     // "The lightest I have on the bench", "the fastest switchover I have recorded"
-    let tested = scene.says(&["recorded", "measured", "tested", "timed", "weighed", "bench"]);
+    let tested = scene.says(&["recorded", "measured", "tested", "timed", "weighed", "bench", "here"]);
     part.contains(&scene.word(i + 1)) || (own && !tested && scene.mentions.is_empty())
 }
 

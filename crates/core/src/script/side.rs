@@ -8,6 +8,9 @@ use super::{Judgement, Line};
 
 /// A number that is said to stand on one side of what the maker promises, and does not.
 pub fn beside_promise(desk: &Desk, scene: &Scene) -> Option<Line> {
+    if let Some(line) = before(desk, scene) {
+        return Some(line);
+    }
     let [x, y] = pair(desk, scene)?;
     let word = (x.to..y.at).map(|i| scene.word(i)).find(|w| UP.contains(w) || DOWN.contains(w))?;
     let right = if UP.contains(&word) { x.x >= y.x } else { x.x <= y.x };
@@ -18,27 +21,35 @@ pub fn beside_promise(desk: &Desk, scene: &Scene) -> Option<Line> {
     Some(desk.line(scene, y, Judgement::Unsupported, None, hint))
 }
 
+/// "It weighs 45.15 kilograms. That is within the 44 the maker states.": the one number of the sentence before.
+fn before(desk: &Desk, scene: &Scene) -> Option<Line> {
+    let [y] = scene.amounts.as_slice() else { return None };
+    let x = desk.past.lone(&y.what).filter(|_| made(desk, scene, y) && !scene.asks)?;
+    let near = (y.at.saturating_sub(2)..y.at).map(|i| scene.word(i));
+    let word = near.into_iter().find(|w| UP.contains(w) || DOWN.contains(w))?;
+    let right = if UP.contains(&word) { x >= y.x } else { x <= y.x };
+    let hint = format!("the number before it is not {word} {}", scene.text(y.at, y.to));
+    (!right && !scene.negated(y.at)).then(|| desk.line(scene, y, Judgement::Unsupported, None, hint))
+}
+
+/// Is it the maker's figure of the model spoken of?
+fn made(desk: &Desk, scene: &Scene, y: &Amount) -> bool {
+    let [model] = desk.models_at(scene, y.at)[..] else { return false };
+    let same =
+        |k: &super::book::Mark| matches!(k.whose, Whose::Maker(_)) && (k.x - y.x).abs() <= 1e-9 * k.x.abs();
+    let sort = sort_of(&y.what);
+    desk.book.marks[model].iter().any(|k| k.takes == sort && same(k))
+}
+
 const UP: &[&str] = &["above", "over", "beyond", "past"];
 const DOWN: &[&str] = &["within", "under", "below", "inside"];
 
 /// A number and the maker's figure directly behind it.
 fn pair<'s>(desk: &Desk, scene: &'s Scene) -> Option<[&'s Amount; 2]> {
-    let made = |model: usize, a: &Amount| {
-        let same = |k: &super::book::Mark| {
-            matches!(k.whose, Whose::Maker(_)) && (k.x - a.x).abs() <= 1e-9 * k.x.abs()
-        };
-        let sort = sort_of(&a.what);
-        desk.book.marks[model].iter().any(|k| k.takes == sort && same(k))
-    };
     let close = |w: &&[Amount]| {
         let (x, y) = (&w[0], &w[1]);
-        let [model] = desk.models_at(scene, y.at)[..] else { return false };
-        x.what == y.what
-            && x.what != What::Bare
-            && y.at > x.to
-            && y.at - x.to <= 4
-            && made(model, y)
-            && !made(model, x)
+        let near = y.at > x.to && y.at - x.to <= 4;
+        x.what == y.what && x.what != What::Bare && near && made(desk, scene, y) && !made(desk, scene, x)
     };
     scene.amounts.windows(2).find(close).map(|w| [&w[0], &w[1]])
 }

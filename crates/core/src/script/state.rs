@@ -140,6 +140,11 @@ impl Scene {
         let rating = |i: usize| matches!(root(self.word(i)), "rat" | "rating");
         let double =
             |i: &usize| matches!(self.word(*i), "double" | "twice") && (rating(i + 2) || rating(i + 1));
+        // "At one and a half times its rating"
+        let times = |b: &&Amount| b.what == What::Factor && (rating(b.to) || rating(b.to + 1)) && b.x > 1.0;
+        if let Some(b) = self.amounts.iter().find(times).filter(|_| all.is_empty()) {
+            return Some(format!("{:.0} %", b.x * 100.0));
+        }
         if all.is_empty() && (0..self.tokens.len()).any(|i| double(&i)) {
             return Some("200 %".into());
         }

@@ -108,7 +108,8 @@ pub fn of_promise(desk: &Desk, scene: &Scene, a: &Amount) -> Option<(f64, f64, S
 /// "Ten eighty-five out of twelve sixty is about three quarters": the share of two numbers joined by no more than that.
 pub fn out_of(scene: &Scene, a: &Amount) -> Option<(f64, f64, String)> {
     let joined = |w: &&[Amount]| {
-        let link = (w[0].to..w[1].from).all(|i| matches!(scene.word(i), "out" | "of" | "over" | "from"));
+        let link = (w[0].to..w[1].from)
+            .all(|i| matches!(scene.word(i), "out" | "of" | "over" | "from" | "the" | "its"));
         let number = |b: &Amount| b.what != What::Dim(Dim::Ratio) && b.x >= 20.0;
         let alike = w[0].what == w[1].what || w[0].what == What::Bare || w[1].what == What::Bare;
         link && w[1].at > w[0].to && w[1].at - w[0].to <= 3 && number(&w[0]) && number(&w[1]) && alike

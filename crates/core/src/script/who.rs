@@ -102,7 +102,13 @@ impl Names {
         let words = tokens[i..i + length].iter().filter(|t| !t.is_figure()).count();
         if words == 0 {
             let the = i > 0 && matches!(tokens[i - 1].text.as_str(), "the" | "this" | "our" | "my");
-            return the && tokens[i].text.len() > 2 && unit_at(tokens, i + length).is_none();
+            // "Of the 1,985 on the box": a figure of the maker's.
+            let word = |k: usize| tokens.get(i + length + k).map_or("", |t| t.text.as_str());
+            let printed =
+                matches!(word(0), "claimed" | "stated" | "promised" | "printed" | "advertised" | "they")
+                    || (matches!(word(0), "on" | "from")
+                        && matches!(word(2), "box" | "label" | "sticker" | "tin" | "brochure"));
+            return the && !printed && tokens[i].text.len() > 2 && unit_at(tokens, i + length).is_none();
         }
         let maker = self.0.iter().any(|n| n.first().is_some_and(|w| w == bare(&tokens[i].text)));
         let unit = i.checked_sub(1).is_some_and(|k| unit_at(tokens, k).is_some());

@@ -100,7 +100,11 @@ impl Scene {
             self.word(c.at.saturating_sub(1)),
             "box" | "label" | "manual" | "brochure" | "sticker" | "leaflet"
         );
-        says && owner && !theirs
+        // "The meter on the wall says"
+        let told = self.amounts.iter().filter(|a| a.to <= c.at).map(|a| a.to).max().unwrap_or(0);
+        let device = (told.max(c.at.saturating_sub(5))..c.at)
+            .any(|i| matches!(self.word(i), "meter" | "scale" | "scales" | "stopwatch" | "multimeter"));
+        says && (owner || device) && !theirs
     }
 
     /// A claim that is spoken of and not quoted: "misses its weight claim", "above what they say", "lighter than claimed".
