@@ -89,7 +89,7 @@ fn whole_scripts_about_the_demo_are_judged_rightly() {
     must_do("aloud", &score(&rows, |i| found[i].clone()));
 }
 
-/// Twenty-four speakers more, of whom it has not learnt all yet: no fewer than it understands today, and no more false alarms
+/// Twenty-eight speakers more, of whom it has not learnt all yet: no fewer than it understands today, and no more false alarms
 /// than are wanted.
 #[test]
 fn other_speakers_are_understood_as_well_as_before() {
