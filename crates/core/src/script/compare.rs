@@ -5,7 +5,8 @@
 //!   cut off there and x lies within U), and x lies within U or within 2 % of v. If x lies outside U and a claim
 //!   between v and x changes sides by the rounding, or x is 2 to 15 % off, it is over-rounded: the form for saying a
 //!   result aloud is its shortest rounding inside the interval, and 2 % is what a plug meter leaves open.
-//! - "about", "roughly": within U or within 3 %, or a rounding within 5 %.
+//! - "about", "roughly": within U or within 2 %; hours and minutes, which are told by quarters and halves, within 3 %, or a
+//!   rounding within 5 %. A coarser rounding up to 35 % off is over-rounded.
 //! - "just over", "nearly": on that side, within 5 %, of a coarse number within a quarter of its place up to 8 %. "over", "under": on that side, within 25 % (limits that less is
 //!   better of, at any distance); further away it is over-rounded. "well over", "well under": on that side.
 //! - A range holds v, or holds one record at each end.
