@@ -1,5 +1,7 @@
 //! What the bench says, laid out for looking up: facts, what they replaced, single tests and trials.
+use super::amount::Amount;
 use super::lexicon::{Takes, takes};
+use super::scene::sort_of;
 use crate::facts::{self, Fact, Sort};
 use crate::notebook::Condition;
 use crate::quantity::{Dim, Unit};
@@ -69,6 +71,11 @@ impl Mark {
     /// Measured or computed here.
     pub fn is_bench(&self) -> bool {
         self.whose == Whose::Bench
+    }
+    /// The maker's figure that is said.
+    pub fn is_promise_of(&self, a: &Amount) -> bool {
+        let sort = self.takes == sort_of(&a.what);
+        matches!(self.whose, Whose::Maker(_)) && sort && (self.x - a.x).abs() <= 1e-9 * self.x.abs()
     }
     /// The value with its doubts.
     pub fn measured(&self) -> Value {

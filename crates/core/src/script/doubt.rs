@@ -159,13 +159,9 @@ impl Desk<'_> {
     }
 
     /// The maker of a model spoken of says so.
-    fn made(&self, scene: &Scene, a: &Amount) -> bool {
+    pub fn made(&self, scene: &Scene, a: &Amount) -> bool {
         let models = self.models_at(scene, a.at);
-        let mut marks = models.iter().flat_map(|&m| &self.book.marks[m]);
-        let sort = super::scene::sort_of(&a.what);
-        marks.any(|k| {
-            matches!(k.whose, Whose::Maker(_)) && k.takes == sort && (k.x - a.x).abs() <= 1e-9 * k.x.abs()
-        })
+        models.iter().flat_map(|&m| &self.book.marks[m]).any(|k| k.is_promise_of(a))
     }
 
     /// A price per watt is a slip for one per watt-hour where a station is spoken of; solar panels are priced so.

@@ -83,8 +83,7 @@ fn makers<'a>(desk: &'a Desk, scene: &Scene, a: &Amount) -> Option<&'a Mark> {
         let topics = || scene.topics(a, |keys| keys.iter().any(|k| super::lexicon::takes(k) == sort));
         scene.speaks_of(&k.key) || topics().is_empty()
     };
-    let same = |k: &&Mark| matches!(k.whose, Whose::Maker(_)) && (k.x - a.x).abs() <= 1e-9 * k.x.abs();
-    marks().filter(same).find(spoken)
+    marks().filter(|k| k.is_promise_of(a)).find(spoken)
 }
 
 /// A word for a promise belongs to the number itself: "7.55 instead of the 7.6 claimed". That it is the "same as on the sticker"

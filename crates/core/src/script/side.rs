@@ -1,8 +1,7 @@
 //! A number held against the promise said behind it: "45.15 kilograms, within the 44 the maker claims".
 use super::amount::Amount;
-use super::book::Whose;
 use super::judge::Desk;
-use super::scene::{Scene, sort_of};
+use super::scene::Scene;
 use super::unit::What;
 use super::{Judgement, Line};
 
@@ -24,21 +23,12 @@ pub fn beside_promise(desk: &Desk, scene: &Scene) -> Option<Line> {
 /// "It weighs 45.15 kilograms. That is within the 44 the maker states.": the one number of the sentence before.
 fn before(desk: &Desk, scene: &Scene) -> Option<Line> {
     let [y] = scene.amounts.as_slice() else { return None };
-    let x = desk.past.lone(&y.what).filter(|_| made(desk, scene, y) && !scene.asks)?;
+    let x = desk.past.lone(&y.what).filter(|_| desk.made(scene, y) && !scene.asks)?;
     let near = (y.at.saturating_sub(2)..y.at).map(|i| scene.word(i));
     let word = near.into_iter().find(|w| UP.contains(w) || DOWN.contains(w))?;
     let right = if UP.contains(&word) { x >= y.x } else { x <= y.x };
     let hint = format!("the number before it is not {word} {}", scene.text(y.at, y.to));
     (!right && !scene.negated(y.at)).then(|| desk.line(scene, y, Judgement::Unsupported, None, hint))
-}
-
-/// Is it the maker's figure of the model spoken of?
-fn made(desk: &Desk, scene: &Scene, y: &Amount) -> bool {
-    let [model] = desk.models_at(scene, y.at)[..] else { return false };
-    let same =
-        |k: &super::book::Mark| matches!(k.whose, Whose::Maker(_)) && (k.x - y.x).abs() <= 1e-9 * k.x.abs();
-    let sort = sort_of(&y.what);
-    desk.book.marks[model].iter().any(|k| k.takes == sort && same(k))
 }
 
 const UP: &[&str] = &["above", "over", "beyond", "past"];
@@ -49,7 +39,7 @@ fn pair<'s>(desk: &Desk, scene: &'s Scene) -> Option<[&'s Amount; 2]> {
     let close = |w: &&[Amount]| {
         let (x, y) = (&w[0], &w[1]);
         let near = y.at > x.to && y.at - x.to <= 4;
-        x.what == y.what && x.what != What::Bare && near && made(desk, scene, y) && !made(desk, scene, x)
+        x.what == y.what && x.what != What::Bare && near && desk.made(scene, y) && !desk.made(scene, x)
     };
     scene.amounts.windows(2).find(close).map(|w| [&w[0], &w[1]])
 }

@@ -1,9 +1,8 @@
 //! Numbers worked out from others said beside them: so many times another number said beside it: "2.6 times the 2,184 it sustains", "3,830 against 174: 22 times as much".
 use super::amount::Amount;
-use super::book::Whose;
 use super::judge::Desk;
 use super::meaning::of_claim;
-use super::scene::{Scene, sort_of};
+use super::scene::Scene;
 use super::unit::What;
 use crate::quantity::Dim;
 
@@ -90,14 +89,7 @@ pub fn sum(scene: &Scene, a: &Amount) -> Option<(f64, f64, String)> {
 pub fn of_promise(desk: &Desk, scene: &Scene, a: &Amount) -> Option<(f64, f64, String)> {
     let [model] = desk.models_at(scene, a.at)[..] else { return None };
     let marks = || desk.book.marks[model].iter();
-    let promised = |b: &Amount| {
-        let same = |k: &&super::book::Mark| {
-            matches!(k.whose, Whose::Maker(_))
-                && k.takes == sort_of(&b.what)
-                && (k.x - b.x).abs() <= 1e-9 * k.x
-        };
-        marks().find(same)
-    };
+    let promised = |b: &Amount| marks().find(|k| k.is_promise_of(b));
     let power = |b: &&Amount| b.what == What::Dim(Dim::Power);
     let made = scene.amounts.iter().filter(power).find_map(promised).filter(|_| of_claim(scene, a))?;
     let have = marks().find(|k| k.key == made.key && k.is_bench())?;

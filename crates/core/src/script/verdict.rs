@@ -119,8 +119,7 @@ impl Desk<'_> {
         a: &Amount,
         mut all: impl Iterator<Item = &'m Mark>,
     ) -> Option<Line> {
-        let same = |k: &&Mark| matches!(k.whose, Whose::Maker(_)) && (k.x - a.x).abs() <= 1e-9 * k.x.abs();
-        let made = all.find(same)?;
+        let made = all.find(|k| k.is_promise_of(a))?;
         let hint = "that is the maker's figure, which was not tested here: say \"claimed\"";
         Some(self.line(scene, a, Judgement::Unsupported, Some(made), hint.into()))
     }
