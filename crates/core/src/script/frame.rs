@@ -29,16 +29,12 @@ pub fn leads_in(tokens: &[Token], i: usize, numbers: &[usize], mentions: &[Menti
 }
 
 /// Descriptions that are of another than the name before them: "The Pip, the tiny one, ..." is one station.
-pub fn of_others(
-    tokens: &[Token],
-    named: &[Mention],
-    described: Vec<Mention>,
-) -> impl Iterator<Item = Mention> {
+pub fn of_others(tokens: &[Token], named: &[Mention], mut described: Vec<Mention>) -> Vec<Mention> {
     let beside = |d: &Mention| {
         named.iter().any(|m| d.at >= m.to && d.at - m.to <= 1 && tokens[m.to].after == Some(','))
     };
-    let all: Vec<Mention> = described.into_iter().filter(|d| !beside(d)).collect();
-    all.into_iter()
+    described.retain(|d| !beside(d));
+    described
 }
 
 /// The cues of a sentence with those its build adds and takes away.

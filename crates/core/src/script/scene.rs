@@ -69,7 +69,8 @@ impl Scene {
         let mut mentions = names.mentions(&tokens);
         names.told_apart(&tokens, &mut mentions, recent);
         let described = names.described(&tokens, &mentions, recent);
-        mentions.extend(super::frame::of_others(&tokens, &mentions.clone(), described));
+        let described = super::frame::of_others(&tokens, &mentions, described);
+        mentions.extend(described);
         mentions.sort_by_key(|m| m.at);
         let stamps = stamps(&tokens);
         let mut taken = vec![false; tokens.len()];
